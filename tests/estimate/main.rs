@@ -1,0 +1,1 @@
+//! Tests of the pure core through its public doors. One binary; one module an area.

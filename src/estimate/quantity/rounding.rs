@@ -1,0 +1,98 @@
+//! The only place that rounds. Every call names its rule.
+
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::{Deserialize, Serialize};
+
+use super::money::{Currency, Money, MoneyFault, power_of_ten};
+
+/// What happens to a tie.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Mode {
+    /// Half away from zero: commercial rounding.
+    #[default]
+    HalfUp,
+    /// Half to the even digit.
+    HalfEven,
+}
+
+impl Mode {
+    fn strategy(self) -> RoundingStrategy {
+        match self {
+            Self::HalfUp => RoundingStrategy::MidpointAwayFromZero,
+            Self::HalfEven => RoundingStrategy::MidpointNearestEven,
+        }
+    }
+}
+
+/// Rounds to `scale` decimals.
+pub fn to_scale(value: Decimal, scale: u32, mode: Mode) -> Decimal {
+    value.round_dp_with_strategy(scale, mode.strategy())
+}
+
+/// Rounds an exact amount to the currency's minor unit: the one rounding of an extended line.
+pub fn to_minor(value: Decimal, currency: Currency, mode: Mode) -> Result<Money, MoneyFault> {
+    let rounded = to_scale(value, currency.minor_digits(), mode);
+    let minor = rounded
+        .checked_mul(power_of_ten(currency.minor_digits()))
+        .ok_or(MoneyFault::Overflow)?;
+    i64::try_from(minor)
+        .map(|minor| currency.minor(minor))
+        .map_err(|_| MoneyFault::Overflow)
+}
+
+/// Which way a value goes to a multiple of a step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Towards {
+    /// To the next multiple upward.
+    Up,
+    /// To the next multiple downward.
+    Down,
+    /// To the nearest multiple, a tie away from zero.
+    Nearest,
+}
+
+/// Takes `value` to a multiple of `step`. The quotient is snapped to 20 decimals first, so that
+/// `1/3*3` goes up to 1 and not to 2. `None` when `step` is not positive or the result does not fit.
+pub fn to_step(value: Decimal, step: Decimal, towards: Towards) -> Option<Decimal> {
+    if step <= Decimal::ZERO {
+        return None;
+    }
+    let quotient = to_scale(value.checked_div(step)?, 20, Mode::HalfUp);
+    let whole = match towards {
+        Towards::Up => quotient.ceil(),
+        Towards::Down => quotient.floor(),
+        Towards::Nearest => to_scale(quotient, 0, Mode::HalfUp),
+    };
+    whole.checked_mul(step)
+}
+
+/// Shares `total` out over `weights` by largest remainder: each part is within one minor unit of its
+/// exact share and the parts add up to the whole. A tie goes to the earlier part. Where the weights
+/// add up to nothing, every part weighs the same. With no parts the answer is empty.
+pub fn share_out(total: Money, weights: &[i64]) -> Vec<Money> {
+    let currency = total.currency();
+    let sum: i128 = weights.iter().map(|w| i128::from(*w)).sum();
+    // A sum below zero (more credits than charges) turns every sign, which leaves the shares as they are.
+    let weight = |w: i64| if sum == 0 { 1 } else { i128::from(w) * sum.signum() };
+    let whole = if sum == 0 {
+        weights.len() as i128
+    } else {
+        sum.abs()
+    };
+    if whole == 0 {
+        return Vec::new();
+    }
+    let exact = |w: i64| i128::from(total.minor()) * weight(w);
+    let mut parts: Vec<i128> = weights.iter().map(|w| exact(*w).div_euclid(whole)).collect();
+    let left = i128::from(total.minor()) - parts.iter().sum::<i128>();
+    let mut order: Vec<usize> = (0..weights.len()).collect();
+    order.sort_by_key(|i| std::cmp::Reverse(exact(weights[*i]).rem_euclid(whole)));
+    for index in order.into_iter().take(usize::try_from(left).unwrap_or(0)) {
+        parts[index] += 1;
+    }
+    parts
+        .into_iter()
+        .map(|part| currency.minor(i64::try_from(part).unwrap_or(i64::MAX)))
+        .collect()
+}

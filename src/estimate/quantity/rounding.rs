@@ -70,7 +70,7 @@ pub fn to_step(value: Decimal, step: Decimal, towards: Towards) -> Option<Decima
 /// Shares `total` out over `weights` by largest remainder: each part is within one minor unit of its
 /// exact share and the parts add up to the whole. A tie goes to the earlier part. Where the weights
 /// add up to nothing, every part weighs the same. With no parts the answer is empty.
-pub fn share_out(total: Money, weights: &[i64]) -> Vec<Money> {
+pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault> {
     let currency = total.currency();
     let sum: i128 = weights.iter().map(|w| i128::from(*w)).sum();
     // A sum below zero (more credits than charges) turns every sign, which leaves the shares as they are.
@@ -81,7 +81,7 @@ pub fn share_out(total: Money, weights: &[i64]) -> Vec<Money> {
         sum.abs()
     };
     if whole == 0 {
-        return Vec::new();
+        return Ok(Vec::new());
     }
     let exact = |w: i64| i128::from(total.minor()) * weight(w);
     let mut parts: Vec<i128> = weights.iter().map(|w| exact(*w).div_euclid(whole)).collect();
@@ -91,8 +91,9 @@ pub fn share_out(total: Money, weights: &[i64]) -> Vec<Money> {
     for index in order.into_iter().take(usize::try_from(left).unwrap_or(0)) {
         parts[index] += 1;
     }
+    let minor = |part: i128| i64::try_from(part).map_err(|_| MoneyFault::Overflow);
     parts
         .into_iter()
-        .map(|part| currency.minor(i64::try_from(part).unwrap_or(i64::MAX)))
+        .map(|part| minor(part).map(|minor| currency.minor(minor)))
         .collect()
 }

@@ -1,1 +1,8 @@
-//! sizing
+//! What physics says of a surveyed job, one file per question.
+//!
+//! In: plain inputs with the unit in each field's name. Out: typed results whose numbers are
+//! [`finite::Finite`], each with its method, its source and the margin to its limit. What lies outside
+//! a method's range is an error or a note, never a silent extrapolation. Binary floats live here and
+//! nowhere else in this package; deliberately absent are money, prices and the office's rules.
+
+pub mod finite;

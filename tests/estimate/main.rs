@@ -1,1 +1,3 @@
 //! Tests of the pure core through its public doors. One binary; one module an area.
+
+mod units;

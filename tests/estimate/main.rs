@@ -1,3 +1,4 @@
 //! Tests of the pure core through its public doors. One binary; one module an area.
 
 mod tidy;
+mod units;

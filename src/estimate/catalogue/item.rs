@@ -75,6 +75,9 @@ pub struct Price {
 impl Pack {
     /// The price that holds on `day`: the newest that is not younger.
     pub fn price_on(&self, day: NaiveDate) -> Option<&Price> {
-        self.prices.iter().filter(|p| p.valid_from <= day).max_by_key(|p| p.valid_from)
+        self.prices
+            .iter()
+            .filter(|p| p.valid_from <= day)
+            .max_by_key(|p| p.valid_from)
     }
 }

@@ -54,7 +54,11 @@ pub enum Burden {
         #[serde(with = "rust_decimal::serde::str")]
         percent: Decimal,
         /// The part of a year's wage that it is counted on, where it has a ceiling.
-        #[serde(default, with = "rust_decimal::serde::str_option", skip_serializing_if = "Option::is_none")]
+        #[serde(
+            default,
+            with = "rust_decimal::serde::str_option",
+            skip_serializing_if = "Option::is_none"
+        )]
         on_first: Option<Decimal>,
     },
     /// A fixed amount a year.
@@ -120,24 +124,43 @@ impl LabourRate {
         for part in &self.burden {
             let (name, amount) = part.a_year(wage_a_year)?;
             cost_a_year = cost_a_year.checked_add(amount)?;
-            burden.push(BurdenPart { name: name.to_owned(), amount });
+            burden.push(BurdenPart {
+                name: name.to_owned(),
+                amount,
+            });
         }
-        let idle = self.non_productive.iter().try_fold(Decimal::ZERO, |sum, n| sum.checked_add(n.hours))?;
+        let idle = self
+            .non_productive
+            .iter()
+            .try_fold(Decimal::ZERO, |sum, n| sum.checked_add(n.hours))?;
         let productive_hours = self.paid_hours.checked_sub(idle)?;
         if productive_hours <= Decimal::ZERO {
             return None;
         }
         let cost_an_hour = cents(cost_a_year.checked_div(productive_hours)?);
-        Some(LoadedRate { wage_a_year, burden, cost_a_year, productive_hours, cost_an_hour })
+        Some(LoadedRate {
+            wage_a_year,
+            burden,
+            cost_a_year,
+            productive_hours,
+            cost_an_hour,
+        })
     }
 }
 
 impl Burden {
     fn a_year(&self, wage: Decimal) -> Option<(&str, Decimal)> {
         match self {
-            Self::Percent { name, percent, on_first } => {
+            Self::Percent {
+                name,
+                percent,
+                on_first,
+            } => {
                 let base = on_first.map_or(wage, |first| wage.min(first));
-                Some((name, cents(base.checked_mul(*percent)?.checked_div(Decimal::ONE_HUNDRED)?)))
+                Some((
+                    name,
+                    cents(base.checked_mul(*percent)?.checked_div(Decimal::ONE_HUNDRED)?),
+                ))
             }
             Self::Yearly { name, amount } => Some((name, cents(*amount))),
         }
@@ -151,6 +174,9 @@ fn cents(value: Decimal) -> Decimal {
 impl LabourClass {
     /// The rate that holds on `day`: the newest that is not younger.
     pub fn rate_on(&self, day: NaiveDate) -> Option<&LabourRate> {
-        self.rates.iter().filter(|r| r.valid_from <= day).max_by_key(|r| r.valid_from)
+        self.rates
+            .iter()
+            .filter(|r| r.valid_from <= day)
+            .max_by_key(|r| r.valid_from)
     }
 }

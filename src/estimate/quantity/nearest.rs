@@ -1,0 +1,41 @@
+//! The known name closest to a mistyped one, for "did you mean".
+
+/// The candidate with the fewest single-letter edits to `wanted` (a swap of neighbours counts as
+/// one), if it is close enough to be a likely slip: at most a third of the longer name.
+pub fn name<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let wanted: Vec<char> = wanted.chars().flat_map(char::to_lowercase).take(80).collect();
+    candidates
+        .into_iter()
+        .filter_map(|candidate| {
+            let letters: Vec<char> = candidate.chars().flat_map(char::to_lowercase).take(80).collect();
+            let edits = distance(&wanted, &letters);
+            let allowed = (wanted.len().max(letters.len()) / 3).max(1);
+            (edits <= allowed && edits < letters.len()).then_some((edits, candidate))
+        })
+        .min_by_key(|(edits, candidate)| (*edits, candidate.len()))
+        .map(|(_, candidate)| candidate)
+}
+
+/// Edits between two words: insert, delete, replace, swap neighbours (optimal string alignment).
+fn distance(from: &[char], to: &[char]) -> usize {
+    let mut before: Vec<usize> = Vec::new();
+    let mut last: Vec<usize> = (0..=to.len()).collect();
+    for (row, a) in from.iter().enumerate() {
+        let mut this = vec![row + 1];
+        for (column, b) in to.iter().enumerate() {
+            let cell = |line: &[usize], at: usize| line.get(at).copied().unwrap_or(usize::MAX / 2);
+            let mut best = (cell(&last, column) + usize::from(a != b))
+                .min(cell(&last, column + 1) + 1)
+                .min(cell(&this, column) + 1);
+            if let (Some(r), Some(c)) = (row.checked_sub(1), column.checked_sub(1))
+                && from.get(r) == Some(b)
+                && to.get(c) == Some(a)
+            {
+                best = best.min(cell(&before, c) + 1);
+            }
+            this.push(best);
+        }
+        before = std::mem::replace(&mut last, this);
+    }
+    last.last().copied().unwrap_or(0)
+}

@@ -17,27 +17,22 @@ fn read<'de, D: Deserializer<'de>>(deserializer: D, unit: &str) -> Result<Decima
     if quantity.unit == own {
         return Ok(quantity.value);
     }
-    let value = quantity.unit.convert(quantity.value, &own).map_err(de::Error::custom)?;
+    let value = quantity
+        .unit
+        .convert(quantity.value, &own)
+        .map_err(de::Error::custom)?;
     Ok(to_scale(value, CONVERTED_SCALE, Mode::HalfUp))
 }
 
-fn write<S: Serializer>(serializer: S, value: Decimal, unit: &str) -> Result<S::Ok, S::Error> {
-    use serde::ser::SerializeStruct;
-    let mut out = serializer.serialize_struct("Quantity", 2)?;
-    out.serialize_field("value", &super::decimal::plain(value))?;
-    out.serialize_field("unit", unit)?;
-    out.end()
-}
-
 macro_rules! measures {
-    ($($name:ident $unit:literal $meaning:literal;)*) => { $(
-        #[doc = concat!($meaning, ", in `", $unit, "`.")]
+    ($($name:ident $unit:ident $meaning:literal;)*) => { $(
+        #[doc = concat!($meaning, ", in [`Unit::", stringify!($unit), "`].")]
         #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
         pub struct $name(pub Decimal);
 
         impl $name {
             /// The unit the decimal is in.
-            pub const UNIT: &'static str = $unit;
+            pub const UNIT: Unit = Unit::$unit;
 
             /// The decimal, in [`Self::UNIT`].
             pub fn value(self) -> Decimal {
@@ -47,33 +42,33 @@ macro_rules! measures {
 
         impl Serialize for $name {
             fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-                write(serializer, self.0, $unit)
+                Quantity { value: self.0, unit: Self::UNIT }.serialize(serializer)
             }
         }
 
         impl<'de> Deserialize<'de> for $name {
             fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-                read(deserializer, $unit).map(Self)
+                read(deserializer, &Self::UNIT).map(Self)
             }
         }
     )* };
 }
 
 measures! {
-    Length "ft" "A length of a route, a room or a tube";
-    Dimension "in" "A length of a body, a joist bay or a gap";
-    Area "ft2" "An area";
-    Volume "ft3" "A volume of a room";
-    Mass "lb" "A mass of equipment or water";
-    Charge "oz" "A mass of refrigerant";
-    Temperature "degF" "A temperature point";
-    TemperatureDifference "F_diff" "A difference of temperatures";
-    ThermalResistance "h*ft2*F_diff/Btu" "A thermal resistance over an area (R-value)";
-    ThermalTransmittance "Btu/h/ft2/F_diff" "A heat flow through an area a degree (U-value)";
-    HeatFlow "Btu/h" "A rate of heat or cooling";
-    Power "W" "An electrical power";
-    Current "A" "An electrical current";
-    Hours "h" "A time of work or of use";
-    Distance "mi" "A distance driven";
-    WaterFlow "gal/h" "A flow of water";
+    Length FT "A length of a route, a room or a tube";
+    Dimension IN "A length of a body, a joist bay or a gap";
+    Area FT2 "An area";
+    Volume FT3 "A volume of a room";
+    Mass LB "A mass of equipment or water";
+    Charge OZ "A mass of refrigerant";
+    Temperature DEG_F "A temperature point";
+    TemperatureDifference F_DIFF "A difference of temperatures";
+    ThermalResistance R_VALUE "A thermal resistance over an area (R-value)";
+    ThermalTransmittance U_VALUE "A heat flow through an area a degree (U-value)";
+    HeatFlow BTU_PER_H "A rate of heat or cooling";
+    Power W "An electrical power";
+    Current A "An electrical current";
+    Hours H "A time of work or of use";
+    Distance MI "A distance driven";
+    WaterFlow GAL_PER_H "A flow of water";
 }

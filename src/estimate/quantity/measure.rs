@@ -11,15 +11,14 @@ use super::unit::Unit;
 /// Decimals kept when a measure comes in another unit than its own.
 const CONVERTED_SCALE: u32 = 6;
 
-fn read<'de, D: Deserializer<'de>>(deserializer: D, unit: &str) -> Result<Decimal, D::Error> {
+fn read<'de, D: Deserializer<'de>>(deserializer: D, own: &Unit) -> Result<Decimal, D::Error> {
     let quantity = Quantity::deserialize(deserializer)?;
-    let own = Unit::parse(unit).map_err(de::Error::custom)?;
-    if quantity.unit == own {
+    if quantity.unit == *own {
         return Ok(quantity.value);
     }
     let value = quantity
         .unit
-        .convert(quantity.value, &own)
+        .convert(quantity.value, own)
         .map_err(de::Error::custom)?;
     Ok(to_scale(value, CONVERTED_SCALE, Mode::HalfUp))
 }

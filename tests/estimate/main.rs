@@ -2,3 +2,6 @@
 
 mod tidy;
 mod units;
+mod reference_rows;
+mod sizing_air;
+mod sizing_refrigerant;

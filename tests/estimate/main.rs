@@ -1,7 +1,7 @@
 //! Tests of the pure core through its public doors. One binary; one module an area.
 
-mod tidy;
-mod units;
 mod reference_rows;
 mod sizing_air;
 mod sizing_refrigerant;
+mod tidy;
+mod units;

@@ -1,6 +1,7 @@
 //! Moist air against PsychroLib's figures, a handbook example and the sense of the thing.
 
-use estimate::sizing::air::{AirError, MoistAir, SEA_LEVEL_PA, saturation_pressure_pa, standard_pressure_pa};
+use estimate::sizing::air::{MoistAir, SEA_LEVEL_PA, saturation_pressure_pa, standard_pressure_pa};
+use estimate::sizing::range::InputFault;
 use proptest::prelude::*;
 
 use crate::reference_rows::{near, rows, within};
@@ -106,7 +107,7 @@ fn air_outside_the_range_is_refused_by_name() {
     ];
     for (t_c, rh, p_pa, what) in cases {
         match MoistAir::from_relative_humidity(t_c, rh, p_pa) {
-            Err(AirError::OutOfRange(fault)) => assert_eq!(fault.what, what),
+            Err(InputFault::OutOfRange { field, .. }) => assert_eq!(field, what),
             other => panic!("{what}: {other:?}"),
         }
     }

@@ -1,5 +1,6 @@
 //! Refrigerant properties against CoolProp's figures and the sense of the thing.
 
+use estimate::sizing::range::InputFault;
 use estimate::sizing::refrigerant::{PropertyError, Refrigerant};
 use proptest::prelude::*;
 
@@ -169,8 +170,11 @@ fn what_lies_outside_the_tables_is_refused_by_name() {
         ),
     ] {
         match fault {
-            PropertyError::OutOfRange { refrigerant, fault } => {
-                assert_eq!((refrigerant, fault.what), (Refrigerant::R134a, what));
+            PropertyError::OutsideTable {
+                refrigerant,
+                fault: InputFault::OutOfRange { field, .. },
+            } => {
+                assert_eq!((refrigerant, field), (Refrigerant::R134a, what));
             }
             other => panic!("{what}: {other}"),
         }

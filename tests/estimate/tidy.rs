@@ -4,14 +4,25 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms of the pure package in the order in which a job passes through them.
-const ROOMS: &[&str] = &["quantity", "job", "catalogue", "sizing", "rules", "bill", "pricing"];
+const ROOMS: &[&str] = &[
+    "quantity",
+    "job",
+    "catalogue",
+    "sizing",
+    "rules",
+    "bill",
+    "pricing",
+];
 /// Longest source file, in lines.
 const FILE_LINES: usize = 420;
 /// Longest function, in lines.
 const FUNCTION_LINES: usize = 75;
 
 fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../..")
+        .canonicalize()
+        .unwrap()
 }
 
 fn sources(folder: &Path, ending: &str, found: &mut Vec<PathBuf>) {
@@ -32,7 +43,10 @@ fn rust_under(folder: &str) -> Vec<(String, String)> {
     assert!(!found.is_empty(), "no source under {folder}");
     found.sort();
     let name = |p: &Path| p.strip_prefix(root()).unwrap().display().to_string();
-    found.iter().map(|p| (name(p), fs::read_to_string(p).unwrap())).collect()
+    found
+        .iter()
+        .map(|p| (name(p), fs::read_to_string(p).unwrap()))
+        .collect()
 }
 
 #[test]
@@ -61,7 +75,11 @@ fn binary_floats_stay_inside_sizing() {
     let mut wrong = Vec::new();
     for room in ROOMS.iter().filter(|room| **room != "sizing") {
         for (file, text) in rust_under(&format!("src/estimate/{room}")) {
-            wrong.extend(text.lines().filter(|l| float(l)).map(|l| format!("{file}: {}", l.trim())));
+            wrong.extend(
+                text.lines()
+                    .filter(|l| float(l))
+                    .map(|l| format!("{file}: {}", l.trim())),
+            );
         }
     }
     assert_eq!(wrong, Vec::<String>::new());
@@ -69,7 +87,14 @@ fn binary_floats_stay_inside_sizing() {
 
 #[test]
 fn only_the_rounding_module_rounds_money_and_quantities() {
-    let rounds = [".round_dp", ".round()", ".round_sf", ".trunc()", ".ceil()", ".floor()"];
+    let rounds = [
+        ".round_dp",
+        ".round()",
+        ".round_sf",
+        ".trunc()",
+        ".ceil()",
+        ".floor()",
+    ];
     let mut wrong = Vec::new();
     for room in ["quantity", "job", "catalogue", "bill", "pricing"] {
         for (file, text) in rust_under(&format!("src/estimate/{room}")) {
@@ -112,13 +137,29 @@ fn files_and_functions_stay_short() {
 
 #[test]
 fn no_vague_rooms_and_nothing_left_open() {
-    let vague = ["utils", "util", "common", "helpers", "helper", "models", "services", "misc"];
-    let open = ["todo!(", "unimplemented!(", concat!("TO", "DO"), concat!("FIX", "ME"), concat!("X", "XX")];
+    let vague = [
+        "utils", "util", "common", "helpers", "helper", "models", "services", "misc",
+    ];
+    let open = [
+        "todo!(",
+        "unimplemented!(",
+        concat!("TO", "DO"),
+        concat!("FIX", "ME"),
+        concat!("X", "XX"),
+    ];
     let mut wrong = Vec::new();
     for (file, text) in rust_under("src") {
         let parts = file.split(['/', '.']);
-        wrong.extend(parts.filter(|p| vague.contains(p)).map(|p| format!("{file}: a room called {p}")));
-        wrong.extend(open.iter().filter(|o| text.contains(**o)).map(|o| format!("{file}: {o}")));
+        wrong.extend(
+            parts
+                .filter(|p| vague.contains(p))
+                .map(|p| format!("{file}: a room called {p}")),
+        );
+        wrong.extend(
+            open.iter()
+                .filter(|o| text.contains(**o))
+                .map(|o| format!("{file}: {o}")),
+        );
     }
     assert_eq!(wrong, Vec::<String>::new());
 }
@@ -126,9 +167,14 @@ fn no_vague_rooms_and_nothing_left_open() {
 #[test]
 fn the_core_depends_on_no_web_and_no_database() {
     let lock = fs::read_to_string(root().join("src/estimate/Cargo.toml")).unwrap();
-    let kept_out = ["actix", "diesel", "tokio", "reqwest", "utoipa", "rand", "uuid", "tracing"];
+    let kept_out = [
+        "actix", "diesel", "tokio", "reqwest", "utoipa", "rand", "uuid", "tracing",
+    ];
     let dependencies = lock.split("[dev-dependencies]").next().unwrap();
-    let wrong: Vec<_> = kept_out.iter().filter(|name| dependencies.contains(**name)).collect();
+    let wrong: Vec<_> = kept_out
+        .iter()
+        .filter(|name| dependencies.contains(**name))
+        .collect();
     assert_eq!(wrong, Vec::<&&str>::new());
 }
 

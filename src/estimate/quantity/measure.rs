@@ -17,7 +17,10 @@ fn read<'de, D: Deserializer<'de>>(deserializer: D, unit: &str) -> Result<Decima
     if quantity.unit == own {
         return Ok(quantity.value);
     }
-    let value = quantity.unit.convert(quantity.value, &own).map_err(de::Error::custom)?;
+    let value = quantity
+        .unit
+        .convert(quantity.value, &own)
+        .map_err(de::Error::custom)?;
     Ok(to_scale(value, CONVERTED_SCALE, Mode::HalfUp))
 }
 

@@ -6,18 +6,19 @@
 //! differs by up to 0.6 % in humidity ratio. Deliberately absent: fog, and air above 80 °C.
 
 use super::finite::{Finite, NotFinite};
-use super::range::{OutOfRange, Range};
+use super::range::{InputFault, within};
 
 /// How the numbers were made.
 pub const METHOD: &str = "ideal-gas psychrometrics with saturation over ice and water";
 /// Where the method comes from.
 pub const SOURCE: &str = "ASHRAE Handbook of Fundamentals 2017, chapter 1";
 
-const TEMPERATURE: Range = Range::new("air temperature", -40.0, 80.0, "°C");
-const HUMIDITY: Range = Range::new("relative humidity", 0.01, 1.0, "(fraction)");
-const PRESSURE: Range = Range::new("air pressure", 50_000.0, 120_000.0, "Pa");
-const ALTITUDE: Range = Range::new("altitude", -500.0, 5_000.0, "m");
-const SATURATION: Range = Range::new("saturation temperature", -100.0, 200.0, "°C");
+/// Range of the dry-bulb temperature, °C.
+const TEMPERATURE_C: (f64, f64) = (-40.0, 80.0);
+/// Range of the pressure, Pa.
+const PRESSURE_PA: (f64, f64) = (50_000.0, 120_000.0);
+/// Range of the saturation formulas, °C.
+const SATURATION_C: (f64, f64) = (-100.0, 200.0);
 
 /// Pressure of the standard atmosphere at sea level, Pa.
 pub const SEA_LEVEL_PA: f64 = 101_325.0;
@@ -32,23 +33,12 @@ const R_DRY_AIR: f64 = 287.042;
 /// Above the triple point of water the water branch of the saturation formula holds.
 const TRIPLE_POINT_C: f64 = 0.01;
 
-/// The state of the air could not be told.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum AirError {
-    /// An input is outside the method's range.
-    #[error(transparent)]
-    OutOfRange(#[from] OutOfRange),
-    /// The calculation has no finite value.
-    #[error(transparent)]
-    NotFinite(#[from] NotFinite),
-}
-
 /// Pressure of the standard atmosphere (Pa) at an altitude of −500 to 5,000 m.
 ///
 /// # Errors
 /// Outside that range.
-pub fn standard_pressure_pa(altitude_m: f64) -> Result<Finite, AirError> {
-    let z = ALTITUDE.check(altitude_m)?;
+pub fn standard_pressure_pa(altitude_m: f64) -> Result<Finite, InputFault> {
+    let z = within("altitude", altitude_m, (-500.0, 5_000.0), "m")?;
     let p = SEA_LEVEL_PA * (1.0 - 2.255_77e-5 * z).powf(5.2559);
     Ok(Finite::new(p, "standard pressure")?)
 }
@@ -57,8 +47,8 @@ pub fn standard_pressure_pa(altitude_m: f64) -> Result<Finite, AirError> {
 ///
 /// # Errors
 /// Outside that range.
-pub fn saturation_pressure_pa(t_c: f64) -> Result<Finite, AirError> {
-    let t_c = SATURATION.check(t_c)?;
+pub fn saturation_pressure_pa(t_c: f64) -> Result<Finite, InputFault> {
+    let t_c = within("saturation temperature", t_c, SATURATION_C, "°C")?;
     Ok(Finite::new(ln_saturation(t_c).exp(), "saturation pressure")?)
 }
 
@@ -76,9 +66,9 @@ impl MoistAir {
     ///
     /// # Errors
     /// An input outside its range.
-    pub fn from_relative_humidity(t_c: f64, relative_humidity: f64, p_pa: f64) -> Result<Self, AirError> {
-        let t_c = TEMPERATURE.check(t_c)?;
-        let rh = HUMIDITY.check(relative_humidity)?;
+    pub fn from_relative_humidity(t_c: f64, relative_humidity: f64, p_pa: f64) -> Result<Self, InputFault> {
+        let t_c = within("air temperature", t_c, TEMPERATURE_C, "°C")?;
+        let rh = within("relative humidity", relative_humidity, (0.01, 1.0), "(fraction)")?;
         Self::from_vapour_pressure(t_c, rh * ln_saturation(t_c).exp(), p_pa)
     }
 
@@ -86,15 +76,14 @@ impl MoistAir {
     ///
     /// # Errors
     /// An input outside its range, or a dew point above the dry bulb.
-    pub fn from_dew_point(t_c: f64, dew_point_c: f64, p_pa: f64) -> Result<Self, AirError> {
-        let t_c = TEMPERATURE.check(t_c)?;
-        let range = Range::new("dew point", -60.0, t_c, "°C");
-        let dew_c = range.check(dew_point_c)?;
+    pub fn from_dew_point(t_c: f64, dew_point_c: f64, p_pa: f64) -> Result<Self, InputFault> {
+        let t_c = within("air temperature", t_c, TEMPERATURE_C, "°C")?;
+        let dew_c = within("dew point", dew_point_c, (-60.0, t_c), "°C")?;
         Self::from_vapour_pressure(t_c, ln_saturation(dew_c).exp(), p_pa)
     }
 
-    fn from_vapour_pressure(t_c: f64, vapour_pa: f64, p_pa: f64) -> Result<Self, AirError> {
-        let p_pa = PRESSURE.check(p_pa)?;
+    fn from_vapour_pressure(t_c: f64, vapour_pa: f64, p_pa: f64) -> Result<Self, InputFault> {
+        let p_pa = within("air pressure", p_pa, PRESSURE_PA, "Pa")?;
         let ratio = WATER_TO_AIR * vapour_pa / (p_pa - vapour_pa);
         Ok(MoistAir {
             t_c: Finite::new(t_c, "air temperature")?,
@@ -150,7 +139,7 @@ impl MoistAir {
     pub fn dew_point_c(&self) -> Result<Finite, NotFinite> {
         let target = self.vapour_pa.get().ln();
         let below = |t: f64| ln_saturation(t) < target;
-        Finite::new(bisect(SATURATION.low, self.t_c.get() + 1e-9, below), "dew point")
+        Finite::new(bisect(SATURATION_C.0, self.t_c.get() + 1e-9, below), "dew point")
     }
 
     /// Thermodynamic wet-bulb temperature, °C.
@@ -169,7 +158,7 @@ impl MoistAir {
             };
             at_wet_bulb < w
         };
-        Finite::new(bisect(SATURATION.low, t, below), "wet bulb")
+        Finite::new(bisect(SATURATION_C.0, t, below), "wet bulb")
     }
 }
 

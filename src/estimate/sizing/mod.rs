@@ -7,6 +7,8 @@
 
 pub mod finite;
 
+pub mod finding;
+
 pub mod range;
 
 pub mod air;

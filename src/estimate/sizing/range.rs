@@ -1,63 +1,56 @@
-//! The range of a method, and the error for an input outside it.
+//! The door of every question of this room: an input is a number within the range for which the
+//! method holds, or it is refused by name.
 
-/// An input lies outside the range in which the method is known to hold. Nothing is extrapolated.
+use super::finite::NotFinite;
+
+/// An input that a method cannot take, or a result that it could not form.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-#[error("{what} is {value} {unit}; the method holds from {low} to {high} {unit}")]
-pub struct OutOfRange {
-    /// The input, in plain words.
-    pub what: &'static str,
-    /// What came; may be NaN.
-    pub value: f64,
-    /// Lowest value that the method takes.
-    pub low: f64,
-    /// Highest value that the method takes.
-    pub high: f64,
-    /// Unit of the three numbers.
-    pub unit: &'static str,
+pub enum InputFault {
+    /// A number outside the range for which the method holds.
+    #[error("{field} is {came} {unit}; the method holds from {least} to {most} {unit}")]
+    OutOfRange {
+        /// The input, in plain words.
+        field: &'static str,
+        /// What came; a number that is not finite comes as text too.
+        came: String,
+        /// The least value taken.
+        least: f64,
+        /// The greatest value taken.
+        most: f64,
+        /// Unit of the three numbers.
+        unit: &'static str,
+    },
+    /// A list or a choice that the method cannot work with.
+    #[error("{field}: {why}")]
+    Unusable {
+        /// The input, in plain words.
+        field: &'static str,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+    /// The arithmetic left the numbers that an `f64` can hold.
+    #[error(transparent)]
+    NotFinite(#[from] NotFinite),
 }
 
-/// Closed range of an input, named once, so that the check and the message cannot part.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Range {
-    pub what: &'static str,
-    pub low: f64,
-    pub high: f64,
-    pub unit: &'static str,
-}
-
-/// Slack at both ends, relative to the wider end: a unit conversion may move a value that stands on
-/// the edge by a few units in the last place.
-const SLACK: f64 = 1e-9;
-
-impl Range {
-    pub const fn new(what: &'static str, low: f64, high: f64, unit: &'static str) -> Self {
-        Range {
-            what,
-            low,
-            high,
-            unit,
-        }
+/// Gives `value` back when it lies from `least` to `most`, both included.
+///
+/// # Errors
+/// [`InputFault::OutOfRange`] otherwise, also for NaN.
+pub fn within(
+    field: &'static str,
+    value: f64,
+    (least, most): (f64, f64),
+    unit: &'static str,
+) -> Result<f64, InputFault> {
+    if value >= least && value <= most {
+        return Ok(value);
     }
-
-    /// The value, pulled onto the edge if it is beyond it by no more than a conversion's last digits.
-    pub fn check(&self, value: f64) -> Result<f64, OutOfRange> {
-        let slack = SLACK * self.low.abs().max(self.high.abs());
-        if value >= self.low - slack && value <= self.high + slack {
-            Ok(value.clamp(self.low, self.high))
-        } else {
-            let Range {
-                what,
-                low,
-                high,
-                unit,
-            } = *self;
-            Err(OutOfRange {
-                what,
-                value,
-                low,
-                high,
-                unit,
-            })
-        }
-    }
+    Err(InputFault::OutOfRange {
+        field,
+        came: value.to_string(),
+        least,
+        most,
+        unit,
+    })
 }

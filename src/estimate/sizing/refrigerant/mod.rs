@@ -18,7 +18,7 @@ mod table_r513a;
 use serde::{Deserialize, Serialize};
 
 use super::finite::{Finite, NotFinite};
-use super::range::{OutOfRange, Range};
+use super::range::{InputFault, within};
 
 use grid::{Place, column, last_step};
 
@@ -37,8 +37,10 @@ const HIGHEST_SUCTION_DEW_C: f64 = 30.0;
 /// Step between the superheats of the suction-gas tables: 0 (the saturation table), 15 and 30 K.
 const SUPERHEAT_STEP_K: f64 = 15.0;
 
-const SUPERHEAT: Range = Range::new("suction superheat", 0.0, 30.0, "K");
-const SUBCOOLING: Range = Range::new("liquid subcooling", 0.0, 20.0, "K");
+/// Range of the suction-gas tables, K.
+const SUPERHEAT_K: (f64, f64) = (0.0, 30.0);
+/// Beyond this, taking subcooled liquid as saturated is too coarse, K.
+const SUBCOOLING_K: (f64, f64) = (0.0, 20.0);
 
 /// A refrigerant by its ASHRAE Standard 34 designation.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -74,11 +76,11 @@ pub enum PropertyError {
     NotTabulated(Refrigerant),
     /// The state lies outside the tables.
     #[error("{refrigerant}: {fault}")]
-    OutOfRange {
+    OutsideTable {
         /// Whose table.
         refrigerant: Refrigerant,
         /// What was asked and what the table covers.
-        fault: OutOfRange,
+        fault: InputFault,
     },
     /// The interpolation gave no number.
     #[error(transparent)]
@@ -230,17 +232,14 @@ impl Refrigerant {
     /// # Errors
     /// Outside the table, or no table at all.
     pub fn suction_gas(self, t_dew_c: f64, superheat_k: f64) -> Result<SuctionGas, PropertyError> {
-        const DEW: Range = Range::new(
-            "dew temperature of suction gas",
-            LOWEST_C,
-            HIGHEST_SUCTION_DEW_C,
-            "°C",
-        );
         let tables = self.tables()?;
-        let t_dew_c = DEW.check(t_dew_c).map_err(|fault| self.outside(fault))?;
-        let superheat_k = SUPERHEAT
-            .check(superheat_k)
-            .map_err(|fault| self.outside(fault))?;
+        let t_dew_c = self.check(
+            "dew temperature of suction gas",
+            t_dew_c,
+            (LOWEST_C, HIGHEST_SUCTION_DEW_C),
+            "°C",
+        )?;
+        let superheat_k = self.check("suction superheat", superheat_k, SUPERHEAT_K, "K")?;
         let dry = Place::of(t_dew_c - LOWEST_C, tables.saturation.len()).row(tables.saturation);
         let warm = Place::of(t_dew_c - LOWEST_C, tables.suction.len()).row(tables.suction);
         let x = superheat_k / SUPERHEAT_STEP_K;
@@ -277,9 +276,7 @@ impl Refrigerant {
     pub fn liquid(self, t_bubble_c: f64, subcooling_k: f64) -> Result<LiquidState, PropertyError> {
         let table = self.tables()?.saturation;
         let t_bubble_c = self.check_saturation_temperature(t_bubble_c, "condensing temperature")?;
-        let subcooling_k = SUBCOOLING
-            .check(subcooling_k)
-            .map_err(|fault| self.outside(fault))?;
+        let subcooling_k = self.check("liquid subcooling", subcooling_k, SUBCOOLING_K, "K")?;
         let t_c = self.check_saturation_temperature(t_bubble_c - subcooling_k, "liquid temperature")?;
         let at_pressure = Place::of(t_bubble_c - LOWEST_C, table.len()).row(table);
         let row = Place::of(t_c - LOWEST_C, table.len()).row(table);
@@ -313,13 +310,7 @@ impl Refrigerant {
             [first, .., last] => (first[column], last[column]),
             _ => return Err(PropertyError::NotTabulated(self)),
         };
-        let range = Range {
-            what,
-            low,
-            high,
-            unit: "Pa",
-        };
-        let p_pa = range.check(p_pa).map_err(|fault| self.outside(fault))?;
+        let p_pa = self.check(what, p_pa, (low, high), "Pa")?;
         let above = table.partition_point(|row| row[column] <= p_pa);
         let mut t_c = LOWEST_C;
         if let Some([a, b]) = table.get(above.saturating_sub(1)..=above) {
@@ -331,21 +322,20 @@ impl Refrigerant {
     }
 
     fn check_saturation_temperature(self, t_c: f64, what: &'static str) -> Result<f64, PropertyError> {
-        let (low, high) = self.saturation_range_c()?;
-        let range = Range {
-            what,
-            low,
-            high,
-            unit: "°C",
-        };
-        range.check(t_c).map_err(|fault| self.outside(fault))
+        self.check(what, t_c, self.saturation_range_c()?, "°C")
     }
 
-    fn outside(self, fault: OutOfRange) -> PropertyError {
-        PropertyError::OutOfRange {
+    fn check(
+        self,
+        what: &'static str,
+        value: f64,
+        range: (f64, f64),
+        unit: &'static str,
+    ) -> Result<f64, PropertyError> {
+        within(what, value, range, unit).map_err(|fault| PropertyError::OutsideTable {
             refrigerant: self,
             fault,
-        }
+        })
     }
 }
 

@@ -2,5 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
+mod reference_rows;
+mod sizing_air;
+mod sizing_refrigerant;
 mod tidy;
 mod units;

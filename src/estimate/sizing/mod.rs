@@ -6,3 +6,11 @@
 //! nowhere else in this package; deliberately absent are money, prices and the office's rules.
 
 pub mod finite;
+
+pub mod finding;
+
+pub mod range;
+
+pub mod air;
+
+pub mod refrigerant;

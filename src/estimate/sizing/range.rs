@@ -1,0 +1,56 @@
+//! The door of every question of this room: an input is a number within the range for which the
+//! method holds, or it is refused by name.
+
+use super::finite::NotFinite;
+
+/// An input that a method cannot take, or a result that it could not form.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum InputFault {
+    /// A number outside the range for which the method holds.
+    #[error("{field} is {came} {unit}; the method holds from {least} to {most} {unit}")]
+    OutOfRange {
+        /// The input, in plain words.
+        field: &'static str,
+        /// What came; a number that is not finite comes as text too.
+        came: String,
+        /// The least value taken.
+        least: f64,
+        /// The greatest value taken.
+        most: f64,
+        /// Unit of the three numbers.
+        unit: &'static str,
+    },
+    /// A list or a choice that the method cannot work with.
+    #[error("{field}: {why}")]
+    Unusable {
+        /// The input, in plain words.
+        field: &'static str,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+    /// The arithmetic left the numbers that an `f64` can hold.
+    #[error(transparent)]
+    NotFinite(#[from] NotFinite),
+}
+
+/// Gives `value` back when it lies from `least` to `most`, both included.
+///
+/// # Errors
+/// [`InputFault::OutOfRange`] otherwise, also for NaN.
+pub fn within(
+    field: &'static str,
+    value: f64,
+    (least, most): (f64, f64),
+    unit: &'static str,
+) -> Result<f64, InputFault> {
+    if value >= least && value <= most {
+        return Ok(value);
+    }
+    Err(InputFault::OutOfRange {
+        field,
+        came: value.to_string(),
+        least,
+        most,
+        unit,
+    })
+}

@@ -1,6 +1,11 @@
 //! Tests of the pure core through its public doors. One binary; one module an area.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test fails by panicking"
+)]
 
 mod reference_rows;
 mod sizing_air;

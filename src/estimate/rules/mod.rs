@@ -1,1 +1,9 @@
-//! rules
+//! The office's rules: formulas with units, tables, assemblies; checked when saved, then run.
+//!
+//! In: a rulebook as text, the names that it may use, and the facts of a job. Out: findings with
+//! their place in the file, or a program; from that, what the job needs. Deliberately absent: packs
+//! and prices (a need is not yet a line), and any way to run a rulebook that has not passed its check.
+
+pub mod outcome;
+pub mod span;
+pub mod trace;

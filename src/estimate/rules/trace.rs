@@ -1,0 +1,199 @@
+//! How each result of a run came about: the formula, the values that went in, the steps between.
+
+use super::outcome::{AssemblyRef, LineRef};
+use super::span::Span;
+use crate::quantity::decimal;
+use crate::quantity::rounding::{Mode, to_scale};
+use crate::quantity::unit::Unit;
+use rust_decimal::Decimal;
+use serde::ser::SerializeStruct;
+use serde::{Serialize, Serializer};
+use std::fmt;
+
+/// Every formula that was computed, in the order in which each was finished. A derived value is
+/// computed once, when something first needs it, and then stands before whatever needed it.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Trace<'p> {
+    /// The formulas.
+    pub formulas: Vec<FormulaTrace<'p>>,
+}
+
+impl<'p> Trace<'p> {
+    /// The formulas of one line of one assembly, in the order in which they were computed.
+    pub fn of_line(&self, assembly: usize, number: usize) -> impl Iterator<Item = &FormulaTrace<'p>> {
+        self.formulas.iter().filter(move |formula| {
+            matches!(formula.place, Place::Line { line, .. }
+                if line.assembly.place == assembly && line.number == number)
+        })
+    }
+
+    /// The formula of a derived value, if anything needed it.
+    pub fn of_derived(&self, name: &str) -> Option<&FormulaTrace<'p>> {
+        self.formulas
+            .iter()
+            .find(|formula| matches!(formula.place, Place::Derived { name: n } if n == name))
+    }
+}
+
+/// Where in the rulebook a formula stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place<'p> {
+    /// The formula of a derived value.
+    Derived {
+        /// Its name.
+        name: &'p str,
+    },
+    /// A labour factor.
+    Factor {
+        /// Its name.
+        name: &'p str,
+        /// `when` or `add`.
+        field: &'static str,
+    },
+    /// The condition of an assembly.
+    Assembly {
+        /// The assembly.
+        assembly: AssemblyRef<'p>,
+    },
+    /// A line of an assembly.
+    Line {
+        /// The line.
+        line: LineRef<'p>,
+        /// `when`, `item_from`, `quantity`, `waste`, `hours`, `crew` or `amount`.
+        field: &'static str,
+    },
+    /// The condition of a check, an exclusion or a completeness subject.
+    Condition {
+        /// `check`, `exclusion` or `completeness`.
+        of: &'static str,
+        /// Its code.
+        code: &'p str,
+    },
+    /// The amount set aside for an unknown answer.
+    Allowance {
+        /// JSON Pointer of the answer.
+        answer: &'p str,
+    },
+}
+
+impl fmt::Display for Place<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Place::Derived { name } => write!(f, "derived value {name}"),
+            Place::Factor { name, field } => write!(f, "labour factor {name}, {field}"),
+            Place::Assembly { assembly } => write!(f, "assembly {}, when", assembly.code),
+            Place::Line { line, field } => {
+                write!(
+                    f,
+                    "assembly {}, line {}, {field}",
+                    line.assembly.code, line.number
+                )
+            }
+            Place::Condition { of, code } => write!(f, "{of} {code}, when"),
+            Place::Allowance { answer } => write!(f, "unknown answer {answer}, amount"),
+        }
+    }
+}
+
+/// One formula and how its result came about. As JSON: `{"place", "formula", "steps", "result"}`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FormulaTrace<'p> {
+    /// Where it stands.
+    #[serde(serialize_with = "as_text")]
+    pub place: Place<'p>,
+    /// The formula as it stands in the rulebook.
+    pub formula: &'p str,
+    /// What was read and computed, in order; branches that were not taken are absent.
+    pub steps: Vec<Step<'p>>,
+    /// The result, in the unit that the place asks for.
+    pub result: Shown<'p>,
+}
+
+/// One value on the way to a result. As JSON: `{"text", "start", "end", "value", …}`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Step<'p> {
+    /// The part of the formula that has this value.
+    pub text: &'p str,
+    /// Where that part stands in the formula, in bytes.
+    #[serde(flatten)]
+    pub span: Span,
+    /// What sort of step it is.
+    #[serde(flatten)]
+    pub what: What<'p>,
+    /// The value.
+    pub value: Shown<'p>,
+}
+
+/// The sort of a step.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "lowercase")]
+pub enum What<'p> {
+    /// A fact or extra input was read.
+    Fact,
+    /// A derived value was read; it has a formula of its own.
+    Derived,
+    /// A value was expressed in another unit.
+    Conversion,
+    /// A table was looked up.
+    Cell {
+        /// The table.
+        table: &'p str,
+        /// The row that applied, from 1 as the rulebook lists them; the lower one of two between
+        /// which the value was interpolated.
+        row: usize,
+    },
+    /// An operation was computed.
+    Result,
+}
+
+/// A value as it is shown to a person.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Shown<'p> {
+    /// A number in its unit.
+    Number(Decimal, Unit),
+    /// Yes or no.
+    Flag(bool),
+    /// A word, or an item's code.
+    Word(&'p str),
+}
+
+/// Most decimals of a number that is shown; the value that is computed with has them all.
+const SHOWN_SCALE: u32 = 6;
+
+impl Shown<'_> {
+    fn digits(value: Decimal) -> String {
+        decimal::plain(to_scale(value, SHOWN_SCALE, Mode::HalfUp))
+    }
+}
+
+impl fmt::Display for Shown<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Shown::Number(value, unit) if *unit == Unit::ONE => f.write_str(&Self::digits(*value)),
+            Shown::Number(value, unit) => write!(f, "{} {unit}", Self::digits(*value)),
+            Shown::Flag(true) => f.write_str("yes"),
+            Shown::Flag(false) => f.write_str("no"),
+            Shown::Word(word) => f.write_str(word),
+        }
+    }
+}
+
+/// A number is a quantity object, a flag a boolean, a word a text.
+impl Serialize for Shown<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self {
+            Shown::Number(value, unit) => {
+                let mut out = serializer.serialize_struct("Quantity", 2)?;
+                out.serialize_field("value", &Self::digits(*value))?;
+                out.serialize_field("unit", unit)?;
+                out.end()
+            }
+            Shown::Flag(flag) => serializer.serialize_bool(*flag),
+            Shown::Word(word) => serializer.serialize_str(word),
+        }
+    }
+}
+
+fn as_text<S: Serializer>(place: &Place<'_>, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_str(place)
+}

@@ -9,6 +9,7 @@
 
 mod reference_rows;
 mod sizing_air;
+mod sizing_load;
 mod sizing_refrigerant;
 mod tidy;
 mod units;

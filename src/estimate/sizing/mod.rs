@@ -14,3 +14,13 @@ pub mod range;
 pub mod air;
 
 pub mod refrigerant;
+
+pub mod heat_rate;
+
+pub mod envelope;
+
+pub mod infiltration;
+
+pub mod cellar_load;
+
+pub mod class;

@@ -52,7 +52,7 @@ pub const fn dc_resistance_ohm_per_kft(size: WireSize, strand: Strand) -> Option
         (WireSize::Awg10, Strand::Solid) => 1.21,
         (WireSize::Awg8, Strand::Solid) => 0.764,
         (WireSize::Awg6, Strand::Solid) => return None,
-        (WireSize::Awg14, Strand::Stranded) => 3.140,
+        (WireSize::Awg14, Strand::Stranded) => AWG14_STRANDED,
         (WireSize::Awg12, Strand::Stranded) => 1.98,
         (WireSize::Awg10, Strand::Stranded) => 1.24,
         (WireSize::Awg8, Strand::Stranded) => 0.778,

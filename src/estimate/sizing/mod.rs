@@ -14,12 +14,17 @@ pub mod range;
 pub mod air;
 
 pub mod refrigerant;
-pub mod condensate;
-pub mod controls;
-pub mod finding;
-pub mod hanging;
-pub mod line_set;
+
 pub mod pipe_flow;
-pub mod range;
+
 pub mod route;
+
+pub mod line_set;
+
+pub mod condensate;
+
+pub mod controls;
+
 pub mod wiring;
+
+pub mod hanging;

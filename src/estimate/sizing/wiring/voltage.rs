@@ -46,18 +46,19 @@ pub enum Impedance {
 /// no such conductor.
 #[must_use]
 pub const fn dc_resistance_ohm_per_kft(size: WireSize, strand: Strand) -> Option<f64> {
-    Some(match (size, strand) {
-        (WireSize::Awg14, Strand::Solid) => 3.07,
-        (WireSize::Awg12, Strand::Solid) => 1.93,
-        (WireSize::Awg10, Strand::Solid) => 1.21,
-        (WireSize::Awg8, Strand::Solid) => 0.764,
+    let milliohm = match (size, strand) {
+        (WireSize::Awg14, Strand::Solid) => 3_070.0,
+        (WireSize::Awg12, Strand::Solid) => 1_930.0,
+        (WireSize::Awg10, Strand::Solid) => 1_210.0,
+        (WireSize::Awg8, Strand::Solid) => 764.0,
         (WireSize::Awg6, Strand::Solid) => return None,
-        (WireSize::Awg14, Strand::Stranded) => AWG14_STRANDED,
-        (WireSize::Awg12, Strand::Stranded) => 1.98,
-        (WireSize::Awg10, Strand::Stranded) => 1.24,
-        (WireSize::Awg8, Strand::Stranded) => 0.778,
-        (WireSize::Awg6, Strand::Stranded) => 0.491,
-    })
+        (WireSize::Awg14, Strand::Stranded) => 3_140.0,
+        (WireSize::Awg12, Strand::Stranded) => 1_980.0,
+        (WireSize::Awg10, Strand::Stranded) => 1_240.0,
+        (WireSize::Awg8, Strand::Stranded) => 778.0,
+        (WireSize::Awg6, Strand::Stranded) => 491.0,
+    };
+    Some(milliohm / 1_000.0)
 }
 
 /// Resistance and reactance of Table 9, ohm per 1,000 ft.

@@ -24,3 +24,16 @@ pub mod infiltration;
 pub mod cellar_load;
 
 pub mod class;
+pub mod pipe_flow;
+
+pub mod route;
+
+pub mod line_set;
+
+pub mod condensate;
+
+pub mod controls;
+
+pub mod wiring;
+
+pub mod hanging;

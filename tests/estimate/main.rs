@@ -10,5 +10,6 @@
 mod reference_rows;
 mod sizing_air;
 mod sizing_refrigerant;
+mod packs;
 mod tidy;
 mod units;

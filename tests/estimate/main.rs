@@ -11,5 +11,6 @@ mod reference_rows;
 mod sizing_air;
 mod sizing_load;
 mod sizing_refrigerant;
+mod packs;
 mod tidy;
 mod units;

@@ -1,1 +1,3 @@
 //! bill
+
+pub mod packs;

@@ -9,6 +9,7 @@ pub mod equipment;
 pub mod facts;
 pub mod item;
 pub mod labour;
+pub mod prices;
 
 use std::collections::HashMap;
 
@@ -17,6 +18,7 @@ pub use company::Company;
 pub use equipment::Equipment;
 pub use item::Item;
 pub use labour::LabourClass;
+pub use prices::PriceBook;
 
 /// Items, labour classes and equipment that agree with one another, looked up by code.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,9 +1,9 @@
 //! A divisible need from packs of several sizes: branches with a lower bound.
 
-use super::{Bought, Pack, PackFault, STEPS, table};
+use super::{Bought, Pack, PackFault};
 
-/// The cheapest packs that hold at least `need` in all.
-pub(super) fn cheapest(packs: &[Pack], need: i64) -> Result<Bought, PackFault> {
+/// The cheapest packs that hold at least `need` in all. Takes its steps from `steps`.
+pub(super) fn cheapest(packs: &[Pack], need: i64, steps: &mut u32) -> Result<Bought, PackFault> {
     let mut bought = Bought::nothing(packs);
     if need <= 0 {
         return Ok(bought);
@@ -13,12 +13,13 @@ pub(super) fn cheapest(packs: &[Pack], need: i64) -> Result<Bought, PackFault> {
         bought.add(packs, 0, u64::try_from(count).map_err(|_| PackFault::TooLarge)?);
         return Ok(bought);
     }
-    let mut search = Search::new(packs, need);
+    let mut search = Search::new(packs, need, *steps);
     search.branch(0, i128::from(need), &mut bought);
-    match search.best {
-        Some(best) if search.steps < STEPS => Ok(best),
-        _ => table::cheapest(packs, need),
-    }
+    *steps = search.steps;
+    search
+        .best
+        .filter(|_| search.steps > 0)
+        .ok_or(PackFault::TooLarge)
 }
 
 /// The packs by value for money: cost a unit of size ascending, the larger first among equals.
@@ -57,11 +58,12 @@ struct Search<'a> {
     least_total: i128,
     largest: i128,
     best: Option<Bought>,
+    /// Steps that may still be taken.
     steps: u32,
 }
 
 impl<'a> Search<'a> {
-    fn new(packs: &'a [Pack], need: i64) -> Self {
+    fn new(packs: &'a [Pack], need: i64, steps: u32) -> Self {
         let step = i128::from(common_step(packs));
         Self {
             packs,
@@ -69,25 +71,31 @@ impl<'a> Search<'a> {
             least_total: ceiling(i128::from(need), step) * step,
             largest: packs.first().map_or(1, |pack| i128::from(pack.size)),
             best: None,
-            steps: 0,
+            steps,
         }
     }
 
     /// Tries every count of the `depth`-th best pack that can still win, most first, for the `rest`.
     fn branch(&mut self, depth: usize, rest: i128, bought: &mut Bought) {
-        let Some((at, pack)) = self.order.get(depth).and_then(|at| Some((*at, self.packs.get(*at)?))) else {
+        let Some((at, pack)) = self
+            .order
+            .get(depth)
+            .and_then(|at| Some((*at, self.packs.get(*at)?)))
+        else {
             return;
         };
         let next = self.order.get(depth + 1).and_then(|at| self.packs.get(*at));
         let size = i128::from(pack.size);
-        let Ok(most) = u64::try_from(ceiling(rest, size)) else { return };
+        let Ok(most) = u64::try_from(ceiling(rest, size)) else {
+            return;
+        };
         bought.add(self.packs, at, most);
         self.keep(bought);
         let mut count = most;
-        while let (Some(next), true) = (next, count > 0 && self.steps < STEPS) {
+        while let (Some(next), true) = (next, count > 0 && self.steps > 0) {
             bought.remove(self.packs, at, 1);
             count -= 1;
-            self.steps += 1;
+            self.steps -= 1;
             let left = rest - size * i128::from(count);
             let floor = bought.cost + ceiling(left * i128::from(next.cost), i128::from(next.size));
             let best = self.best.as_ref().map(Bought::merit);

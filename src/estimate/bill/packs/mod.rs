@@ -83,7 +83,10 @@ struct Bought {
 
 impl Bought {
     fn nothing(packs: &[Pack]) -> Self {
-        Self { counts: vec![0; packs.len()], ..Self::default() }
+        Self {
+            counts: vec![0; packs.len()],
+            ..Self::default()
+        }
     }
 
     /// Takes `count` more of pack number `at`.
@@ -122,17 +125,26 @@ impl Bought {
 /// is a search by branches with a lower bound, at most [`STEPS`] steps, and after that a table over totals
 /// ([`table`]), which is exact too. Pieces are placed by branches alone. What neither can finish is
 /// [`PackFault::TooLarge`], never a guess.
-pub fn choose(offers: &[Offer], divisible: Decimal, pieces: &[Decimal]) -> Result<Choice, PackFault> {
+pub fn choose(
+    offers: impl IntoIterator<Item = Offer>,
+    divisible: Decimal,
+    pieces: &[Decimal],
+) -> Result<Choice, PackFault> {
     let packs = ordered(offers)?;
     let need = millionths(divisible)?;
     let whole = pieces.iter().filter(|piece| !piece.is_zero());
-    let mut cuts = whole.map(|piece| millionths(*piece)).collect::<Result<Vec<_>, _>>()?;
+    let mut cuts = whole
+        .map(|piece| millionths(*piece))
+        .collect::<Result<Vec<_>, _>>()?;
     let largest = packs.first().ok_or(PackFault::NoOffer)?.size;
     if let Some(piece) = cuts.iter().find(|piece| **piece > largest) {
-        return Err(PackFault::PieceTooLong { piece: decimal(i128::from(*piece)), largest: decimal(i128::from(largest)) });
+        return Err(PackFault::PieceTooLong {
+            piece: decimal(i128::from(*piece)),
+            largest: decimal(i128::from(largest)),
+        });
     }
     let bought = if cuts.is_empty() {
-        cover::cheapest(&packs, need)?
+        cover::cheapest(&packs, need, &mut { STEPS }).or_else(|_| table::cheapest(&packs, need))?
     } else {
         cuts.sort_unstable_by_key(|piece| std::cmp::Reverse(*piece));
         pieces::cheapest(&packs, need, &cuts)?
@@ -146,14 +158,18 @@ pub fn choose(offers: &[Offer], divisible: Decimal, pieces: &[Decimal]) -> Resul
 }
 
 /// The offers as integers, largest first, one of each size: the cheapest, and of equals the first.
-fn ordered(offers: &[Offer]) -> Result<Vec<Pack>, PackFault> {
-    let mut packs = Vec::with_capacity(offers.len());
-    for (place, offer) in offers.iter().enumerate() {
+fn ordered(offers: impl IntoIterator<Item = Offer>) -> Result<Vec<Pack>, PackFault> {
+    let mut packs = Vec::new();
+    for (place, offer) in offers.into_iter().enumerate() {
         let size = millionths(offer.size)?;
         if size == 0 {
             return Err(PackFault::OutOfRange(offer.size));
         }
-        packs.push(Pack { size, cost: millionths(offer.cost)?, place });
+        packs.push(Pack {
+            size,
+            cost: millionths(offer.cost)?,
+            place,
+        });
     }
     packs.sort_by_key(|pack| (std::cmp::Reverse(pack.size), pack.cost));
     packs.dedup_by_key(|pack| pack.size);

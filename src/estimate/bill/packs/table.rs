@@ -18,20 +18,33 @@ type Cell = Option<(i128, u64)>;
 /// The cheapest packs that hold at least `need` in all.
 pub(super) fn cheapest(packs: &[Pack], need: i64) -> Result<Bought, PackFault> {
     let step = common_step(packs);
-    let steps: Vec<usize> = packs.iter().filter_map(|pack| usize::try_from(pack.size / step).ok()).collect();
+    let steps: Vec<usize> = packs
+        .iter()
+        .filter_map(|pack| usize::try_from(pack.size / step).ok())
+        .collect();
     let best_value = by_value(packs).first().copied().ok_or(PackFault::NoOffer)?;
     let base_size = steps.get(best_value).copied().ok_or(PackFault::NoOffer)?;
     let largest = steps.first().copied().ok_or(PackFault::NoOffer)?;
 
-    let need_steps = usize::try_from(ceiling(i128::from(need), i128::from(step))).map_err(|_| PackFault::TooLarge)?;
+    let need_steps =
+        usize::try_from(ceiling(i128::from(need), i128::from(step))).map_err(|_| PackFault::TooLarge)?;
     let others = base_size.saturating_sub(1).saturating_mul(largest);
     let base = need_steps.saturating_sub(others) / base_size.max(1);
     let rest = need_steps - base * base_size;
-    let cells = rest.checked_add(largest).filter(|cells| *cells <= CELLS).ok_or(PackFault::TooLarge)?;
+    let cells = rest
+        .checked_add(largest)
+        .filter(|cells| *cells <= CELLS)
+        .ok_or(PackFault::TooLarge)?;
 
     let table = fill(packs, &steps, cells);
     let end = (rest..cells)
-        .filter_map(|total| table.get(total).copied().flatten().map(|(cost, count)| (cost, total, count)))
+        .filter_map(|total| {
+            table
+                .get(total)
+                .copied()
+                .flatten()
+                .map(|(cost, count)| (cost, total, count))
+        })
         .min()
         .ok_or(PackFault::TooLarge)?;
     let mut bought = walk_back(packs, &steps, &table, end.1);
@@ -58,11 +71,15 @@ fn walk_back(packs: &[Pack], steps: &[usize], table: &[Cell], mut total: usize) 
     let mut bought = Bought::nothing(packs);
     while total > 0 {
         let here = table.get(total).copied().flatten();
-        let taken = packs.iter().zip(steps).enumerate().find_map(|(at, (pack, size))| {
-            let rest = total.checked_sub(*size)?;
-            let before = table.get(rest).copied().flatten()?;
-            (Some((before.0 + i128::from(pack.cost), before.1 + 1)) == here).then_some((at, rest))
-        });
+        let taken = packs
+            .iter()
+            .zip(steps)
+            .enumerate()
+            .find_map(|(at, (pack, size))| {
+                let rest = total.checked_sub(*size)?;
+                let before = table.get(rest).copied().flatten()?;
+                (Some((before.0 + i128::from(pack.cost), before.1 + 1)) == here).then_some((at, rest))
+            });
         let Some((at, rest)) = taken else { break };
         bought.add(packs, at, 1);
         total = rest;

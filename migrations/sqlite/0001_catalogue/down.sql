@@ -1,0 +1,9 @@
+DROP TABLE rulebooks;
+DROP TABLE policies;
+DROP TABLE equipment;
+DROP TABLE labour_rates;
+DROP TABLE labour_classes;
+DROP TABLE item_prices;
+DROP TABLE items;
+DROP TABLE company;
+DROP TABLE catalogue_state;

@@ -1,0 +1,155 @@
+//! One connection type over both engines, opened by the scheme of the URL, and the transactions on it.
+
+use std::thread::sleep;
+use std::time::Duration;
+
+use diesel::connection::{AnsiTransactionManager, SimpleConnection, TransactionManager};
+use diesel::prelude::*;
+use diesel::r2d2::{ManageConnection, R2D2Connection};
+use diesel::sql_types::Text;
+
+use super::{Location, StoreFault};
+
+/// A connection to either engine.
+#[derive(diesel::MultiConnection)]
+pub enum Conn {
+    /// A data file.
+    Sqlite(SqliteConnection),
+    /// A server.
+    Pg(PgConnection),
+}
+
+/// Compiles a query once for each engine: for the few that the common type cannot express.
+macro_rules! each {
+    ($conn:expr, $c:ident => $body:expr) => {
+        match $conn {
+            $crate::store::connection::Conn::Sqlite($c) => $body,
+            $crate::store::connection::Conn::Pg($c) => $body,
+        }
+    };
+}
+pub(super) use each;
+
+/// Attempts at a transaction that another one stood in the way of.
+const ATTEMPTS: u32 = 10;
+
+/// Opens connections for the pool.
+pub struct Manager {
+    location: Location,
+}
+
+#[derive(QueryableByName)]
+struct JournalMode {
+    #[diesel(sql_type = Text)]
+    journal_mode: String,
+}
+
+impl Manager {
+    pub(super) fn new(location: &Location) -> Self {
+        Self {
+            location: location.clone(),
+        }
+    }
+
+    /// Opens one connection with the settings that the store relies on.
+    pub(super) fn connect_now(&self) -> Result<Conn, StoreFault> {
+        let unreachable = |fault: ConnectionError| StoreFault::Unreachable(fault.to_string());
+        match &self.location {
+            Location::File(path) => {
+                let name = path
+                    .to_str()
+                    .ok_or_else(|| StoreFault::Unreachable("the path is not UTF-8".to_owned()))?;
+                let mut conn = SqliteConnection::establish(name).map_err(unreachable)?;
+                conn.batch_execute("PRAGMA busy_timeout = 5000")?;
+                let mode: JournalMode =
+                    diesel::sql_query("PRAGMA journal_mode = WAL").get_result(&mut conn)?;
+                if mode.journal_mode != "wal" {
+                    return Err(StoreFault::NoWriteAheadLog(mode.journal_mode));
+                }
+                conn.batch_execute("PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;")?;
+                Ok(Conn::Sqlite(conn))
+            }
+            Location::Server(url) => {
+                let mut conn = PgConnection::establish(url).map_err(unreachable)?;
+                conn.batch_execute(
+                    "SET TIME ZONE 'UTC'; SET lock_timeout = '5s'; SET client_min_messages = warning;",
+                )?;
+                Ok(Conn::Pg(conn))
+            }
+        }
+    }
+}
+
+impl ManageConnection for Manager {
+    type Connection = Conn;
+    type Error = StoreFault;
+
+    fn connect(&self) -> Result<Conn, StoreFault> {
+        self.connect_now()
+    }
+
+    fn is_valid(&self, conn: &mut Conn) -> Result<(), StoreFault> {
+        conn.ping().map_err(StoreFault::from)
+    }
+
+    fn has_broken(&self, conn: &mut Conn) -> bool {
+        R2D2Connection::is_broken(conn)
+    }
+}
+
+type Manages = <Conn as Connection>::TransactionManager;
+
+/// Runs `body` in a transaction that may write: on SQLite begun with the write lock taken (a deferred one that
+/// reads first fails at once when another writer was quicker), on PostgreSQL at READ COMMITTED, where each
+/// write that builds on what was read locks its row or meets a unique key. Committed before it answers.
+pub(super) fn write<T>(
+    conn: &mut Conn,
+    mut body: impl FnMut(&mut Conn) -> Result<T, StoreFault>,
+) -> Result<T, StoreFault> {
+    let mut attempt = 0;
+    loop {
+        let answer = once(conn, "BEGIN IMMEDIATE", "BEGIN", &mut body);
+        match answer {
+            Err(fault) if fault.may_pass() && attempt < ATTEMPTS => {
+                attempt += 1;
+                sleep(Duration::from_millis(2 << attempt.min(6)));
+            }
+            answer => return answer,
+        }
+    }
+}
+
+/// Runs `body` against one state of the database.
+pub(super) fn read<T>(
+    conn: &mut Conn,
+    body: impl FnOnce(&mut Conn) -> Result<T, StoreFault>,
+) -> Result<T, StoreFault> {
+    once(
+        conn,
+        "BEGIN",
+        "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY",
+        body,
+    )
+}
+
+fn once<T>(
+    conn: &mut Conn,
+    sqlite: &str,
+    postgresql: &str,
+    body: impl FnOnce(&mut Conn) -> Result<T, StoreFault>,
+) -> Result<T, StoreFault> {
+    match conn {
+        Conn::Sqlite(conn) => AnsiTransactionManager::begin_transaction_sql(conn, sqlite),
+        Conn::Pg(conn) => AnsiTransactionManager::begin_transaction_sql(conn, postgresql),
+    }?;
+    match body(conn) {
+        Ok(value) => {
+            Manages::commit_transaction(conn)?;
+            Ok(value)
+        }
+        Err(fault) => {
+            Manages::rollback_transaction(conn)?;
+            Err(fault)
+        }
+    }
+}

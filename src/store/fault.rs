@@ -1,0 +1,103 @@
+//! What can go wrong with the database.
+
+use std::path::PathBuf;
+
+use diesel::result::{DatabaseErrorKind, Error};
+use thiserror::Error;
+
+/// Why the database did not do what was asked.
+#[derive(Debug, Error)]
+pub enum StoreFault {
+    /// The URL is of no database that is known.
+    #[error("a database URL begins with sqlite://, postgres:// or postgresql://")]
+    UnknownScheme,
+    /// There is no data file, and none may be made here.
+    #[error("there is no data file {0}")]
+    NoDataFile(PathBuf),
+    /// The data file's folder cannot be made.
+    #[error("the folder of the data file {path} cannot be made: {source}")]
+    Folder {
+        /// The data file.
+        path: PathBuf,
+        /// What the system says.
+        source: std::io::Error,
+    },
+    /// The database cannot be opened or reached.
+    #[error("the database cannot be opened: {0}")]
+    Unreachable(String),
+    /// No connection became free in time.
+    #[error("the database is busy: {0}")]
+    Busy(String),
+    /// The database was written by a newer program.
+    #[error("the database has schema step {step}, which this program does not know: use a newer program")]
+    Newer {
+        /// The step.
+        step: String,
+    },
+    /// A schema step failed.
+    #[error("the database's schema cannot be brought up to date: {0}")]
+    Migration(String),
+    /// The data file keeps no write-ahead log, as on a network drive.
+    #[error("the data file cannot keep a write-ahead log (journal mode {0}): put it on a local disk")]
+    NoWriteAheadLog(String),
+    /// A stored value is not what its column holds.
+    #[error("{table} {key} holds what cannot be read: {message}")]
+    Corrupt {
+        /// The table.
+        table: &'static str,
+        /// The row.
+        key: String,
+        /// What is wrong.
+        message: String,
+    },
+    /// Something with this name is there already.
+    #[error("it is there already")]
+    Exists,
+    /// What was read has been changed by somebody else in the meantime.
+    #[error("it has been changed in the meantime")]
+    Changed,
+    /// A row that the write builds on is not there.
+    #[error("it does not exist")]
+    Missing,
+    /// Anything else that the database says.
+    #[error("the database says: {0}")]
+    Database(Error),
+}
+
+impl StoreFault {
+    pub(super) fn pool(fault: impl std::fmt::Display) -> Self {
+        Self::Busy(fault.to_string())
+    }
+
+    pub(super) fn corrupt(table: &'static str, key: &str, message: impl std::fmt::Display) -> Self {
+        Self::Corrupt {
+            table,
+            key: key.to_owned(),
+            message: message.to_string(),
+        }
+    }
+
+    /// Whether the same transaction may go through when it is run again.
+    pub(super) fn may_pass(&self) -> bool {
+        match self {
+            Self::Database(Error::DatabaseError(DatabaseErrorKind::SerializationFailure, _)) => true,
+            Self::Database(Error::DatabaseError(_, info)) => {
+                let message = info.message();
+                message.contains("database is locked") || message.contains("deadlock detected")
+            }
+            _ => false,
+        }
+    }
+}
+
+impl From<Error> for StoreFault {
+    fn from(fault: Error) -> Self {
+        match fault {
+            Error::DatabaseError(DatabaseErrorKind::UniqueViolation, _) => Self::Exists,
+            Error::DatabaseError(DatabaseErrorKind::ForeignKeyViolation, _) | Error::NotFound => {
+                Self::Missing
+            }
+            other => Self::Database(other),
+        }
+    }
+}

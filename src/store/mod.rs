@@ -1,0 +1,97 @@
+//! The only SQL: what the office knows, kept in SQLite or PostgreSQL by the same program.
+//!
+//! In: values of the core. Out: the same values, and a revision number that every write moves. Deliberately
+//! absent: rules of the trade, checks of what a row means, and any answer to the web.
+
+mod bulk;
+mod catalogue;
+mod connection;
+mod fault;
+mod location;
+mod migrate;
+mod rulebooks;
+mod schema;
+
+use std::sync::{Mutex, PoisonError};
+use std::time::Duration;
+
+use diesel::r2d2::{Pool, PooledConnection};
+
+use connection::{Conn, Manager};
+
+pub use bulk::{Loaded, OfficeData};
+pub use fault::StoreFault;
+pub use location::Location;
+pub use rulebooks::StoredRulebook;
+
+/// How long a request waits for a connection before it is told that the database is busy.
+const CONNECTION_WAIT: Duration = Duration::from_secs(5);
+
+/// An open database whose schema is the one this program knows.
+pub struct Store {
+    pool: Pool<Manager>,
+    /// SQLite lets one writer in at a time, and its own queue is not fair: writers wait here instead.
+    gate: Mutex<()>,
+    location: Location,
+}
+
+impl Store {
+    /// Opens the database, makes it when it is a data file that does not exist and `make` is set, and brings
+    /// its schema up to date.
+    ///
+    /// # Errors
+    /// The database cannot be reached or made, or it was written by a newer program than this one.
+    pub fn open(location: Location, connections: u32, make: bool) -> Result<Self, StoreFault> {
+        if let Location::File(path) = &location {
+            location::prepare_file(path, make)?;
+        }
+        let mut first = Manager::new(&location).connect_now()?;
+        migrate::bring_up_to_date(&mut first)?;
+        drop(first);
+        let pool = Pool::builder()
+            .max_size(connections.max(1))
+            .min_idle(Some(0))
+            .connection_timeout(CONNECTION_WAIT)
+            .build(Manager::new(&location))
+            .map_err(StoreFault::pool)?;
+        Ok(Self {
+            pool,
+            gate: Mutex::new(()),
+            location,
+        })
+    }
+
+    /// Where the data is.
+    pub fn location(&self) -> &Location {
+        &self.location
+    }
+
+    /// Whether the database answers.
+    ///
+    /// # Errors
+    /// It does not.
+    pub fn ping(&self) -> Result<(), StoreFault> {
+        self.revision().map(|_| ())
+    }
+
+    fn connection(&self) -> Result<PooledConnection<Manager>, StoreFault> {
+        self.pool.get().map_err(StoreFault::pool)
+    }
+
+    /// Runs `body` in one transaction that may write. `body` may run more than once, so it does nothing
+    /// but read and write rows.
+    fn write<T>(&self, body: impl FnMut(&mut Conn) -> Result<T, StoreFault>) -> Result<T, StoreFault> {
+        let mut conn = self.connection()?;
+        let queue = matches!(*conn, Conn::Sqlite(_))
+            .then(|| self.gate.lock().unwrap_or_else(PoisonError::into_inner));
+        let answer = connection::write(&mut conn, body);
+        drop(queue);
+        answer
+    }
+
+    /// Runs `body` against one state of the database.
+    fn read<T>(&self, body: impl FnOnce(&mut Conn) -> Result<T, StoreFault>) -> Result<T, StoreFault> {
+        let mut conn = self.connection()?;
+        connection::read(&mut conn, body)
+    }
+}

@@ -8,6 +8,7 @@
 )]
 
 mod reference_rows;
+mod seed_data;
 mod sizing_air;
 mod sizing_load;
 mod sizing_refrigerant;

@@ -4,6 +4,7 @@
 //! their place in the file, or a program; from that, what the job needs. Deliberately absent: packs
 //! and prices (a need is not yet a line), and any way to run a rulebook that has not passed its check.
 
+pub mod formula;
 pub mod outcome;
 pub mod span;
 pub mod trace;

@@ -1,0 +1,26 @@
+//! The formula language: text to tokens to a tree. What the names mean is checked elsewhere.
+//!
+//! ```text
+//! formula    = "if" formula "then" formula "else" formula | or
+//! or         = and { "or" and }
+//! and        = not { "and" not }
+//! not        = "not" not | comparison
+//! comparison = sum [ ("=" | "<>" | "<" | "<=" | ">" | ">=") sum ]      never chained
+//! sum        = product { ("+" | "-") product }
+//! product    = factor { ("*" | "/") factor }
+//! factor     = "-" factor | number [ unit | "%" ] | name | unit | "true" | "false" | quoted word
+//!            | function "(" formula { "," formula } ")" | table "[" formula { "," formula } "]"
+//!            | "(" formula ")"
+//! ```
+//!
+//! A unit by itself is one of that unit, so that `0.35 h/each` is a rate without a syntax of its own.
+
+mod flaw;
+mod parse;
+mod print;
+mod token;
+mod tree;
+
+pub use flaw::Flaw;
+pub use parse::{MAX_DEPTH, MAX_LENGTH, MAX_NODES, parse};
+pub use tree::{Call, Compare, Expr, Function, Join, Node, Sum};

@@ -1,0 +1,440 @@
+//! The rulebook as the office writes it: every text with its place in the file, nothing checked but
+//! its shape. As JSON it has the same fields as in TOML.
+
+mod fields;
+mod read;
+mod read_lines;
+
+pub use super::outcome::Level;
+use super::text::Text;
+pub use read::parse_toml;
+use serde::Serialize;
+use std::sync::Arc;
+
+/// Assemblies, tables, derived values, extra inputs, checks and worked examples.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Rulebook {
+    /// What it is called by requests.
+    pub id: Text,
+    /// What a person calls it.
+    pub title: Text,
+    /// Codes and standards that it was written for, printed with every result.
+    pub adopted_codes: Vec<Text>,
+    /// The highest product of labour factors; a plain number.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub max_factor: Option<Text>,
+    /// Questions that it adds to the job spec.
+    pub inputs: Vec<Input>,
+    /// Tables.
+    pub tables: Vec<Table>,
+    /// Values computed once and used by name.
+    pub derived: Vec<Derived>,
+    /// Labour factors.
+    pub factors: Vec<Factor>,
+    /// Groups of lines.
+    pub assemblies: Vec<Assembly>,
+    /// Cautions and stops.
+    pub checks: Vec<Check>,
+    /// What becomes of unknown answers.
+    pub unknowns: Vec<Unknown>,
+    /// What an offer usually contains.
+    pub completeness: Vec<Completeness>,
+    /// What an offer does not contain.
+    pub exclusions: Vec<Exclusion>,
+    /// Jobs with known results.
+    pub examples: Vec<Example>,
+    /// The file.
+    #[serde(skip)]
+    pub(crate) file: Arc<str>,
+}
+
+impl Rulebook {
+    /// The text that the rulebook was read from.
+    pub fn source(&self) -> &str {
+        &self.file
+    }
+}
+
+/// A question that the rulebook adds to the job spec; the fact `input.<name>`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Input {
+    /// Lower-case name.
+    pub name: Text,
+    /// What a person reads.
+    pub title: Text,
+    /// `quantity`, `number`, `flag` or `choice`.
+    #[serde(rename = "type")]
+    pub kind: Text,
+    /// Unit of a quantity.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unit: Option<Text>,
+    /// Least value of a number.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub min: Option<Text>,
+    /// Greatest value of a number.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub max: Option<Text>,
+    /// Value when it is left out; without one it must be answered.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub default: Option<Text>,
+    /// Words of a choice.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub words: Vec<Text>,
+}
+
+/// A table that formulas look up.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Table {
+    /// Lower-case name.
+    pub name: Text,
+    /// What a person reads.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub title: Option<Text>,
+    /// A unit, `flag`, `item`, or the name of a list of words.
+    pub value: Text,
+    /// What it is looked up by.
+    pub keys: Vec<Key>,
+    /// Cells: one a key, then the value. The first row that applies counts.
+    pub rows: Vec<Row>,
+    /// Where its figures come from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub source: Option<Text>,
+}
+
+/// What a table is looked up by.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Key {
+    /// What it is called.
+    pub name: Text,
+    /// How it is matched.
+    #[serde(flatten)]
+    pub matching: Matching,
+}
+
+/// How a key's cells are matched.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "match", rename_all = "snake_case")]
+pub enum Matching {
+    /// The cell is the word itself, or `any`.
+    Equal {
+        /// A choice or flag fact, or the name of a list of words.
+        of: Text,
+    },
+    /// The cell is the highest number to which the row applies, or `above`.
+    UpTo {
+        /// Unit of the cells.
+        unit: Text,
+    },
+    /// The cell is a point; between two points the value is on the straight line.
+    Interpolate {
+        /// Unit of the cells.
+        unit: Text,
+        /// Whether the first and last values hold beyond the ends; else a number there is refused.
+        clamp: bool,
+    },
+}
+
+/// A row of a table.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(transparent)]
+pub struct Row {
+    /// One cell a key, then the value.
+    pub cells: Vec<Text>,
+    /// Where it stands.
+    #[serde(skip)]
+    pub span: super::span::Span,
+}
+
+/// A value that is computed once a job and used by name.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Derived {
+    /// Lower-case name.
+    pub name: Text,
+    /// What a person reads.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub title: Option<Text>,
+    /// A unit, `flag`, or the name of a list of words.
+    pub unit: Text,
+    /// The formula.
+    pub formula: Text,
+    /// Where it comes from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub source: Option<Text>,
+}
+
+/// A labour factor: what makes work slower on this job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Factor {
+    /// Lower-case name.
+    pub name: Text,
+    /// What a person reads.
+    pub title: Text,
+    /// When it applies.
+    pub when: Text,
+    /// What it adds, as a fraction of the hours.
+    pub add: Text,
+}
+
+/// Lines that go in together.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Assembly {
+    /// The code, unique.
+    pub code: Text,
+    /// What a person reads.
+    pub title: Text,
+    /// The part of the bill that it belongs to.
+    pub section: Text,
+    /// When it goes in; always, when absent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<Text>,
+    /// A remark for the office.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<Text>,
+    /// Its lines.
+    #[serde(rename = "line")]
+    pub lines: Vec<Line>,
+}
+
+/// A line of an assembly.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Line {
+    /// What sort of line, with its own fields.
+    #[serde(flatten)]
+    pub kind: LineKind,
+    /// When it goes in, given that its assembly does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<Text>,
+    /// A remark for the bill.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<Text>,
+}
+
+/// The sorts of lines.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum LineKind {
+    /// Something bought and built in.
+    Material {
+        /// Which item.
+        #[serde(flatten)]
+        item: ItemSource,
+        /// How much.
+        quantity: Text,
+        /// Waste, as a fraction of the quantity.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        waste: Option<Text>,
+        /// Whether it must be cut from one pack.
+        one_piece: bool,
+    },
+    /// Work of the company.
+    Labour {
+        /// Code of the task, unique within the assembly.
+        task: Text,
+        /// What is done.
+        title: Text,
+        /// Code of the labour class.
+        class: Text,
+        /// Hours by the clock.
+        hours: Text,
+        /// How many work those hours; one when absent.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        crew: Option<Text>,
+        /// Names of the factors that it is exposed to.
+        factors: Vec<Text>,
+    },
+    /// Work of another firm.
+    Subcontract {
+        /// The trade.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        trade: Option<Text>,
+        /// What is common to lines that are priced as a whole.
+        #[serde(flatten)]
+        charge: Charge,
+    },
+    /// A permit, a disposal charge, a rented lift.
+    Fee {
+        /// What is common to lines that are priced as a whole.
+        #[serde(flatten)]
+        charge: Charge,
+    },
+}
+
+/// A cost that is priced as a whole.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Charge {
+    /// What it is.
+    pub title: Text,
+    /// The cost code of job costing.
+    pub cost_code: Text,
+    /// The tax category of the policy.
+    pub tax_category: Text,
+    /// How its cost is known.
+    #[serde(flatten)]
+    pub cost: ChargeCost,
+}
+
+/// How the cost of a charge is known.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(untagged)]
+pub enum ChargeCost {
+    /// By a formula for the money.
+    Money {
+        /// The formula.
+        amount: Text,
+    },
+    /// By an item of the catalogue and how much of it.
+    Item {
+        /// Which item.
+        #[serde(flatten)]
+        item: ItemSource,
+        /// How much.
+        quantity: Text,
+    },
+}
+
+/// Which item a line buys.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub enum ItemSource {
+    /// This one.
+    #[serde(rename = "item")]
+    Code(Text),
+    /// The one that a formula finds, by tables whose value is `item`.
+    #[serde(rename = "item_from")]
+    Formula(Text),
+}
+
+/// A condition that is told with the result.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Check {
+    /// The code, unique.
+    pub code: Text,
+    /// Caution or stop.
+    pub level: Level,
+    /// When it is told.
+    pub when: Text,
+    /// What is told; `{name}` stands for the value of a fact or derived value.
+    pub message: Text,
+    /// Where the rule comes from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub source: Option<Text>,
+}
+
+/// What becomes of an unknown answer.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Unknown {
+    /// JSON Pointer of the answer in the job spec; `*` stands for any place in a list.
+    pub answer: Text,
+    /// `assume`, `allowance` or `stop`.
+    pub treat: Text,
+    /// What is put in its place.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub value: Option<serde_json::Value>,
+    /// What the offer says of it.
+    pub wording: Text,
+    /// What is set aside, and where it is booked; for an allowance.
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    pub allowance: Option<AllowanceRule>,
+}
+
+/// The money that an allowance sets aside.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct AllowanceRule {
+    /// How much.
+    pub amount: Text,
+    /// The cost code of job costing.
+    pub cost_code: Text,
+    /// The tax category of the policy.
+    pub tax_category: Text,
+}
+
+/// Something usual: told as not priced when no line covers it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Completeness {
+    /// The code, unique.
+    pub code: Text,
+    /// What it is.
+    pub title: Text,
+    /// Codes of assemblies and items any of which covers it.
+    pub covered_by: Vec<Text>,
+    /// When it is usual; always, when absent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<Text>,
+    /// What to say of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wording: Option<Text>,
+}
+
+/// A sentence on what the offer does not contain.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Exclusion {
+    /// The code, unique.
+    pub code: Text,
+    /// The sentence.
+    pub text: Text,
+    /// When it is said; always, when absent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<Text>,
+}
+
+/// A job with known results, computed again before a rulebook may count.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Example {
+    /// What it shows.
+    pub title: Text,
+    /// Path of the job, relative to the rulebook's file.
+    pub job: Text,
+    /// What must come out.
+    pub expect: Vec<Expectation>,
+}
+
+/// One thing that must come out of an example. Figures are texts, compared by value.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(untagged)]
+pub enum Expectation {
+    /// A line has this quantity.
+    Quantity {
+        /// The line's key.
+        line: Text,
+        /// How much.
+        quantity: Text,
+        /// In which unit.
+        unit: Text,
+    },
+    /// A labour line has these hours.
+    Hours {
+        /// The line's key.
+        line: Text,
+        /// Labour hours.
+        hours: Text,
+    },
+    /// There is no such line.
+    Absent {
+        /// The line's key.
+        absent: Text,
+    },
+    /// All labour adds up to this.
+    TotalHours {
+        /// Labour hours.
+        total_hours: Text,
+    },
+    /// The whole adds up to this, tax included.
+    Total {
+        /// In units of the company's currency.
+        total: Text,
+    },
+    /// This caution is told.
+    Caution {
+        /// The check's code.
+        caution: Text,
+    },
+    /// This stop is told.
+    Stop {
+        /// The check's code.
+        stop: Text,
+    },
+    /// This is told as not priced.
+    Missing {
+        /// The code of the completeness list.
+        missing: Text,
+    },
+}

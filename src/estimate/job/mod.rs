@@ -1,1 +1,27 @@
-//! job
+//! The job spec: from the survey as it was written to a typed, checked spec.
+//!
+//! In: JSON, the form (with the rulebook's extra inputs in it) and the office's rules for unknown
+//! answers. Out: a [`Spec`], the job as understood, the assumptions made, and the facts that formulas may
+//! read; or every fault at once. Deliberately absent: physics, prices, and what the catalogue says of a
+//! class of unit.
+
+mod basis;
+pub mod choices;
+mod contradictions;
+mod extra;
+pub mod facts;
+mod fault;
+pub mod form;
+mod read;
+mod request;
+mod schema;
+pub mod spec;
+mod understand;
+
+pub use basis::{Assumption, BasisEntry, Treat, UnknownRule};
+pub use extra::{ExtraInput, ExtraKind};
+pub use fault::{Fault, FaultCode, Faults};
+pub use form::Form;
+pub use request::{BoughtKind, Discount, ManualLine, ManualWork, Override, Replaced, Request};
+pub use spec::Spec;
+pub use understand::{JobFault, Understood};

@@ -70,4 +70,5 @@ measures! {
     Hours H "A time of work or of use";
     Distance MI "A distance driven";
     WaterFlow GAL_PER_H "A flow of water";
+    Concentration MG_PER_L "A concentration in water";
 }

@@ -1,0 +1,281 @@
+//! How answers are known, and what becomes of those that nobody knows.
+//!
+//! An unknown answer is left out of the job spec and named in `basis`. The rulebook says what takes its
+//! place: an assumption, an allowance, or a refusal. The value is put in before the job spec is read, so
+//! that it is held to the same bounds; the tree that is kept does not contain it, so that the same job
+//! spec can be read again under a later rulebook.
+
+use std::collections::HashSet;
+
+use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
+
+use super::choices::Known;
+use super::fault::{Fault, FaultCode, Gathered, describe, shorten};
+use super::form::{BASIS_ENTRIES, Form};
+use crate::quantity::nearest;
+
+/// What becomes of an unknown answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Treat {
+    /// The value is assumed, and the offer says so.
+    Assume,
+    /// The value is assumed and an amount is set aside.
+    Allowance,
+    /// The value stands in for the arithmetic, but the offer may not be issued.
+    Stop,
+}
+
+/// The office's rule for one unknown answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UnknownRule {
+    /// JSON Pointer into the job spec; `*` stands for any entry of a list.
+    pub answer: String,
+    /// What becomes of it.
+    pub treat: Treat,
+    /// The value put in its place, as it would stand in a job spec. With none, an answer that is
+    /// needed cannot be priced.
+    pub value: Option<Value>,
+    /// What the offer says.
+    pub wording: String,
+}
+
+/// An unknown answer and what took its place.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Assumption {
+    /// JSON Pointer into the job spec.
+    pub answer: String,
+    /// The pointer of the rule, which may have `*` in it.
+    pub rule: String,
+    /// What became of it.
+    pub treat: Treat,
+    /// The value that was put in, in normal form.
+    pub value: Option<Value>,
+    /// What the offer says.
+    pub wording: String,
+    /// The surveyor's note.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+/// One entry of `basis`.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BasisEntry {
+    /// JSON Pointer into the job spec.
+    pub answer: String,
+    /// How it is known.
+    pub known: Known,
+    /// The surveyor's note.
+    #[serde(default)]
+    pub note: Option<String>,
+}
+
+/// A job spec with the rules' values in the place of its unknown answers.
+pub(super) struct Filled {
+    /// The job spec to read; `None` when nothing was put in.
+    pub(super) job: Option<Value>,
+    /// What was put in, in the order of `basis`.
+    pub(super) assumptions: Vec<Assumption>,
+    /// Answers whose absence needs no further fault.
+    pub(super) excused: HashSet<String>,
+    pub(super) faults: Gathered,
+}
+
+/// Puts the rules' values in. `prefix` is where the job spec stands in what was sent.
+pub(super) fn fill(form: &Form, job: &Value, rules: &[UnknownRule], prefix: &str) -> Filled {
+    let mut filled = Filled {
+        job: None,
+        assumptions: Vec::new(),
+        excused: HashSet::new(),
+        faults: Gathered::default(),
+    };
+    let mut named: HashSet<&str> = HashSet::new();
+    let mut answers: Option<Vec<String>> = None;
+    for (index, entry) in entries(job).iter().take(BASIS_ENTRIES).enumerate() {
+        let Some((answer, known)) = answer_of(entry) else {
+            continue;
+        };
+        let fault = |code, came: String, allowed: &str, message: String| Fault {
+            pointer: format!("{prefix}/basis/{index}/answer"),
+            code,
+            came,
+            allowed: allowed.to_owned(),
+            message,
+        };
+        let shown = shorten(answer);
+        if !form.has_answer(job, answer) {
+            let known = answers.get_or_insert_with(|| form.answers());
+            let hint = nearest::name(answer, known.iter().map(String::as_str))
+                .map(|near| format!("; did you mean {near}?"))
+                .unwrap_or_default();
+            let message = format!("{shown} is no answer of this job spec{hint}");
+            let allowed = "a JSON Pointer to an answer, such as /electrical/panel_length";
+            filled
+                .faults
+                .push(fault(FaultCode::NotAnAnswer, shown, allowed, message));
+        } else if !named.insert(answer) {
+            let message = format!("{shown} is named twice in basis");
+            filled
+                .faults
+                .push(fault(FaultCode::NamedTwice, shown, "each answer once", message));
+        } else if known == "unknown" {
+            let note = entry.get("note").and_then(Value::as_str).map(str::to_owned);
+            if let Err((code, came, allowed, message)) = filled.unknown(job, answer, note, rules) {
+                filled.faults.push(fault(code, came, allowed, message));
+            }
+        }
+    }
+    filled
+}
+
+type Refusal = (FaultCode, String, &'static str, String);
+
+impl Filled {
+    fn unknown(
+        &mut self,
+        job: &Value,
+        answer: &str,
+        note: Option<String>,
+        rules: &[UnknownRule],
+    ) -> Result<(), Refusal> {
+        if let Some(given) = job.pointer(answer) {
+            let message = format!("{answer} is marked unknown and yet given; leave one of the two out");
+            return Err((
+                FaultCode::UnknownButGiven,
+                describe(given),
+                "unknown or given",
+                message,
+            ));
+        }
+        self.excused.insert(answer.to_owned());
+        let Some(rule) = rules.iter().find(|rule| matches(&rule.answer, answer)) else {
+            let message = format!("the rulebook has no rule for an unknown {answer}: it must be given");
+            return Err((
+                FaultCode::UnknownWithoutRule,
+                "unknown".to_owned(),
+                "an answer",
+                message,
+            ));
+        };
+        if let Some(value) = &rule.value {
+            let copy = self.job.get_or_insert_with(|| job.clone());
+            if !put(copy, answer, value) {
+                let message = format!("{answer} cannot be put in: what holds it is not there");
+                return Err((FaultCode::NotAnAnswer, "unknown".to_owned(), "an answer", message));
+            }
+        } else if rule.treat == Treat::Stop {
+            let message = format!("{answer} is unknown: {}", rule.wording);
+            return Err((
+                FaultCode::UnknownRefused,
+                "unknown".to_owned(),
+                "an answer",
+                message,
+            ));
+        }
+        self.assumptions.push(Assumption {
+            answer: answer.to_owned(),
+            rule: rule.answer.clone(),
+            treat: rule.treat,
+            value: None,
+            wording: rule.wording.clone(),
+            note,
+        });
+        Ok(())
+    }
+
+    /// Answers that have a value of a rule.
+    pub(super) fn by_rule(&self) -> HashSet<String> {
+        self.assumptions
+            .iter()
+            .map(|assumption| assumption.answer.clone())
+            .collect()
+    }
+
+    /// Notes the values as they were understood, and takes them out of the tree that is kept.
+    pub(super) fn take_out(&mut self, tree: &mut Value) {
+        for assumption in &mut self.assumptions {
+            assumption.value = tree.pointer(&assumption.answer).cloned();
+        }
+        for assumption in &self.assumptions {
+            remove(tree, &assumption.answer);
+        }
+    }
+}
+
+fn entries(job: &Value) -> &[Value] {
+    job.get("basis")
+        .and_then(Value::as_array)
+        .map_or(&[], Vec::as_slice)
+}
+
+fn answer_of(entry: &Value) -> Option<(&str, &str)> {
+    Some((entry.get("answer")?.as_str()?, entry.get("known")?.as_str()?))
+}
+
+/// Whether the pointer of a rule, with `*` for an entry of a list, is that of `answer`.
+fn matches(rule: &str, answer: &str) -> bool {
+    let mut rule = rule.split('/');
+    let mut answer = answer.split('/');
+    loop {
+        match (rule.next(), answer.next()) {
+            (None, None) => return true,
+            (Some("*"), Some(token)) if !token.is_empty() && token.bytes().all(|b| b.is_ascii_digit()) => {}
+            (Some(wanted), Some(token)) if wanted == token => {}
+            _ => return false,
+        }
+    }
+}
+
+/// Sets the member at `pointer`, making the groups above it; entries of lists must be there.
+fn put(tree: &mut Value, pointer: &str, value: &Value) -> bool {
+    let Some((parents, last)) = pointer.rsplit_once('/') else {
+        return false;
+    };
+    let mut at = tree;
+    for token in parents.split('/').skip(1) {
+        let next = match at {
+            Value::Object(members) => Some(members.entry(token).or_insert_with(|| Value::Object(Map::new()))),
+            Value::Array(entries) => token
+                .parse::<usize>()
+                .ok()
+                .and_then(|index| entries.get_mut(index)),
+            _ => None,
+        };
+        match next {
+            Some(next) => at = next,
+            None => return false,
+        }
+    }
+    match at {
+        Value::Object(members) => {
+            members.insert(last.to_owned(), value.clone());
+            true
+        }
+        _ => false,
+    }
+}
+
+fn remove(tree: &mut Value, pointer: &str) {
+    let Some((parent, token)) = pointer.rsplit_once('/') else {
+        return;
+    };
+    if let Some(Value::Object(members)) = tree.pointer_mut(parent) {
+        members.shift_remove(token);
+    }
+}
+
+impl Form {
+    /// Whether `pointer` names an answer of the form, and every list entry on the way to it is there.
+    fn has_answer(&self, job: &Value, pointer: &str) -> bool {
+        let mut reached = String::new();
+        let entry_is_there = |token: &str| {
+            reached.push('/');
+            reached.push_str(token);
+            let is_entry = token.bytes().all(|b| b.is_ascii_digit());
+            token != "*" && (!is_entry || job.pointer(&reached).is_some())
+        };
+        self.answer(pointer).is_some() && pointer.split('/').skip(1).all(entry_is_there)
+    }
+}

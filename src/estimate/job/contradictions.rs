@@ -1,0 +1,76 @@
+//! Answers that exclude each other, or that no building allows. All are told at once.
+//!
+//! They are looked for in the normal tree, also when other answers have faults: a member with a fault
+//! is `null` there, and what depends on it is not judged. What needs the catalogue (is the void deep
+//! enough for this class?) is the sizing report's matter.
+
+mod cellar;
+mod drain;
+mod works;
+
+use serde_json::Value;
+
+use super::fault::{Fault, FaultCode, Gathered};
+use crate::quantity::Decimal;
+
+/// Finds every contradiction in a tree in normal form. `prefix` is where the job spec stands.
+pub(super) fn find(tree: &Value, prefix: &str, faults: &mut Gathered) {
+    let mut answers = Answers { tree, prefix, faults };
+    cellar::find(&mut answers);
+    works::unit(&mut answers);
+    works::condenser(&mut answers);
+    drain::find(&mut answers);
+    works::finishes(&mut answers);
+    works::tax(&mut answers);
+}
+
+/// The answers of a normal tree, and where to say what is wrong with them.
+struct Answers<'a> {
+    tree: &'a Value,
+    prefix: &'a str,
+    faults: &'a mut Gathered,
+}
+
+impl<'a> Answers<'a> {
+    fn at(&self, pointer: &str) -> Option<&'a Value> {
+        self.tree.pointer(pointer)
+    }
+
+    /// It was given, be it with a fault.
+    fn given(&self, pointer: &str) -> bool {
+        self.at(pointer).is_some()
+    }
+
+    fn word(&self, pointer: &str) -> Option<&'a str> {
+        self.at(pointer)?.as_str()
+    }
+
+    fn number(&self, pointer: &str) -> Option<Decimal> {
+        number(self.at(pointer)?)
+    }
+
+    fn list(&self, pointer: &str) -> &'a [Value] {
+        self.at(pointer)
+            .and_then(Value::as_array)
+            .map_or(&[], Vec::as_slice)
+    }
+
+    fn say(&mut self, pointer: &str, came: impl Into<String>, allowed: &str, message: String) {
+        self.faults.push(Fault {
+            pointer: format!("{}{pointer}", self.prefix),
+            code: FaultCode::Contradiction,
+            came: came.into(),
+            allowed: allowed.to_owned(),
+            message,
+        });
+    }
+}
+
+/// The number of a measure, a plain number or a count in normal form.
+fn number(value: &Value) -> Option<Decimal> {
+    match value.get("value").unwrap_or(value) {
+        Value::String(digits) => Decimal::from_str_exact(digits).ok(),
+        Value::Number(count) => count.as_u64().map(Decimal::from),
+        _ => None,
+    }
+}

@@ -1,0 +1,118 @@
+//! Facts of the job: what formulas may read of it.
+//!
+//! One table gives each fact's name, kind, meaning and value, so that definitions and values cannot
+//! come apart. Names follow the job spec's own: `/site/occupied` is `site.occupied`; the probe, the
+//! painting and the penetrations go by short names, and sums over routes stand beside them.
+
+use super::choices::{Choice, Known};
+use super::extra::ExtraInput;
+use super::spec::{RouteSums, Spec};
+use crate::quantity::Decimal;
+use crate::quantity::fact::{Domain, FactDef, FactKind, FactSource, FactValue};
+use crate::quantity::unit::Unit;
+
+mod cellar;
+mod finishes;
+mod routes;
+mod site;
+mod unit;
+
+/// A spec and its sums, worked out once.
+struct View<'a> {
+    spec: &'a Spec,
+    line_set: RouteSums,
+    drain: RouteSums,
+}
+
+/// What kind of value a row of the table has.
+enum Kind {
+    Number(Unit),
+    Flag,
+    Choice(&'static str, &'static [(&'static str, &'static str)]),
+    /// A choice that may be absent, told by a word of its own.
+    ChoiceOr(
+        &'static str,
+        &'static [(&'static str, &'static str)],
+        &'static str,
+    ),
+}
+
+/// One fact.
+struct Row {
+    name: &'static str,
+    kind: Kind,
+    meaning: &'static str,
+    value: fn(&View<'_>) -> FactValue,
+}
+
+const TABLE: &[&[Row]] = &[cellar::ROWS, unit::ROWS, routes::ROWS, site::ROWS, finishes::ROWS];
+
+/// Definitions of the facts of a job, those of the rulebook's extra inputs (`input.<name>`) last.
+pub fn definitions(extra: &[ExtraInput]) -> Vec<FactDef> {
+    let rows = TABLE.iter().copied().flatten().map(|row| FactDef {
+        name: row.name.into(),
+        kind: match &row.kind {
+            Kind::Number(unit) => FactKind::Number(*unit),
+            Kind::Flag => FactKind::Flag,
+            Kind::Choice(name, words) => {
+                FactKind::Choice(Domain::new(name, words.iter().map(|(word, _)| *word)))
+            }
+            Kind::ChoiceOr(name, words, absent) => FactKind::Choice(Domain::new(
+                name,
+                words.iter().map(|(word, _)| *word).chain([*absent]),
+            )),
+        },
+        meaning: row.meaning.into(),
+        source: FactSource::Job,
+    });
+    rows.chain(extra.iter().map(ExtraInput::fact)).collect()
+}
+
+/// Values of the facts of one job, in the order of [`definitions`] for the same extra inputs.
+pub fn values(spec: &Spec) -> Vec<FactValue> {
+    let view = View {
+        spec,
+        line_set: spec.line_set.sums(),
+        drain: spec.drain.sums(),
+    };
+    let count = TABLE.iter().map(|rows| rows.len()).sum::<usize>() + spec.extra.len();
+    let mut values = Vec::with_capacity(count);
+    values.extend(TABLE.iter().copied().flatten().map(|row| (row.value)(&view)));
+    values.extend_from_slice(&spec.extra);
+    values
+}
+
+fn number(value: Decimal) -> FactValue {
+    FactValue::Number(value)
+}
+
+fn count(value: u32) -> FactValue {
+    FactValue::Number(value.into())
+}
+
+fn choice<C: Choice>(value: C) -> FactValue {
+    FactValue::Choice(value.index())
+}
+
+/// The word of an absent choice comes after the others.
+fn choice_or_absent<C: Choice>(value: Option<C>) -> FactValue {
+    let absent = u16::try_from(C::WORDS.len()).unwrap_or(u16::MAX);
+    FactValue::Choice(value.map_or(absent, C::index))
+}
+
+fn known(view: &View<'_>, how: Known) -> FactValue {
+    FactValue::Number(view.spec.known(how).into())
+}
+
+/// Rows of numbers, flags and choices, written as a table.
+macro_rules! rows {
+    ($($name:literal $kind:expr, $meaning:literal, |$view:ident| $value:expr;)*) => {
+        &[$(super::Row {
+            name: $name,
+            kind: $kind,
+            meaning: $meaning,
+            value: |$view: &super::View<'_>| $value,
+        },)*]
+    };
+}
+use rows;

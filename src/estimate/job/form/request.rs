@@ -1,0 +1,123 @@
+//! The estimate request: a job spec and what is asked of its pricing.
+
+use serde_json::Value;
+
+use super::{Field, LINE, PARAGRAPH, Shape, choice, hundredths, list, measure, number};
+use crate::job::choices::ManualKind;
+use crate::quantity::Decimal;
+use crate::quantity::decimal::UNIT_PRICE_SCALE;
+use crate::quantity::unit::Unit;
+
+const CODE: usize = 60;
+const LINE_KEY: usize = 160;
+const MANUAL_LINES: usize = 200;
+const OVERRIDES: usize = 500;
+const MOST: i64 = 100_000_000;
+
+pub(super) fn fields() -> Vec<Field> {
+    vec![
+        Field::new("job", "Job spec", Shape::Job),
+        Field::new("priced_on", "Day whose prices apply", Shape::Date)
+            .optional()
+            .help("Today when it is left out."),
+        Field::new("rulebook", "Rulebook", Shape::Code { max: CODE })
+            .optional()
+            .help("The company's own when it is left out."),
+        Field::new("policy", "Pricing policy", Shape::Code { max: CODE })
+            .optional()
+            .help("The company's own when it is left out."),
+        discount(),
+        Field::new(
+            "manual_lines",
+            "Lines put in by hand",
+            list(Shape::Group(manual_line()), 0, MANUAL_LINES),
+        )
+        .or(Value::Array(Vec::new())),
+        Field::new(
+            "overrides",
+            "Figures replaced by hand",
+            list(Shape::Group(replaced()), 0, OVERRIDES),
+        )
+        .or(Value::Array(Vec::new())),
+    ]
+}
+
+fn discount() -> Field {
+    let fields = vec![
+        Field::new(
+            "percent",
+            "Percent of the price before tax",
+            number(hundredths(0), 100, 4),
+        )
+        .optional(),
+        Field::new("amount", "Amount before tax", Shape::Money).optional(),
+    ];
+    Field::new("discount", "Discount on the whole offer", Shape::Group(fields))
+        .optional()
+        .help("Either a percentage or an amount.")
+}
+
+fn unit_cost() -> Shape {
+    number(0, Decimal::from(MOST), UNIT_PRICE_SCALE)
+}
+
+fn any_quantity() -> Shape {
+    Shape::AnyQuantity {
+        min: Decimal::ZERO,
+        max: Decimal::from(MOST),
+    }
+}
+
+fn manual_line() -> Vec<Field> {
+    const BOUGHT: &[&str] = &["material", "subcontract", "fee"];
+    const LABOUR: &[&str] = &["labour"];
+    vec![
+        Field::new("kind", "Kind of line", choice::<ManualKind>()),
+        Field::new("code", "Code", Shape::Code { max: CODE }).optional(),
+        Field::new("description", "Description", Shape::Text { max: LINE }),
+        Field::new("quantity", "Quantity", any_quantity()).when("kind", BOUGHT),
+        Field::new(
+            "unit_cost",
+            "Cost of one unit, in the company's currency",
+            unit_cost(),
+        )
+        .when("kind", BOUGHT),
+        Field::new("hours", "Labour hours", measure(Unit::H, 0, 10_000)).when("kind", LABOUR),
+        Field::new("labour_class", "Labour class", Shape::Code { max: CODE }).when("kind", LABOUR),
+        Field::new("cost_code", "Cost code", Shape::Code { max: CODE }),
+        Field::new("tax_category", "Tax category", Shape::Code { max: CODE }),
+        Field::new("reason", "Why it was put in", Shape::Text { max: PARAGRAPH }),
+    ]
+}
+
+fn replaced() -> Vec<Field> {
+    vec![
+        Field::new("line", "Key of the line", Shape::Text { max: LINE_KEY })
+            .help("As the estimate gives it, such as material:CABLE-25 or labour:HANG/hang_unit."),
+        Field::new(
+            "quantity",
+            "Quantity in place of the computed one",
+            any_quantity(),
+        )
+        .optional(),
+        Field::new(
+            "hours",
+            "Labour hours in place of the computed ones",
+            measure(Unit::H, 0, 10_000),
+        )
+        .optional(),
+        Field::new(
+            "unit_cost",
+            "Unit cost in place of the list's, in the company's currency",
+            unit_cost(),
+        )
+        .optional(),
+        Field::new(
+            "price",
+            "Price of the line in place of the computed one",
+            Shape::Money,
+        )
+        .optional(),
+        Field::new("reason", "Why it was replaced", Shape::Text { max: PARAGRAPH }),
+    ]
+}

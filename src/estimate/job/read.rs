@@ -1,0 +1,235 @@
+//! Reads JSON by the form: every fault is gathered, and what is right comes out in normal form (the
+//! form's units, canonical numbers, defaults filled in, members in the form's order).
+//!
+//! A member that has a fault stands in the tree as `null`, so that it counts as given and nothing
+//! that depends on it is judged.
+
+use std::collections::HashSet;
+
+use serde_json::{Map, Value};
+
+use super::fault::{Fault, FaultCode, Gathered, describe, shorten};
+use super::form::{Field, Need, Shape};
+use crate::quantity::nearest;
+
+mod leaf;
+
+/// Walks one value by one shape.
+pub(super) struct Reader<'a> {
+    pointer: String,
+    faults: Gathered,
+    /// Where the job spec begins, when a missing answer may be marked unknown: the length of the
+    /// pointer to it.
+    job_at: Option<usize>,
+    /// Answers in the job spec that may be missing, because a fault about them is told already.
+    excused: &'a HashSet<String>,
+    /// Answers that come from the office's rules for unknown answers.
+    by_rule: &'a HashSet<String>,
+}
+
+impl<'a> Reader<'a> {
+    /// A reader for a job spec that stands at `pointer`.
+    pub(super) fn of_job(pointer: &str, excused: &'a HashSet<String>, by_rule: &'a HashSet<String>) -> Self {
+        Self {
+            pointer: pointer.to_owned(),
+            faults: Gathered::default(),
+            job_at: Some(pointer.len()),
+            excused,
+            by_rule,
+        }
+    }
+
+    /// A reader for anything else that stands at `pointer`.
+    pub(super) fn elsewhere(pointer: &str, none: &'a HashSet<String>) -> Self {
+        Self {
+            pointer: pointer.to_owned(),
+            faults: Gathered::default(),
+            job_at: None,
+            excused: none,
+            by_rule: none,
+        }
+    }
+
+    /// Reads `value` by `shape`.
+    pub(super) fn read(mut self, shape: &Shape, value: &Value) -> (Value, Gathered) {
+        let tree = self.shape(shape, "", value);
+        (tree, self.faults)
+    }
+
+    fn fault(
+        &mut self,
+        code: FaultCode,
+        came: impl Into<String>,
+        allowed: impl Into<String>,
+        message: String,
+    ) {
+        let in_job = self.job_at.and_then(|at| self.pointer.get(at..));
+        let by_rule = in_job.is_some_and(|pointer| {
+            let inside = |answer: &String| {
+                pointer
+                    .strip_prefix(answer.as_str())
+                    .is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+            };
+            self.by_rule.iter().any(inside)
+        });
+        let message = if by_rule {
+            format!("{message} (the value comes from the rulebook's rule for unknown answers)")
+        } else {
+            message
+        };
+        self.faults.push(Fault {
+            pointer: self.pointer.clone(),
+            code,
+            came: came.into(),
+            allowed: allowed.into(),
+            message,
+        });
+    }
+
+    /// Does `work` one step further down.
+    fn at<T>(&mut self, token: &str, work: impl FnOnce(&mut Self) -> T) -> T {
+        let length = self.pointer.len();
+        self.pointer.push('/');
+        for sign in token.chars() {
+            match sign {
+                '~' => self.pointer.push_str("~0"),
+                '/' => self.pointer.push_str("~1"),
+                other => self.pointer.push(other),
+            }
+        }
+        let done = work(self);
+        self.pointer.truncate(length);
+        done
+    }
+
+    fn shape(&mut self, shape: &Shape, title: &str, value: &Value) -> Value {
+        match shape {
+            Shape::Group(fields) => self.group(fields, title, Some(value)),
+            Shape::List { item, min, max } => self.list(item, *min, *max, title, value),
+            // The form that holds a job spec leaves it to the job form.
+            Shape::Job => Value::Null,
+            leaf => self.leaf(leaf, title, value).unwrap_or(Value::Null),
+        }
+    }
+
+    fn group(&mut self, fields: &[Field], title: &str, value: Option<&Value>) -> Value {
+        let empty = Map::new();
+        let members = match value {
+            None => &empty,
+            Some(Value::Object(members)) => members,
+            Some(other) => {
+                self.wrong_type(title, other, "an object");
+                return Value::Null;
+            }
+        };
+        let mut tree = Map::new();
+        for field in fields {
+            if let Some(read) = self.member(field, members.get(&*field.name), &tree) {
+                tree.insert(field.name.to_string(), read);
+            }
+        }
+        self.unknown_members(fields, members);
+        Value::Object(tree)
+    }
+
+    /// One member of a group; `None` when it may be and is left out.
+    fn member(&mut self, field: &Field, value: Option<&Value>, before: &Map<String, Value>) -> Option<Value> {
+        self.at(&field.name, |this| match (value, &field.need, &field.shape) {
+            (Some(value), ..) => Some(this.shape(&field.shape, &field.title, value)),
+            (None, Need::Required, Shape::Group(fields)) => Some(this.group(fields, &field.title, None)),
+            (None, Need::Required, _) => {
+                this.missing(field, "");
+                Some(Value::Null)
+            }
+            (None, Need::Default(value), _) => Some(value.clone()),
+            (None, Need::Optional, _) => None,
+            (None, Need::When { sibling, is }, _) => {
+                let word = before.get(*sibling).and_then(word_of)?;
+                is.contains(&word).then(|| {
+                    this.missing(field, &format!(" when {sibling} is {word}"));
+                    Value::Null
+                })
+            }
+        })
+    }
+
+    fn missing(&mut self, field: &Field, when: &str) {
+        let in_job = self.job_at.and_then(|at| self.pointer.get(at..));
+        if in_job.is_some_and(|pointer| self.excused.contains(pointer)) {
+            return;
+        }
+        let allowed = leaf::allowed(&field.shape);
+        let way_out = match in_job {
+            Some(pointer) if pointer != "/title" && !pointer.starts_with("/basis") => format!(
+                ": give {allowed}, or name it in basis as {{\"answer\": \"{pointer}\", \"known\": \"unknown\"}}"
+            ),
+            _ => format!(": give {allowed}"),
+        };
+        let message = format!("{} is needed{when}{way_out}", field.title);
+        self.fault(FaultCode::Missing, "nothing", allowed, message);
+    }
+
+    fn unknown_members(&mut self, fields: &[Field], members: &Map<String, Value>) {
+        for (name, value) in members {
+            if fields.iter().any(|field| field.name == *name) {
+                continue;
+            }
+            self.at(name, |this| {
+                let known = fields.iter().map(|field| &*field.name);
+                let hint = nearest::name(name, known.clone())
+                    .map(|near| format!("; did you mean {near}?"))
+                    .unwrap_or_default();
+                let allowed = known.collect::<Vec<_>>().join(", ");
+                let message = format!("there is no {} here{hint}", shorten(name));
+                this.fault(FaultCode::UnknownField, describe(value), allowed, message);
+            });
+        }
+    }
+
+    fn list(&mut self, item: &Shape, min: usize, max: usize, title: &str, value: &Value) -> Value {
+        let Value::Array(entries) = value else {
+            self.wrong_type(title, value, "a list");
+            return Value::Null;
+        };
+        let came = format!("{} entries", entries.len());
+        let allowed = format!("{min} to {max} entries");
+        if entries.len() > max {
+            // Nothing of an overlong list is read: its faults could be as many as it has entries.
+            let message = format!("{title} has {came}; the most is {max}");
+            self.fault(FaultCode::TooMany, came, allowed, message);
+            return Value::Null;
+        }
+        if entries.len() < min {
+            let message = format!("{title} has {came}; the least is {min}");
+            self.fault(FaultCode::TooFew, came, allowed, message);
+            return Value::Null;
+        }
+        let read = entries
+            .iter()
+            .enumerate()
+            .map(|(index, entry)| self.at(&index.to_string(), |this| this.shape(item, title, entry)))
+            .collect();
+        Value::Array(read)
+    }
+
+    fn wrong_type(&mut self, title: &str, value: &Value, wanted: &str) {
+        let came = describe(value);
+        let subject = if title.is_empty() { "this" } else { title };
+        let message = if value.is_null() {
+            format!("{subject} is null; leave it out instead, or give {wanted}")
+        } else {
+            format!("{subject} is {came}; it must be {wanted}")
+        };
+        self.fault(FaultCode::WrongType, came, wanted, message);
+    }
+}
+
+/// The word of a choice or flag in a normal tree.
+fn word_of(value: &Value) -> Option<&str> {
+    match value {
+        Value::String(word) => Some(word),
+        Value::Bool(true) => Some("true"),
+        Value::Bool(false) => Some("false"),
+        _ => None,
+    }
+}

@@ -1,0 +1,378 @@
+//! The estimate request: a job spec, and what is asked of its pricing.
+
+use std::collections::HashSet;
+
+use chrono::NaiveDate;
+use serde::Deserialize;
+use serde_json::Value;
+
+use super::basis::UnknownRule;
+use super::choices::ManualKind;
+use super::fault::{Fault, FaultCode, Gathered};
+use super::form::Form;
+use super::read::Reader;
+use super::spec::SpecMismatch;
+use super::understand::{JobFault, Understood};
+use crate::quantity::amount::read_digits;
+use crate::quantity::measure::Hours;
+use crate::quantity::{Decimal, Money, Quantity};
+
+/// An estimate request that was understood.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Request {
+    /// The job.
+    pub job: Understood,
+    /// Day whose prices apply; today when it is not given.
+    pub priced_on: Option<NaiveDate>,
+    /// Id of the rulebook; the company's own when it is not given.
+    pub rulebook: Option<String>,
+    /// Id of the policy; the company's own when it is not given.
+    pub policy: Option<String>,
+    /// Discount on the whole offer.
+    pub discount: Option<Discount>,
+    /// Lines put in by hand.
+    pub manual_lines: Vec<ManualLine>,
+    /// Figures replaced by hand.
+    pub overrides: Vec<Override>,
+    /// The request in normal form, with the job as understood in it. Reading it again gives the same.
+    pub tree: Value,
+}
+
+/// Discount on the whole offer, before tax.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Discount {
+    /// This many percent, 0 to 100.
+    Percent(Decimal),
+    /// This amount.
+    Amount(Money),
+}
+
+/// A line put in by hand.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ManualLine {
+    /// Code of an item or of the person's own choice.
+    pub code: Option<String>,
+    /// What it is, as it stands on the bill.
+    pub description: String,
+    /// What is bought or done.
+    pub work: ManualWork,
+    /// Cost code.
+    pub cost_code: String,
+    /// Tax category.
+    pub tax_category: String,
+    /// Why it was put in.
+    pub reason: String,
+}
+
+/// What a manual line buys or does.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ManualWork {
+    /// Something bought by quantity.
+    Bought {
+        /// From whom.
+        kind: BoughtKind,
+        /// How much of it, in whatever unit.
+        quantity: Quantity,
+        /// Cost of one of that unit, in the company's currency; at most 6 decimals.
+        unit_cost: Decimal,
+    },
+    /// Work of our own people.
+    Labour {
+        /// Labour hours.
+        hours: Hours,
+        /// Code of the labour class.
+        class: String,
+    },
+}
+
+/// What kind of thing is bought.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BoughtKind {
+    /// Material.
+    Material,
+    /// Work of another firm.
+    Subcontract,
+    /// A fee or charge.
+    Fee,
+}
+
+/// A figure of a line replaced by hand.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Override {
+    /// Key of the line, as the estimate gives it.
+    pub line: String,
+    /// What is put in the place of which figure.
+    pub replaced: Replaced,
+    /// Why.
+    pub reason: String,
+}
+
+/// A figure put in by hand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Replaced {
+    /// The needed quantity.
+    Quantity(Quantity),
+    /// The labour hours.
+    Hours(Hours),
+    /// The unit cost, in the company's currency; at most 6 decimals.
+    UnitCost(Decimal),
+    /// The price of the whole line.
+    Price(Money),
+}
+
+impl Request {
+    /// The rulebook that a request names, read before all else: its extra inputs are part of the form.
+    pub fn named_rulebook(request: &Value) -> Option<&str> {
+        request.get("rulebook")?.as_str()
+    }
+}
+
+impl Form {
+    /// Reads an estimate request.
+    ///
+    /// # Errors
+    /// Every fault at once, those of the job spec under `/job`.
+    pub fn read_request(&self, request: &Value, rules: &[UnknownRule]) -> Result<Request, JobFault> {
+        let none = HashSet::new();
+        let (mut tree, mut faults) = Reader::elsewhere("", &none).read(&self.request, request);
+        contradictions(&tree, &mut faults);
+        let job = match request.get("job").map(|job| self.read_at(job, rules, "/job")) {
+            Some(Err(JobFault::Faults(list))) => {
+                list.list.into_iter().for_each(|fault| faults.push(fault));
+                None
+            }
+            Some(read) => Some(read?),
+            None => None,
+        };
+        faults.into_result()?;
+        let job = job.ok_or_else(|| SpecMismatch("there is no job".to_owned()))?;
+        if let Value::Object(members) = &mut tree {
+            members.insert("job".to_owned(), job.tree.clone());
+        }
+        Request::of_tree(tree, job).map_err(JobFault::from)
+    }
+}
+
+fn contradictions(tree: &Value, faults: &mut Gathered) {
+    if let Some(discount) = tree.get("discount") {
+        one_of(discount, &["percent", "amount"], "/discount", faults);
+    }
+    let entries = |of: &str| {
+        tree.get(of)
+            .and_then(Value::as_array)
+            .map_or(&[][..], Vec::as_slice)
+    };
+    for (index, line) in entries("manual_lines").iter().enumerate() {
+        let (kind, foreign) = match line.get("kind").and_then(Value::as_str) {
+            Some("labour") => ("labour", ["quantity", "unit_cost"]),
+            Some(kind) => (kind, ["hours", "labour_class"]),
+            None => continue,
+        };
+        for name in foreign.into_iter().filter(|name| line.get(*name).is_some()) {
+            let message = format!("a {kind} line takes no {name}");
+            say(
+                format!("/manual_lines/{index}/{name}"),
+                name,
+                "nothing here",
+                message,
+                faults,
+            );
+        }
+    }
+    let mut replaced: HashSet<(&str, &str)> = HashSet::new();
+    for (index, entry) in entries("overrides").iter().enumerate() {
+        let place = format!("/overrides/{index}");
+        let figure = one_of(
+            entry,
+            &["quantity", "hours", "unit_cost", "price"],
+            &place,
+            faults,
+        );
+        let line = entry.get("line").and_then(Value::as_str);
+        if let (Some(figure), Some(line)) = (figure, line)
+            && !replaced.insert((line, figure))
+        {
+            let message = format!("the {figure} of {line} is replaced twice");
+            say(place, figure, "each figure of a line once", message, faults);
+        }
+    }
+}
+
+/// The one member of `names` that is there, or a fault.
+fn one_of<'n>(group: &Value, names: &[&'n str], place: &str, faults: &mut Gathered) -> Option<&'n str> {
+    if !group.is_object() {
+        return None;
+    }
+    let given: Vec<&str> = names
+        .iter()
+        .copied()
+        .filter(|name| group.get(*name).is_some())
+        .collect();
+    match given[..] {
+        [only] => Some(only),
+        [] => {
+            let message = format!("one of {} is needed", names.join(", "));
+            say(place.to_owned(), "none", &names.join(" or "), message, faults);
+            None
+        }
+        _ => {
+            let message = format!("only one of {} may be given", given.join(", "));
+            say(
+                place.to_owned(),
+                &given.join(" and "),
+                &names.join(" or "),
+                message,
+                faults,
+            );
+            None
+        }
+    }
+}
+
+fn say(pointer: String, came: &str, allowed: &str, message: String, faults: &mut Gathered) {
+    faults.push(Fault {
+        pointer,
+        code: FaultCode::Contradiction,
+        came: came.to_owned(),
+        allowed: allowed.to_owned(),
+        message,
+    });
+}
+
+/// A request as it stands in the normal tree.
+#[derive(Deserialize)]
+struct RequestTree {
+    priced_on: Option<NaiveDate>,
+    rulebook: Option<String>,
+    policy: Option<String>,
+    discount: Option<DiscountTree>,
+    manual_lines: Vec<ManualTree>,
+    overrides: Vec<OverrideTree>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct DiscountTree {
+    #[serde(default, deserialize_with = "digits")]
+    percent: Option<Decimal>,
+    amount: Option<Money>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ManualTree {
+    kind: ManualKind,
+    code: Option<String>,
+    description: String,
+    quantity: Option<Quantity>,
+    #[serde(default, deserialize_with = "digits")]
+    unit_cost: Option<Decimal>,
+    hours: Option<Hours>,
+    labour_class: Option<String>,
+    cost_code: String,
+    tax_category: String,
+    reason: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct OverrideTree {
+    line: String,
+    quantity: Option<Quantity>,
+    hours: Option<Hours>,
+    #[serde(default, deserialize_with = "digits")]
+    unit_cost: Option<Decimal>,
+    price: Option<Money>,
+    reason: String,
+}
+
+fn digits<'de, D: serde::Deserializer<'de>>(deserializer: D) -> Result<Option<Decimal>, D::Error> {
+    read_digits(deserializer).map(Some)
+}
+
+fn mismatch(what: &str) -> SpecMismatch {
+    SpecMismatch(what.to_owned())
+}
+
+impl Request {
+    fn of_tree(tree: Value, job: Understood) -> Result<Self, SpecMismatch> {
+        let read = RequestTree::deserialize(&tree).map_err(|fault| SpecMismatch(fault.to_string()))?;
+        let discount = match read.discount {
+            None => None,
+            Some(DiscountTree {
+                percent: Some(percent),
+                amount: None,
+            }) => Some(Discount::Percent(percent)),
+            Some(DiscountTree {
+                percent: None,
+                amount: Some(amount),
+            }) => Some(Discount::Amount(amount)),
+            Some(_) => return Err(mismatch("discount")),
+        };
+        Ok(Self {
+            job,
+            priced_on: read.priced_on,
+            rulebook: read.rulebook,
+            policy: read.policy,
+            discount,
+            manual_lines: read
+                .manual_lines
+                .into_iter()
+                .map(ManualLine::of_tree)
+                .collect::<Result<_, _>>()?,
+            overrides: read
+                .overrides
+                .into_iter()
+                .map(Override::of_tree)
+                .collect::<Result<_, _>>()?,
+            tree,
+        })
+    }
+}
+
+impl ManualLine {
+    fn of_tree(tree: ManualTree) -> Result<Self, SpecMismatch> {
+        let bought = |kind| match (tree.quantity, tree.unit_cost) {
+            (Some(quantity), Some(unit_cost)) => Ok(ManualWork::Bought {
+                kind,
+                quantity,
+                unit_cost,
+            }),
+            _ => Err(mismatch("manual line")),
+        };
+        let work = match tree.kind {
+            ManualKind::Material => bought(BoughtKind::Material)?,
+            ManualKind::Subcontract => bought(BoughtKind::Subcontract)?,
+            ManualKind::Fee => bought(BoughtKind::Fee)?,
+            ManualKind::Labour => match (tree.hours, tree.labour_class) {
+                (Some(hours), Some(class)) => ManualWork::Labour { hours, class },
+                _ => return Err(mismatch("manual line")),
+            },
+        };
+        Ok(Self {
+            code: tree.code,
+            description: tree.description,
+            work,
+            cost_code: tree.cost_code,
+            tax_category: tree.tax_category,
+            reason: tree.reason,
+        })
+    }
+}
+
+impl Override {
+    fn of_tree(tree: OverrideTree) -> Result<Self, SpecMismatch> {
+        let replaced = match (tree.quantity, tree.hours, tree.unit_cost, tree.price) {
+            (Some(quantity), None, None, None) => Replaced::Quantity(quantity),
+            (None, Some(hours), None, None) => Replaced::Hours(hours),
+            (None, None, Some(unit_cost), None) => Replaced::UnitCost(unit_cost),
+            (None, None, None, Some(price)) => Replaced::Price(price),
+            _ => return Err(mismatch("override")),
+        };
+        Ok(Self {
+            line: tree.line,
+            replaced,
+            reason: tree.reason,
+        })
+    }
+}

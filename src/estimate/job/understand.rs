@@ -1,0 +1,84 @@
+//! From JSON to a spec: the steps in order.
+
+use std::collections::HashSet;
+
+use serde_json::Value;
+use thiserror::Error;
+
+use super::basis::{Assumption, UnknownRule, fill};
+use super::contradictions;
+use super::fault::Faults;
+use super::form::Form;
+use super::read::Reader;
+use super::spec::{Spec, SpecMismatch};
+
+/// Why there is no spec.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum JobFault {
+    /// What was sent has faults.
+    #[error(transparent)]
+    Faults(#[from] Faults),
+    /// A defect of this program: what was understood does not fit its type.
+    #[error(transparent)]
+    Mismatch(#[from] SpecMismatch),
+}
+
+/// A job spec that was understood.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Understood {
+    /// The typed spec, with the rules' values in the place of unknown answers.
+    pub spec: Spec,
+    /// The job as understood: in the form's units, defaults filled in, unknown answers left out. Reading
+    /// it again gives the same.
+    pub tree: Value,
+    /// Unknown answers and what took their place.
+    pub assumptions: Vec<Assumption>,
+}
+
+impl Form {
+    /// Reads a job spec.
+    ///
+    /// # Errors
+    /// Every fault at once, with pointers into `job`.
+    pub fn read(&self, job: &Value, rules: &[UnknownRule]) -> Result<Understood, JobFault> {
+        self.read_at(job, rules, "")
+    }
+
+    /// Reads a job spec that stands at `prefix` of what was sent.
+    pub(super) fn read_at(
+        &self,
+        job: &Value,
+        rules: &[UnknownRule],
+        prefix: &str,
+    ) -> Result<Understood, JobFault> {
+        let mut filled = fill(self, job, rules, prefix);
+        let by_rule = filled.by_rule();
+        let reader = Reader::of_job(prefix, &filled.excused, &by_rule);
+        let (mut tree, mut faults) = reader.read(&self.job, filled.job.as_ref().unwrap_or(job));
+        contradictions::find(&tree, prefix, &mut faults);
+        faults.append(std::mem::take(&mut filled.faults));
+        faults.into_result()?;
+        let spec = Spec::of_tree(&tree, &self.extra)?;
+        filled.take_out(&mut tree);
+        Ok(Understood {
+            spec,
+            tree,
+            assumptions: filled.assumptions,
+        })
+    }
+
+    /// Whether `value` could stand at `answer`, a pointer into a job spec that may have `*` for an
+    /// entry of a list: what a rule for an unknown answer must pass.
+    ///
+    /// # Errors
+    /// The faults of the value, with pointers that begin with `answer`; one fault when there is no
+    /// such answer.
+    pub fn check_answer(&self, answer: &str, value: &Value) -> Result<(), Faults> {
+        let Some(shape) = self.answer(answer) else {
+            return Err(Faults::no_such_answer(answer));
+        };
+        let none = HashSet::new();
+        let (_, faults) = Reader::elsewhere(answer, &none).read(shape, value);
+        faults.into_result()
+    }
+}

@@ -5,3 +5,9 @@
 //! `estimate`, which does no I/O.
 
 pub mod store;
+
+pub mod config;
+
+pub mod desk;
+
+pub mod api;

@@ -1,0 +1,117 @@
+//! Request bodies: read whole, up to the limit, of a known media type.
+
+use std::future::Future;
+use std::pin::Pin;
+
+use actix_web::dev::Payload;
+use actix_web::http::header;
+use actix_web::web::{Bytes, Data};
+use actix_web::{FromRequest, HttpRequest};
+use serde_json::Value;
+
+use super::problem::{Kind, Problem};
+use crate::config::Limits;
+use crate::desk::strict_json;
+
+type Ready<T> = Pin<Box<dyn Future<Output = Result<T, Problem>>>>;
+
+/// A JSON body, read strictly.
+pub struct Json(pub Value);
+
+/// The text of a rulebook: as it is (`application/toml`, `text/plain`), or in a JSON object as `text`.
+pub struct RulebookText(pub String);
+
+impl FromRequest for Json {
+    type Error = Problem;
+    type Future = Ready<Self>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let kind = media_type(request);
+        let whole = whole(request, payload);
+        Box::pin(async move {
+            if kind != "application/json" {
+                return Err(unsupported(&kind, "application/json"));
+            }
+            Ok(Self(strict_json::read(&whole.await?)?))
+        })
+    }
+}
+
+impl FromRequest for RulebookText {
+    type Error = Problem;
+    type Future = Ready<Self>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let kind = media_type(request);
+        let whole = whole(request, payload);
+        Box::pin(async move {
+            match kind.as_str() {
+                "application/toml" | "text/plain" => {
+                    let text = String::from_utf8(whole.await?.to_vec());
+                    text.map(Self)
+                        .map_err(|_| Problem::new(Kind::MalformedBody, "the text is not UTF-8"))
+                }
+                "application/json" => {
+                    let value = strict_json::read(&whole.await?)?;
+                    super::input::only_text(&value, "text")
+                        .map(Self)
+                        .map_err(Problem::invalid_input)
+                }
+                _ => Err(unsupported(
+                    &kind,
+                    "application/toml, text/plain or application/json",
+                )),
+            }
+        })
+    }
+}
+
+/// The media type without its parameters, in lower case; empty when none is given.
+fn media_type(request: &HttpRequest) -> String {
+    let value = request
+        .headers()
+        .get(header::CONTENT_TYPE)
+        .and_then(|value| value.to_str().ok());
+    let essence = value.unwrap_or_default().split(';').next().unwrap_or_default();
+    essence.trim().to_ascii_lowercase()
+}
+
+fn unsupported(came: &str, taken: &str) -> Problem {
+    let came = if came.is_empty() { "none" } else { came };
+    let came: String = came.chars().take(80).collect();
+    Problem::new(
+        Kind::UnsupportedMediaType,
+        format!("Content-Type is {came}; {taken} is read here"),
+    )
+}
+
+/// The whole body, or the word that it is over the limit: at once where its length is told.
+fn whole(
+    request: &HttpRequest,
+    payload: &mut Payload,
+) -> impl Future<Output = Result<Bytes, Problem>> + use<> {
+    let limit = request.app_data::<Data<Limits>>().map_or(0, |limits| limits.body);
+    let too_large = move || {
+        Problem::new(
+            Kind::ContentTooLarge,
+            format!("at most {limit} bytes are read here"),
+        )
+    };
+    let told = request
+        .headers()
+        .get(header::CONTENT_LENGTH)
+        .and_then(|value| value.to_str().ok());
+    let told: Option<usize> = told.and_then(|value| value.parse().ok());
+    let payload = actix_web::web::Payload::from_request(request, payload);
+    async move {
+        if told.is_some_and(|length| length > limit) {
+            return Err(too_large());
+        }
+        let cut_off = |_| Problem::new(Kind::MalformedBody, "the body ended before its end");
+        let payload = payload.await.map_err(|_| cut_off(()))?;
+        match payload.to_bytes_limited(limit).await {
+            Ok(bytes) => bytes.map_err(|_| cut_off(())),
+            Err(_) => Err(too_large()),
+        }
+    }
+}

@@ -1,0 +1,156 @@
+//! The contract: OpenAPI 3.1, made from the routes that are served and the shapes that they answer with.
+
+use actix_web::web::Data;
+use actix_web::{App, get};
+use serde_json::{Map, Value};
+use utoipa::OpenApi;
+use utoipa_actix_web::AppExt;
+
+use super::problem::{Kind, Problem};
+use super::reply::Reply;
+
+/// Shapes of bodies that the core writes, as JSON Schema 2020-12. Every answer of the service's own tests is held
+/// against them.
+const SHAPES: &[&str] = &[include_str!("schemas/catalogue.json")];
+
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "Tallyrule",
+        description = "Prices the installation of ceiling-mounted split cooling units in wine cellars: a job spec \
+            goes in, a priced bill of materials and labour hours comes out. Amounts and quantities are decimals in \
+            strings, exact. Errors are problem details (RFC 9457).",
+        license(name = "Apache-2.0", identifier = "Apache-2.0")
+    ),
+    tags(
+        (name = "estimates", description = "From a job spec to a priced bill"),
+        (name = "rules", description = "Rulebooks, and the facts that their formulas may use"),
+        (name = "catalogue", description = "What is bought, who works, which units are installed"),
+        (name = "policies", description = "How cost becomes price"),
+        (name = "service", description = "The service itself")
+    )
+)]
+struct Head;
+
+/// The contract as it is served.
+#[derive(Debug)]
+pub struct Contract {
+    document: Value,
+}
+
+impl Contract {
+    /// Collects the contract from the routes.
+    ///
+    /// # Errors
+    /// A shape is not JSON, or two have one name.
+    pub fn collect() -> Result<Self, ContractFault> {
+        let (_, head) = App::new()
+            .into_utoipa_app()
+            .openapi(Head::openapi())
+            .configure(super::routes)
+            .split_for_parts();
+        let mut document = serde_json::to_value(&head)?;
+        let schemas = document
+            .pointer_mut("/components/schemas")
+            .and_then(Value::as_object_mut)
+            .ok_or(ContractFault::NoSchemas)?;
+        for shapes in SHAPES {
+            let shapes: Map<String, Value> = serde_json::from_str(shapes)?;
+            for (name, shape) in shapes {
+                if schemas.insert(name.clone(), shape).is_some() {
+                    return Err(ContractFault::Twice(name));
+                }
+            }
+        }
+        schemas.sort_keys();
+        Ok(Self { document })
+    }
+
+    /// The document, as text that ends with a line break.
+    pub fn text(&self) -> String {
+        format!("{:#}\n", self.document)
+    }
+
+    /// The methods that an address takes; none when there is no such address.
+    pub fn methods(&self, path: &str) -> Vec<String> {
+        let paths = self.document.get("paths").and_then(Value::as_object);
+        let Some((_, found)) =
+            paths.and_then(|paths| paths.iter().find(|(template, _)| fits(template, path)))
+        else {
+            return Vec::new();
+        };
+        let names = found.as_object().into_iter().flat_map(Map::keys);
+        let mut methods: Vec<String> = names.map(|name| name.to_ascii_uppercase()).collect();
+        if methods.iter().any(|method| method == "GET") {
+            methods.push("HEAD".to_owned());
+        }
+        methods
+    }
+}
+
+fn fits(template: &str, path: &str) -> bool {
+    let (mut wanted, mut given) = (template.split('/'), path.split('/'));
+    loop {
+        match (wanted.next(), given.next()) {
+            (None, None) => return true,
+            (Some(part), Some(text)) if part == text || (part.starts_with('{') && !text.is_empty()) => {}
+            _ => return false,
+        }
+    }
+}
+
+/// Why the contract cannot be put together: a fault of this program, found by its tests.
+#[derive(Debug, thiserror::Error)]
+pub enum ContractFault {
+    /// A shape is not JSON.
+    #[error("a shape of the contract is not JSON: {0}")]
+    Json(#[from] serde_json::Error),
+    /// No route names a shape.
+    #[error("the contract has no shapes")]
+    NoSchemas,
+    /// Two shapes have one name.
+    #[error("the contract has two shapes called {0}")]
+    Twice(String),
+}
+
+/// The contract
+///
+/// This document.
+#[utoipa::path(tag = "service", responses((status = 200, description = "OpenAPI 3.1", body = Object)))]
+#[get("/openapi.json")]
+pub async fn read_contract(contract: Data<Contract>) -> Result<Reply, Problem> {
+    Reply::json(&contract.document)
+}
+
+/// What a kind of problem means
+///
+/// The `type` of a problem is this address.
+#[utoipa::path(tag = "service", params(("name" = String, Path, description = "The kind's name")), responses(
+    (status = 200, description = "The kind", body = KindView),
+    (status = "default", description = "A problem", body = super::problem::Body, content_type = "application/problem+json")))]
+#[get("/problems/{name}")]
+pub async fn read_problem_kind(name: actix_web::web::Path<String>) -> Result<Reply, Problem> {
+    let found = Kind::ALL
+        .iter()
+        .map(|kind| kind.row())
+        .find(|(_, known, _)| **known == **name);
+    let (status, name, title) =
+        found.ok_or_else(|| Problem::new(Kind::NotFound, "there is no such kind of problem"))?;
+    Reply::json(&KindView {
+        name,
+        status: status.as_u16(),
+        title,
+    })
+}
+
+/// A kind of problem.
+#[derive(serde::Serialize, utoipa::ToSchema)]
+#[schema(as = ProblemKind)]
+struct KindView {
+    /// Its name, the last part of a problem's `type`.
+    name: &'static str,
+    /// The HTTP status that goes with it.
+    status: u16,
+    /// The kind in words.
+    title: &'static str,
+}

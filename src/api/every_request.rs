@@ -1,0 +1,58 @@
+//! What holds for every request: it has an id, it is logged once, and HEAD is a GET without its body.
+
+use std::time::Instant;
+
+use actix_web::Error;
+use actix_web::body::MessageBody;
+use actix_web::dev::{ServiceRequest, ServiceResponse};
+use actix_web::http::Method;
+use actix_web::http::header::{HeaderName, HeaderValue};
+use actix_web::middleware::Next;
+use tracing::Instrument;
+use uuid::Uuid;
+
+const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
+/// Longest id that is taken over from the caller.
+const ID_MOST: usize = 64;
+
+/// Wraps the whole application.
+pub async fn every_request(
+    mut request: ServiceRequest,
+    next: Next<impl MessageBody>,
+) -> Result<ServiceResponse<impl MessageBody>, Error> {
+    let begun = Instant::now();
+    let id = own_or_new_id(&request);
+    let method = request.method().clone();
+    if method == Method::HEAD {
+        // The connection remembers that HEAD was asked and sends no body.
+        request.head_mut().method = Method::GET;
+    }
+    let path = request.path().to_owned();
+    let span = tracing::info_span!("request", %id);
+    let mut answer = next.call(request).instrument(span.clone()).await?;
+    if let Ok(value) = HeaderValue::from_str(&id) {
+        answer.headers_mut().insert(REQUEST_ID, value);
+    }
+    let milliseconds = begun.elapsed().as_secs_f32() * 1000.0;
+    let status = answer.status().as_u16();
+    span.in_scope(|| tracing::info!(%method, path, status, milliseconds, "answered"));
+    Ok(answer)
+}
+
+/// The caller's id where it is short and plain, else a new one.
+fn own_or_new_id(request: &ServiceRequest) -> String {
+    let theirs = request
+        .headers()
+        .get(REQUEST_ID)
+        .and_then(|value| value.to_str().ok());
+    let plain = |id: &&str| {
+        !id.is_empty()
+            && id.len() <= ID_MOST
+            && id
+                .bytes()
+                .all(|byte| byte.is_ascii_alphanumeric() || b"-_.".contains(&byte))
+    };
+    theirs
+        .filter(plain)
+        .map_or_else(|| Uuid::now_v7().to_string(), ToOwned::to_owned)
+}

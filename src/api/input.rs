@@ -1,0 +1,160 @@
+//! Small bodies read from JSON, with every fault told at once.
+
+use chrono::NaiveDate;
+use estimate::quantity::{Decimal, decimal};
+use serde_json::{Map, Value};
+
+use super::problem::InputError;
+use crate::desk::NewPrice;
+
+/// Longest free text, in characters.
+const TEXT_MOST: usize = 200;
+/// Characters of a faulty value that are told.
+const CAME_MOST: usize = 60;
+
+/// The members of an object, taken one by one; what is left over is a fault.
+struct Members<'a> {
+    object: Option<&'a Map<String, Value>>,
+    known: Vec<&'static str>,
+    errors: Vec<InputError>,
+}
+
+impl<'a> Members<'a> {
+    fn of(value: &'a Value) -> Self {
+        let mut members = Self {
+            object: value.as_object(),
+            known: Vec::new(),
+            errors: Vec::new(),
+        };
+        if members.object.is_none() {
+            members.fault("", "wrong_type", Some(value), "an object");
+        }
+        members
+    }
+
+    fn fault(&mut self, name: &str, code: &str, came: Option<&Value>, allowed: &str) {
+        let pointer = if name.is_empty() {
+            String::new()
+        } else {
+            format!("/{}", escaped(name))
+        };
+        let came = came.map(|value| value.to_string().chars().take(CAME_MOST).collect::<String>());
+        let message = match &came {
+            Some(came) => format!("{came} came, {allowed} is asked for"),
+            None => format!("{allowed} is asked for"),
+        };
+        let code = code.to_owned();
+        self.errors.push(InputError {
+            pointer,
+            code,
+            came,
+            allowed: Some(allowed.to_owned()),
+            message,
+        });
+    }
+
+    /// What `read` makes of the member; where it makes nothing of it, that is a fault.
+    fn take<T>(
+        &mut self,
+        name: &'static str,
+        allowed: &str,
+        read: impl Fn(&'a Value) -> Option<T>,
+    ) -> Option<T> {
+        self.known.push(name);
+        let value = self.object?.get(name);
+        match value.map(|value| (value, read(value))) {
+            Some((_, Some(taken))) => Some(taken),
+            Some((value, None)) => {
+                self.fault(name, "not_allowed", Some(value), allowed);
+                None
+            }
+            None => {
+                self.fault(name, "missing", None, allowed);
+                None
+            }
+        }
+    }
+
+    fn finish(mut self) -> Vec<InputError> {
+        let names = self
+            .object
+            .map(|object| object.keys().map(String::as_str).collect::<Vec<_>>());
+        for name in names.unwrap_or_default() {
+            if !self.known.contains(&name) {
+                let allowed = format!("one of {}", self.known.join(", "));
+                self.fault(name, "unknown_field", None, &allowed);
+            }
+        }
+        self.errors
+    }
+}
+
+/// A member name inside a JSON Pointer (RFC 6901, section 3).
+fn escaped(name: &str) -> String {
+    name.replace('~', "~0").replace('/', "~1")
+}
+
+/// A decimal as a string, or as a number that is read by its digits.
+fn number(value: &Value, scale: u32) -> Option<Decimal> {
+    match value {
+        Value::String(text) => decimal::parse(text, scale).ok(),
+        Value::Number(digits) => decimal::parse(&digits.to_string(), scale).ok(),
+        _ => None,
+    }
+}
+
+/// The text of an object that has one member.
+///
+/// # Errors
+/// Another shape.
+pub fn only_text(value: &Value, name: &'static str) -> Result<String, Vec<InputError>> {
+    let mut members = Members::of(value);
+    let text = members.take(name, "a text", Value::as_str);
+    match (text, members.finish()) {
+        (Some(text), errors) if errors.is_empty() => Ok(text.to_owned()),
+        (_, errors) => Err(errors),
+    }
+}
+
+/// A price to be added.
+///
+/// # Errors
+/// Every fault of the body.
+pub fn new_price(value: &Value) -> Result<NewPrice, Vec<InputError>> {
+    let mut members = Members::of(value);
+    let pack = members.take(
+        "pack",
+        "the size of a pack of the item, as a decimal such as \"50\"",
+        |value| number(value, decimal::QUANTITY_SCALE).filter(|size| *size > Decimal::ZERO),
+    );
+    let valid_from = members.take("valid_from", "a date such as 2026-03-01", |value| {
+        value.as_str().and_then(iso_date)
+    });
+    let amount = members.take(
+        "amount",
+        "a decimal of at most six decimals that is not negative",
+        |value| number(value, decimal::UNIT_PRICE_SCALE).filter(|amount| *amount >= Decimal::ZERO),
+    );
+    let source = members.take("source", "a text of 1 to 200 characters", |value| {
+        value
+            .as_str()
+            .filter(|text| !text.trim().is_empty() && text.chars().count() <= TEXT_MOST)
+    });
+    let errors = members.finish();
+    match (pack, valid_from, amount, source) {
+        (Some(pack), Some(valid_from), Some(amount), Some(source)) if errors.is_empty() => Ok(NewPrice {
+            pack,
+            valid_from,
+            amount,
+            source: source.to_owned(),
+        }),
+        _ => Err(errors),
+    }
+}
+
+/// A calendar date of ISO 8601 in its extended form: ten characters, no more.
+fn iso_date(text: &str) -> Option<NaiveDate> {
+    (text.len() == 10)
+        .then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok())
+        .flatten()
+}

@@ -1,0 +1,99 @@
+//! The door: HTTP in, HTTP out, and the contract that says what.
+//!
+//! In: requests. Out: answers of the desk as JSON, or a problem. Deliberately absent: SQL, arithmetic, and any
+//! decision that the desk should make.
+
+mod body;
+mod catalogue;
+mod contract;
+mod every_request;
+mod health;
+mod input;
+mod page;
+mod policies;
+mod problem;
+mod reply;
+mod unrouted;
+
+use std::io;
+use std::net::SocketAddr;
+use std::sync::Arc;
+
+use actix_web::dev::Server;
+use actix_web::middleware::from_fn;
+use actix_web::web::{self, Data, PathConfig, QueryConfig};
+use actix_web::{App, HttpServer};
+use utoipa_actix_web::AppExt;
+use utoipa_actix_web::service_config::ServiceConfig;
+use utoipa_swagger_ui::{Config, SwaggerUi};
+
+use crate::config::Limits;
+use crate::desk::{Desk, DeskFault};
+
+pub use contract::{Contract, ContractFault};
+pub use problem::{Kind, Problem};
+
+/// Every route of the service, in the order of the contract.
+fn routes(config: &mut ServiceConfig) {
+    config
+        .service(catalogue::list_items)
+        .service(catalogue::read_item)
+        .service(catalogue::add_price)
+        .service(catalogue::list_equipment)
+        .service(catalogue::read_equipment)
+        .service(catalogue::list_labour_classes)
+        .service(catalogue::read_labour_class)
+        .service(policies::list_policies)
+        .service(policies::read_policy)
+        .service(health::healthz)
+        .service(health::readyz)
+        .service(contract::read_contract)
+        .service(contract::read_problem_kind);
+}
+
+/// Binds the address and gives the server, which runs when it is awaited, and the address that it got.
+///
+/// # Errors
+/// The address cannot be bound, or the contract cannot be put together.
+pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Result<(Server, SocketAddr)> {
+    let contract = Data::new(Contract::collect().map_err(io::Error::other)?);
+    let desk: Data<Desk> = Data::from(desk);
+    let shared_limits = Data::new(limits.clone());
+    let server = HttpServer::new(move || {
+        App::new()
+            .into_utoipa_app()
+            .configure(routes)
+            .into_app()
+            .app_data(desk.clone())
+            .app_data(contract.clone())
+            .app_data(shared_limits.clone())
+            .app_data(QueryConfig::default().error_handler(|fault, _| invalid_parameter(&fault)))
+            .app_data(PathConfig::default().error_handler(|fault, _| invalid_parameter(&fault)))
+            .service(web::redirect("/docs", "/docs/"))
+            .service(
+                SwaggerUi::new("/docs/{_:.*}").config(Config::from("/openapi.json").validator_url("none")),
+            )
+            .default_service(web::to(unrouted::unrouted))
+            .wrap(from_fn(every_request::every_request))
+    })
+    .workers(limits.workers.max(1))
+    .bind(listen)?;
+    let address = server.addrs().first().copied().unwrap_or(listen);
+    Ok((server.run(), address))
+}
+
+fn invalid_parameter(fault: &dyn std::fmt::Display) -> actix_web::Error {
+    Problem::new(Kind::InvalidParameter, fault.to_string()).into()
+}
+
+/// Runs `work` where it may wait for the database.
+async fn at_desk<T: Send + 'static>(
+    desk: &Data<Desk>,
+    work: impl FnOnce(&Desk) -> Result<T, DeskFault> + Send + 'static,
+) -> Result<T, Problem> {
+    let desk = desk.clone();
+    let answer = web::block(move || work(&desk))
+        .await
+        .map_err(|fault| Problem::internal(&fault))?;
+    answer.map_err(Problem::from)
+}

@@ -1,0 +1,308 @@
+//! What the door answers when it cannot do what was asked: RFC 9457 problem details, one table of kinds.
+
+use actix_web::http::{StatusCode, header};
+use actix_web::{HttpResponse, ResponseError};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use crate::desk::DeskFault;
+use crate::desk::strict_json::Malformed;
+use crate::store::StoreFault;
+
+/// Media type of every problem.
+pub const MEDIA_TYPE: &str = "application/problem+json";
+
+/// The kinds of problem. Each has one row in [`Kind::row`], and its name is stable.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// The body is not JSON, not UTF-8, or cut off.
+    MalformedBody,
+    /// A parameter of the query or path cannot be read.
+    InvalidParameter,
+    /// No such address or thing.
+    NotFound,
+    /// The address is there, the method is not.
+    MethodNotAllowed,
+    /// It is there already.
+    Conflict,
+    /// `If-Match` names another state than the present one.
+    PreconditionFailed,
+    /// The body is over the limit.
+    ContentTooLarge,
+    /// The body is of a media type that is not read here.
+    UnsupportedMediaType,
+    /// The body is JSON, but not what is asked for.
+    InvalidInput,
+    /// The rulebook has faults.
+    RulebookFindings,
+    /// The input is sound, but the job cannot be priced.
+    CannotBeEstimated,
+    /// `If-Match` is needed.
+    PreconditionRequired,
+    /// A fault of ours.
+    Internal,
+    /// The database does not answer, or nothing has been loaded.
+    NotReady,
+}
+
+impl Kind {
+    /// Every kind.
+    pub const ALL: &[Self] = &[
+        Self::MalformedBody,
+        Self::InvalidParameter,
+        Self::NotFound,
+        Self::MethodNotAllowed,
+        Self::Conflict,
+        Self::PreconditionFailed,
+        Self::ContentTooLarge,
+        Self::UnsupportedMediaType,
+        Self::InvalidInput,
+        Self::RulebookFindings,
+        Self::CannotBeEstimated,
+        Self::PreconditionRequired,
+        Self::Internal,
+        Self::NotReady,
+    ];
+
+    /// Status, name and title.
+    pub fn row(self) -> (StatusCode, &'static str, &'static str) {
+        match self {
+            Self::MalformedBody => (
+                StatusCode::BAD_REQUEST,
+                "malformed-body",
+                "The body cannot be read",
+            ),
+            Self::InvalidParameter => (
+                StatusCode::BAD_REQUEST,
+                "invalid-parameter",
+                "A parameter cannot be read",
+            ),
+            Self::NotFound => (StatusCode::NOT_FOUND, "not-found", "There is no such thing here"),
+            Self::MethodNotAllowed => (
+                StatusCode::METHOD_NOT_ALLOWED,
+                "method-not-allowed",
+                "This address does not take the method",
+            ),
+            Self::Conflict => (StatusCode::CONFLICT, "conflict", "It is there already"),
+            Self::PreconditionFailed => (
+                StatusCode::PRECONDITION_FAILED,
+                "precondition-failed",
+                "It has been changed in the meantime",
+            ),
+            Self::ContentTooLarge => (
+                StatusCode::PAYLOAD_TOO_LARGE,
+                "content-too-large",
+                "The body is over the limit",
+            ),
+            Self::UnsupportedMediaType => (
+                StatusCode::UNSUPPORTED_MEDIA_TYPE,
+                "unsupported-media-type",
+                "The body's media type is not read here",
+            ),
+            Self::InvalidInput => (
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "invalid-input",
+                "The input has faults",
+            ),
+            Self::RulebookFindings => (
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "rulebook-findings",
+                "The rulebook has faults",
+            ),
+            Self::CannotBeEstimated => (
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "cannot-be-estimated",
+                "The job cannot be priced as it stands",
+            ),
+            Self::PreconditionRequired => (
+                StatusCode::PRECONDITION_REQUIRED,
+                "precondition-required",
+                "If-Match is needed",
+            ),
+            Self::Internal => (
+                StatusCode::INTERNAL_SERVER_ERROR,
+                "internal",
+                "A fault of this service, not of the request",
+            ),
+            Self::NotReady => (
+                StatusCode::SERVICE_UNAVAILABLE,
+                "not-ready",
+                "The service cannot answer now",
+            ),
+        }
+    }
+}
+
+/// One fault of the input.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct InputError {
+    /// Where in the body: a JSON Pointer (RFC 6901); empty for the whole.
+    pub pointer: String,
+    /// What kind of fault it is; stable.
+    pub code: String,
+    /// What came, shortened.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub came: Option<String>,
+    /// What is allowed there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub allowed: Option<String>,
+    /// The fault in plain words.
+    pub message: String,
+}
+
+/// A place in a text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Position {
+    /// The line, from 1.
+    pub line: usize,
+    /// The column in bytes, from 1.
+    pub column: usize,
+}
+
+/// The body of a problem.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+#[schema(as = Problem)]
+pub struct Body {
+    /// A stable name of the kind of problem; a reference relative to this service.
+    #[serde(rename = "type")]
+    #[schema(example = "/problems/invalid-input")]
+    pub kind: String,
+    /// The kind in words.
+    pub title: &'static str,
+    /// The HTTP status again.
+    pub status: u16,
+    /// This occurrence in words.
+    pub detail: String,
+    /// Where the text stops being JSON.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub position: Option<Position>,
+    /// Every fault of the input.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub errors: Vec<InputError>,
+    /// Every finding of the rulebook.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(value_type = Vec<Object>)]
+    pub findings: Vec<serde_json::Value>,
+}
+
+/// A problem on its way out.
+#[derive(Debug, Clone)]
+pub struct Problem {
+    kind: Kind,
+    body: Box<Body>,
+    /// An `Allow` or `Retry-After` that goes with the status.
+    header: Option<(header::HeaderName, String)>,
+}
+
+impl Problem {
+    /// A problem of this kind, with this occurrence in words.
+    pub fn new(kind: Kind, detail: impl Into<String>) -> Self {
+        let (status, name, title) = kind.row();
+        let body = Body {
+            kind: format!("/problems/{name}"),
+            title,
+            status: status.as_u16(),
+            detail: detail.into(),
+            position: None,
+            errors: Vec::new(),
+            findings: Vec::new(),
+        };
+        Self {
+            kind,
+            body: Box::new(body),
+            header: None,
+        }
+    }
+
+    /// With a header that belongs to the status.
+    #[must_use]
+    pub fn with_header(mut self, name: header::HeaderName, value: String) -> Self {
+        self.header = Some((name, value));
+        self
+    }
+
+    /// The input's faults, all of them.
+    pub fn invalid_input(errors: Vec<InputError>) -> Self {
+        let detail = match errors.len() {
+            1 => "one fault; see errors".to_owned(),
+            count => format!("{count} faults; see errors"),
+        };
+        let mut problem = Self::new(Kind::InvalidInput, detail);
+        problem.body.errors = errors;
+        problem
+    }
+
+    /// The rulebook's findings, all of them.
+    pub fn findings(findings: Vec<serde_json::Value>) -> Self {
+        let mut problem = Self::new(
+            Kind::RulebookFindings,
+            format!("{} findings; see findings", findings.len()),
+        );
+        problem.body.findings = findings;
+        problem
+    }
+
+    /// This occurrence in words.
+    pub fn detail(&self) -> &str {
+        &self.body.detail
+    }
+
+    /// A fault of ours: the cause goes to the log, once, and not to the caller.
+    pub fn internal(cause: &dyn std::fmt::Display) -> Self {
+        tracing::error!(%cause, "cannot answer");
+        Self::new(
+            Kind::Internal,
+            "the cause is in the service's log, under this request's id",
+        )
+    }
+}
+
+impl std::fmt::Display for Problem {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {}", self.body.title, self.body.detail)
+    }
+}
+
+impl ResponseError for Problem {
+    fn status_code(&self) -> StatusCode {
+        self.kind.row().0
+    }
+
+    fn error_response(&self) -> HttpResponse {
+        let mut answer = HttpResponse::build(self.status_code());
+        if let Some((name, value)) = &self.header {
+            answer.insert_header((name.clone(), value.as_str()));
+        }
+        let text = serde_json::to_vec(&self.body).unwrap_or_default();
+        answer
+            .insert_header((header::CONTENT_TYPE, MEDIA_TYPE))
+            .body(text)
+    }
+}
+
+impl From<Malformed> for Problem {
+    fn from(fault: Malformed) -> Self {
+        let mut problem = Self::new(Kind::MalformedBody, fault.to_string());
+        problem.body.position = Some(Position {
+            line: fault.line,
+            column: fault.column,
+        });
+        problem
+    }
+}
+
+impl From<DeskFault> for Problem {
+    fn from(fault: DeskFault) -> Self {
+        match fault {
+            DeskFault::Unknown { .. } => Self::new(Kind::NotFound, fault.to_string()),
+            DeskFault::PriceExists(_) | DeskFault::NotEmpty => Self::new(Kind::Conflict, fault.to_string()),
+            DeskFault::Empty => Self::new(Kind::NotReady, fault.to_string()),
+            DeskFault::Store(StoreFault::Busy(cause)) => {
+                tracing::warn!(%cause, "no connection to the database became free");
+                Self::new(Kind::NotReady, "the database is busy; try again")
+                    .with_header(header::RETRY_AFTER, "1".to_owned())
+            }
+            other => Self::internal(&other),
+        }
+    }
+}

@@ -1,0 +1,130 @@
+//! Answers with a strong entity tag over their bytes.
+
+use actix_web::body::BoxBody;
+use actix_web::http::{StatusCode, header};
+use actix_web::{HttpRequest, HttpResponse, Responder};
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+
+use super::problem::Problem;
+
+/// An answer in JSON. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
+pub struct Reply {
+    status: StatusCode,
+    bytes: Vec<u8>,
+    tag: Option<String>,
+    headers: Vec<(header::HeaderName, String)>,
+}
+
+impl Reply {
+    /// 200 with `value`, tagged by its bytes.
+    ///
+    /// # Errors
+    /// The value cannot be written as JSON.
+    pub fn json(value: &impl Serialize) -> Result<Self, Problem> {
+        let bytes = serde_json::to_vec(value).map_err(|fault| Problem::internal(&fault))?;
+        let tag = tag(&bytes);
+        Ok(Self {
+            status: StatusCode::OK,
+            bytes,
+            tag: Some(tag),
+            headers: Vec::new(),
+        })
+    }
+
+    /// The same with another status.
+    #[must_use]
+    pub fn with_status(mut self, status: StatusCode) -> Self {
+        self.status = status;
+        self
+    }
+
+    /// The same with this tag instead of one over the bytes.
+    #[must_use]
+    pub fn with_tag(mut self, tag: String) -> Self {
+        self.tag = Some(tag);
+        self
+    }
+
+    /// The same without a tag: it is computed anew each time.
+    #[must_use]
+    pub fn without_tag(mut self) -> Self {
+        self.tag = None;
+        self
+    }
+
+    /// The same with one more header.
+    #[must_use]
+    pub fn with_header(mut self, name: header::HeaderName, value: String) -> Self {
+        self.headers.push((name, value));
+        self
+    }
+}
+
+impl Responder for Reply {
+    type Body = BoxBody;
+
+    fn respond_to(self, request: &HttpRequest) -> HttpResponse {
+        let known = self.tag.as_deref().is_some_and(|tag| known_already(request, tag));
+        let status = if known {
+            StatusCode::NOT_MODIFIED
+        } else {
+            self.status
+        };
+        let mut answer = HttpResponse::build(status);
+        if let Some(tag) = &self.tag {
+            answer.insert_header((header::ETAG, tag.as_str()));
+            answer.insert_header((header::CACHE_CONTROL, "private, no-cache"));
+        } else {
+            answer.insert_header((header::CACHE_CONTROL, "no-store"));
+        }
+        for (name, value) in self.headers {
+            answer.insert_header((name, value));
+        }
+        if known {
+            return answer.finish();
+        }
+        answer
+            .insert_header((header::CONTENT_TYPE, "application/json"))
+            .body(self.bytes)
+    }
+}
+
+/// A strong entity tag over `bytes`.
+pub fn tag(bytes: &[u8]) -> String {
+    let digest = Sha256::digest(bytes);
+    let digits: String = digest.iter().take(16).map(|byte| format!("{byte:02x}")).collect();
+    format!("\"{digits}\"")
+}
+
+/// Whether `If-Match` names `tag`: by strong comparison (RFC 9110, section 13.1.1).
+pub fn matches(request: &HttpRequest, tag: &str) -> bool {
+    listed(request, &header::IF_MATCH).any(|one| one == tag || one == "*")
+}
+
+/// Whether `If-None-Match` names `tag`: by weak comparison (RFC 9110, section 13.1.2).
+fn known_already(request: &HttpRequest, tag: &str) -> bool {
+    listed(request, &header::IF_NONE_MATCH)
+        .any(|one| one.strip_prefix("W/").unwrap_or(one) == tag || one == "*")
+}
+
+fn listed<'a>(request: &'a HttpRequest, name: &header::HeaderName) -> impl Iterator<Item = &'a str> {
+    let values = request
+        .headers()
+        .get_all(name)
+        .filter_map(|value| value.to_str().ok());
+    values.flat_map(|value| value.split(',')).map(str::trim)
+}
+
+/// `text` with everything but letters, digits and `-._~` percent-encoded (RFC 3986).
+pub fn percent_encoded(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for byte in text.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-._~".contains(&byte) {
+            out.push(char::from(byte));
+        } else {
+            out.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    out
+}

@@ -1,0 +1,24 @@
+//! What no route takes: the address is not there, or it does not take the method.
+
+use actix_web::http::header;
+use actix_web::web::Data;
+use actix_web::{HttpRequest, HttpResponse, ResponseError};
+
+use super::contract::Contract;
+use super::problem::{Kind, Problem};
+
+/// Answers 404, or 405 with the methods that the address takes, as the contract names them.
+pub async fn unrouted(request: HttpRequest, contract: Data<Contract>) -> HttpResponse {
+    let path = request.path();
+    let methods = contract.methods(path);
+    if methods.is_empty() {
+        let shown: String = path.chars().take(120).collect();
+        let detail = format!("{shown} is not an address of this service");
+        return Problem::new(Kind::NotFound, detail).error_response();
+    }
+    let allowed = methods.join(", ");
+    let detail = format!("{} is not taken here; {allowed} is", request.method());
+    Problem::new(Kind::MethodNotAllowed, detail)
+        .with_header(header::ALLOW, allowed)
+        .error_response()
+}

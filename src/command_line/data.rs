@@ -1,0 +1,40 @@
+//! Opening the database, and loading seed data.
+
+use std::path::Path;
+
+use tallyrule::config::DataArgs;
+use tallyrule::desk::{Desk, DeskFault, SeedFolder};
+use tallyrule::store::{Loaded, Store};
+
+use super::Told;
+
+/// Loads `dir` into the database, which is made when it is a data file that does not exist.
+pub fn seed(dir: &Path, data: &DataArgs) -> Result<String, Told> {
+    let location = data.location()?;
+    let desk = Desk::new(Store::open(location.clone(), 1, true)?);
+    Ok(match load(&desk, dir)? {
+        Loaded::Now => format!("loaded {} into {location}\n", dir.display()),
+        Loaded::Before => format!(
+            "{location} holds {} already; nothing was changed\n",
+            dir.display()
+        ),
+    })
+}
+
+/// Loads `dir` through an open desk.
+pub fn load(desk: &Desk, dir: &Path) -> Result<Loaded, Told> {
+    let seed = SeedFolder::read(dir).map_err(|faults| told(&DeskFault::Seed(faults)))?;
+    desk.load_seed(seed).map_err(|fault| told(&fault))
+}
+
+/// A fault with everything that belongs to it, a line each.
+pub fn told(fault: &DeskFault) -> Told {
+    let mut text = format!("{fault}\n");
+    let mut line = |one: &dyn std::fmt::Display| text.push_str(&format!("  {one}\n"));
+    match fault {
+        DeskFault::Seed(faults) => faults.iter().for_each(|one| line(one)),
+        DeskFault::Catalogue(faults) => faults.iter().for_each(|one| line(one)),
+        _ => {}
+    }
+    Told(text)
+}

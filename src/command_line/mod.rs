@@ -1,0 +1,85 @@
+//! What the command line takes. Results go to standard output, everything else to standard error.
+//!
+//! Exit codes: 0 done, 1 a fault that is told, 2 the command line itself.
+
+mod data;
+mod serve;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+use tallyrule::api::Contract;
+use tallyrule::config::{DataArgs, ServeArgs};
+
+const NEXT: &str = "\
+Tallyrule prices the installation of ceiling-mounted split cooling units in wine cellars.
+
+What to do next:
+  tallyrule price seed-data/jobs/pinfold-basement.json --seed seed-data   price a job of the demonstration
+  tallyrule serve --demo                                                  serve it over REST, with a page at /docs
+  tallyrule check seed-data/rulebook.toml --seed seed-data                check the rules after an edit
+  tallyrule --help                                                        everything else
+";
+
+#[derive(Parser)]
+#[command(name = "tallyrule", version, about, disable_help_subcommand = true)]
+struct Line {
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Serve the REST API
+    Serve(ServeArgs),
+    /// Load a folder of seed data into an empty database
+    Seed {
+        /// The folder
+        dir: PathBuf,
+        #[command(flatten)]
+        data: DataArgs,
+    },
+    /// Print the contract of the REST API (OpenAPI 3.1)
+    Openapi,
+}
+
+/// Runs the command that was given.
+pub fn run() -> ExitCode {
+    let answer = match Line::parse().command {
+        None => {
+            eprint!("{NEXT}");
+            return ExitCode::from(2);
+        }
+        Some(Command::Serve(args)) => serve::serve(&args),
+        Some(Command::Seed { dir, data }) => data::seed(&dir, &data),
+        Some(Command::Openapi) => openapi(),
+    };
+    match answer {
+        Ok(text) => print(&text),
+        Err(Told(text)) => {
+            eprintln!("{}", text.trim_end());
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// A fault as a person reads it.
+struct Told(String);
+
+impl<E: std::error::Error> From<E> for Told {
+    fn from(fault: E) -> Self {
+        Self(fault.to_string())
+    }
+}
+
+fn print(text: &str) -> ExitCode {
+    use std::io::Write;
+    // A reader that went away, as `head` does, is no fault of ours to tell.
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+    ExitCode::SUCCESS
+}
+
+fn openapi() -> Result<String, Told> {
+    Ok(Contract::collect()?.text())
+}

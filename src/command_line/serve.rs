@@ -1,0 +1,33 @@
+//! The server.
+
+use std::sync::Arc;
+
+use tallyrule::api;
+use tallyrule::config::ServeArgs;
+use tallyrule::desk::Desk;
+use tallyrule::store::Store;
+
+use super::{Told, data};
+
+/// Serves until it is told to stop.
+pub fn serve(args: &ServeArgs) -> Result<String, Told> {
+    tracing_subscriber::fmt()
+        .with_writer(std::io::stderr)
+        .with_target(false)
+        .init();
+    let location = args.data.location()?;
+    let desk = Desk::new(Store::open(location.clone(), args.connections, true)?);
+    if args.demo {
+        data::load(&desk, &args.seed)?;
+    }
+    if let Err(fault) = desk.ready() {
+        tracing::warn!("not ready to price a job: {fault}");
+    }
+    actix_web::rt::System::new().block_on(async {
+        let (server, address) = api::server(Arc::new(desk), args.listen, &args.limits())?;
+        tracing::info!("data in {location}");
+        tracing::info!("listening on http://{address}, documentation at http://{address}/docs/");
+        server.await
+    })?;
+    Ok(String::new())
+}

@@ -1,0 +1,98 @@
+//! Settings: what the flags and the environment may say, with their defaults.
+
+use std::net::SocketAddr;
+use std::path::PathBuf;
+
+use crate::store::{Location, StoreFault};
+
+/// The data file that is used when nothing is said.
+pub const DATA_FILE: &str = "tallyrule-data/tallyrule.sqlite";
+
+/// What one request and one process may use.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Limits {
+    /// Largest body of a request, in bytes.
+    pub body: usize,
+    /// Threads that serve requests.
+    pub workers: usize,
+}
+
+/// Where the data is.
+#[derive(Debug, Clone, clap::Args)]
+pub struct DataArgs {
+    /// Data file (SQLite)
+    #[arg(long, value_name = "FILE", env = "TALLYRULE_DATA", default_value = DATA_FILE)]
+    pub data: PathBuf,
+    /// Database instead of a data file: postgres://USER@HOST/NAME or sqlite://PATH
+    #[arg(
+        long,
+        value_name = "URL",
+        env = "TALLYRULE_DATABASE_URL",
+        hide_env_values = true
+    )]
+    pub database_url: Option<String>,
+}
+
+impl DataArgs {
+    /// The location that is meant.
+    ///
+    /// # Errors
+    /// The URL is of no database that is known.
+    pub fn location(&self) -> Result<Location, StoreFault> {
+        self.database_url
+            .as_deref()
+            .map_or_else(|| Ok(Location::File(self.data.clone())), Location::parse)
+    }
+}
+
+/// How the server runs.
+#[derive(Debug, Clone, clap::Args)]
+pub struct ServeArgs {
+    /// Where the data is.
+    #[command(flatten)]
+    pub data: DataArgs,
+    /// Load the demonstration data into an empty database first
+    #[arg(long)]
+    pub demo: bool,
+    /// Folder of the demonstration data
+    #[arg(long, value_name = "DIR", env = "TALLYRULE_SEED", default_value = "seed-data")]
+    pub seed: PathBuf,
+    /// Address to listen on; only this machine unless another is given
+    #[arg(
+        long,
+        value_name = "ADDRESS",
+        env = "TALLYRULE_LISTEN",
+        default_value = "127.0.0.1:8080"
+    )]
+    pub listen: SocketAddr,
+    /// Largest request body, in bytes
+    #[arg(
+        long,
+        value_name = "BYTES",
+        env = "TALLYRULE_BODY_LIMIT",
+        default_value_t = 1_048_576
+    )]
+    pub body_limit: usize,
+    /// Threads that serve requests; one a core when nothing is said
+    #[arg(long, value_name = "COUNT", env = "TALLYRULE_WORKERS")]
+    pub workers: Option<usize>,
+    /// Connections to the database
+    #[arg(
+        long,
+        value_name = "COUNT",
+        env = "TALLYRULE_CONNECTIONS",
+        default_value_t = 8
+    )]
+    pub connections: u32,
+}
+
+impl ServeArgs {
+    /// What requests may use.
+    pub fn limits(&self) -> Limits {
+        let cores = || std::thread::available_parallelism().map_or(1, usize::from);
+        Limits {
+            body: self.body_limit,
+            workers: self.workers.unwrap_or_else(cores),
+        }
+    }
+}

@@ -1,0 +1,110 @@
+//! What the office does, one file per verb, one transaction each.
+//!
+//! In: checked values from the door or the command line. Out: values of the core, or a typed fault. The clock
+//! stands here, so that the core needs none. Deliberately absent: status codes, wire bodies, SQL.
+
+mod add_price;
+mod load_seed;
+mod office;
+pub mod seed_folder;
+pub mod strict_json;
+
+use std::sync::{Arc, Mutex, PoisonError};
+
+use chrono::{SecondsFormat, Utc};
+use estimate::catalogue::CatalogueFault;
+use thiserror::Error;
+
+use crate::store::{Store, StoreFault};
+
+pub use add_price::NewPrice;
+pub use office::{Office, PolicyVersion};
+pub use seed_folder::{SeedFault, SeedFolder};
+
+/// Why the desk cannot do what was asked.
+#[derive(Debug, Error)]
+pub enum DeskFault {
+    /// The database.
+    #[error(transparent)]
+    Store(#[from] StoreFault),
+    /// Nothing has been loaded yet.
+    #[error(
+        "the database is empty: load seed data first, with `tallyrule seed DIR` or `tallyrule serve --demo`"
+    )]
+    Empty,
+    /// There is no such thing.
+    #[error("there is no {what} {name}")]
+    Unknown {
+        /// What kind of thing.
+        what: &'static str,
+        /// The name that was given.
+        name: String,
+    },
+    /// A price for that day is there already.
+    #[error("the pack has a price from {0} on already; a price is never overwritten")]
+    PriceExists(chrono::NaiveDate),
+    /// The database holds other data than the seed data.
+    #[error("the database holds other data already; seed data goes into an empty one only")]
+    NotEmpty,
+    /// Files of seed data.
+    #[error("the seed data has {} faults", .0.len())]
+    Seed(Vec<SeedFault>),
+    /// Items, labour classes or equipment do not hold together.
+    #[error("the catalogue has {} faults", .0.len())]
+    Catalogue(Vec<CatalogueFault>),
+}
+
+impl DeskFault {
+    pub(crate) fn unknown(what: &'static str, name: &str) -> Self {
+        Self::Unknown {
+            what,
+            name: name.chars().take(80).collect(),
+        }
+    }
+}
+
+/// The estimating desk over one database.
+pub struct Desk {
+    store: Store,
+    office: Mutex<Option<Arc<Office>>>,
+}
+
+impl Desk {
+    /// A desk over an open database.
+    pub fn new(store: Store) -> Self {
+        Self {
+            store,
+            office: Mutex::new(None),
+        }
+    }
+
+    /// What the office knows now. One small read tells whether what is kept is still of today; only after a
+    /// change, by this process or another, is everything read again.
+    ///
+    /// # Errors
+    /// The database does not answer, is empty, or holds what cannot be read.
+    pub fn office(&self) -> Result<Arc<Office>, DeskFault> {
+        let revision = self.store.revision()?;
+        let mut kept = self.office.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(office) = kept.as_ref().filter(|office| office.revision == revision) {
+            return Ok(Arc::clone(office));
+        }
+        let (revision, data) = self.store.office()?.ok_or(DeskFault::Empty)?;
+        let office = Arc::new(Office::new(revision, data)?);
+        *kept = Some(Arc::clone(&office));
+        Ok(office)
+    }
+
+    /// Whether the database answers and holds what an estimate needs.
+    ///
+    /// # Errors
+    /// It does not.
+    pub fn ready(&self) -> Result<(), DeskFault> {
+        self.office().map(|_| ())
+    }
+}
+
+/// This moment, RFC 3339 in UTC with a fixed width, so that text order is time order.
+fn now() -> String {
+    Utc::now().to_rfc3339_opts(SecondsFormat::Micros, true)
+}

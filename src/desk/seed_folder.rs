@@ -1,0 +1,147 @@
+//! A folder of seed data: what an office knows, as TOML files that a person edits.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use estimate::catalogue::{Company, Equipment, Item, LabourClass};
+use estimate::pricing::policy::Policy;
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use sha2::{Digest, Sha256};
+
+/// The files of a folder of seed data, as they were read.
+#[derive(Debug, Clone)]
+pub struct SeedFolder {
+    /// The company.
+    pub company: Company,
+    /// What it buys.
+    pub items: Vec<Item>,
+    /// Who works for it.
+    pub labour: Vec<LabourClass>,
+    /// The units that it installs.
+    pub equipment: Vec<Equipment>,
+    /// Its policies.
+    pub policies: Vec<Policy>,
+    /// The text of its rulebook.
+    pub rulebook: String,
+    /// Where the rulebook was read from.
+    pub rulebook_file: PathBuf,
+    /// SHA-256 over the names and bytes of the files.
+    pub digest: String,
+}
+
+/// What is wrong with one file of seed data.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{}: {message}", file.display())]
+pub struct SeedFault {
+    /// The file.
+    pub file: PathBuf,
+    /// What is wrong, with its place.
+    pub message: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ItemsFile {
+    item: Vec<Item>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct LabourFile {
+    labour_class: Vec<LabourClass>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct EquipmentFile {
+    equipment: Vec<Equipment>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PolicyFile {
+    policy: Vec<Policy>,
+}
+
+/// Reads files one after the other and keeps every fault.
+struct Reader<'a> {
+    folder: &'a Path,
+    digest: Sha256,
+    faults: Vec<SeedFault>,
+}
+
+impl Reader<'_> {
+    fn text(&mut self, name: &str) -> Option<String> {
+        let file = self.folder.join(name);
+        match fs::read_to_string(&file) {
+            Ok(text) => {
+                let head = format!("{name} {}\n", text.len());
+                self.digest.update(head.as_bytes());
+                self.digest.update(text.as_bytes());
+                Some(text)
+            }
+            Err(fault) => {
+                let message = format!("cannot be read: {fault}");
+                self.faults.push(SeedFault { file, message });
+                None
+            }
+        }
+    }
+
+    fn parsed<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
+        let text = self.text(name)?;
+        match toml::from_str(&text) {
+            Ok(value) => Some(value),
+            Err(fault) => {
+                let file = self.folder.join(name);
+                self.faults.push(SeedFault {
+                    file,
+                    message: fault.to_string(),
+                });
+                None
+            }
+        }
+    }
+}
+
+impl SeedFolder {
+    /// Reads `company.toml`, `items.toml`, `labour.toml`, `equipment.toml`, `policy.toml` and `rulebook.toml`.
+    ///
+    /// # Errors
+    /// Every file that cannot be read or does not have the shape of its kind.
+    pub fn read(folder: &Path) -> Result<Self, Vec<SeedFault>> {
+        let mut reader = Reader {
+            folder,
+            digest: Sha256::new(),
+            faults: Vec::new(),
+        };
+        let company = reader.parsed::<Company>("company.toml");
+        let items = reader.parsed::<ItemsFile>("items.toml");
+        let labour = reader.parsed::<LabourFile>("labour.toml");
+        let equipment = reader.parsed::<EquipmentFile>("equipment.toml");
+        let policies = reader.parsed::<PolicyFile>("policy.toml");
+        let rulebook = reader.text("rulebook.toml");
+        let (Some(company), Some(items), Some(labour), Some(equipment), Some(policies), Some(rulebook)) =
+            (company, items, labour, equipment, policies, rulebook)
+        else {
+            return Err(reader.faults);
+        };
+        let digest = reader
+            .digest
+            .finalize()
+            .iter()
+            .map(|byte| format!("{byte:02x}"))
+            .collect();
+        Ok(Self {
+            company,
+            items: items.item,
+            labour: labour.labour_class,
+            equipment: equipment.equipment,
+            policies: policies.policy,
+            rulebook,
+            rulebook_file: folder.join("rulebook.toml"),
+            digest,
+        })
+    }
+}

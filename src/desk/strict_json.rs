@@ -1,0 +1,112 @@
+//! JSON as RFC 8259 has it, read strictly: a name occurs once in an object, numbers keep their digits, nothing
+//! follows the value, and it is not nested without end.
+
+use std::fmt;
+
+use serde::de::{self, DeserializeSeed, Deserializer, MapAccess, SeqAccess, Visitor};
+use serde_json::map::Entry;
+use serde_json::{Map, Value};
+
+/// Why a text is not JSON, and where.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{message} at line {line} column {column}")]
+pub struct Malformed {
+    /// What is wrong.
+    pub message: String,
+    /// The line, from 1.
+    pub line: usize,
+    /// The column in bytes, from 1.
+    pub column: usize,
+}
+
+impl From<serde_json::Error> for Malformed {
+    fn from(fault: serde_json::Error) -> Self {
+        let text = fault.to_string();
+        let place = format!(" at line {} column {}", fault.line(), fault.column());
+        Self {
+            message: text.strip_suffix(&place).unwrap_or(&text).to_owned(),
+            line: fault.line(),
+            column: fault.column(),
+        }
+    }
+}
+
+/// Reads one JSON value that is the whole of `bytes`.
+///
+/// # Errors
+/// The first place at which the text is not JSON, repeats a name in an object, or is nested more than 128 deep.
+pub fn read(bytes: &[u8]) -> Result<Value, Malformed> {
+    let mut reader = serde_json::Deserializer::from_slice(bytes);
+    let value = Strict.deserialize(&mut reader)?;
+    reader.end()?;
+    Ok(value)
+}
+
+/// The name under which the JSON library hands over a number with its digits.
+const NUMBER: &str = "$serde_json::private::Number";
+
+struct Strict;
+
+impl<'de> DeserializeSeed<'de> for Strict {
+    type Value = Value;
+
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Value, D::Error> {
+        deserializer.deserialize_any(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Strict {
+    type Value = Value;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a JSON value")
+    }
+
+    fn visit_bool<E>(self, value: bool) -> Result<Value, E> {
+        Ok(Value::Bool(value))
+    }
+
+    fn visit_unit<E>(self) -> Result<Value, E> {
+        Ok(Value::Null)
+    }
+
+    fn visit_str<E>(self, value: &str) -> Result<Value, E> {
+        Ok(Value::String(value.to_owned()))
+    }
+
+    fn visit_string<E>(self, value: String) -> Result<Value, E> {
+        Ok(Value::String(value))
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut items: A) -> Result<Value, A::Error> {
+        let mut list = Vec::new();
+        while let Some(item) = items.next_element_seed(Strict)? {
+            list.push(item);
+        }
+        Ok(Value::Array(list))
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut entries: A) -> Result<Value, A::Error> {
+        let mut object = Map::new();
+        while let Some(name) = entries.next_key::<String>()? {
+            if name == NUMBER && object.is_empty() {
+                let digits: String = entries.next_value()?;
+                return digits
+                    .parse()
+                    .map(Value::Number)
+                    .map_err(|_| de::Error::custom("invalid number"));
+            }
+            let value = entries.next_value_seed(Strict)?;
+            match object.entry(name) {
+                Entry::Vacant(place) => place.insert(value),
+                Entry::Occupied(place) => {
+                    return Err(de::Error::custom(format_args!(
+                        "an object has the name {:?} twice",
+                        place.key()
+                    )));
+                }
+            };
+        }
+        Ok(Value::Object(object))
+    }
+}

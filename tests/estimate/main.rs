@@ -10,8 +10,10 @@
 mod reference_rows;
 mod seed_data;
 mod sizing_air;
+mod sizing_charge;
 mod sizing_load;
 mod sizing_refrigerant;
 mod packs;
+mod sizing_sweating;
 mod tidy;
 mod units;

@@ -37,3 +37,7 @@ pub mod controls;
 pub mod wiring;
 
 pub mod hanging;
+
+pub mod charge_limit;
+
+pub mod sweating;

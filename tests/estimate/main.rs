@@ -7,13 +7,14 @@
     reason = "a test fails by panicking"
 )]
 
+mod packs;
 mod reference_rows;
 mod seed_data;
 mod sizing_air;
 mod sizing_charge;
+mod sizing_class;
 mod sizing_load;
 mod sizing_refrigerant;
-mod packs;
 mod sizing_sweating;
 mod tidy;
 mod units;

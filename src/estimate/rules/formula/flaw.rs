@@ -22,7 +22,14 @@ pub struct Flaw {
 impl Flaw {
     /// A flaw of which no more is known than the words.
     pub fn new(span: Span, code: &'static str, message: impl Into<String>) -> Self {
-        Self { span, code, message: message.into(), found: None, expected: None, suggestion: None }
+        Self {
+            span,
+            code,
+            message: message.into(),
+            found: None,
+            expected: None,
+            suggestion: None,
+        }
     }
 
     /// Adds what was found.

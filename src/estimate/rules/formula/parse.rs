@@ -1,8 +1,8 @@
 //! Tokens to a tree, by precedence.
 
+use super::Flaw;
 use super::token::{Token, tokens};
 use super::tree::{Call, Compare, Expr, Function, Join, Node, Sum};
-use super::Flaw;
 use crate::quantity::decimal::{self, DecimalFault};
 use crate::quantity::nearest;
 use crate::quantity::unit::{Unit, UnitFault};
@@ -39,11 +39,23 @@ mod binding {
 /// The first thing that is not in the grammar, or a bound that is passed.
 pub fn parse(text: &str) -> Result<Expr, Flaw> {
     if text.len() > MAX_LENGTH {
-        let flaw = Flaw::new(Span::new(0, 0), "too_long", "the formula is too long; name parts of it as derived values");
-        return Err(flaw.found(format!("{} bytes", text.len())).expected(format!("at most {MAX_LENGTH}")));
+        let flaw = Flaw::new(
+            Span::new(0, 0),
+            "too_long",
+            "the formula is too long; name parts of it as derived values",
+        );
+        return Err(flaw
+            .found(format!("{} bytes", text.len()))
+            .expected(format!("at most {MAX_LENGTH}")));
     }
     let tokens = tokens(text)?;
-    let mut parser = Parser { text, tokens: &tokens, at: 0, nodes: 0, level: 0 };
+    let mut parser = Parser {
+        text,
+        tokens: &tokens,
+        at: 0,
+        nodes: 0,
+        level: 0,
+    };
     let expr = parser.expression(binding::LOOSEST)?;
     match parser.peek() {
         None => Ok(expr),
@@ -88,7 +100,10 @@ impl<'t> Parser<'t> {
                 Ok(span)
             }
             Some((token, span)) => Err(self.unexpected(token, span, &format!("`{wanted}`"))),
-            None => Err(Flaw::new(self.end(), "syntax", "the formula ends too early").expected(format!("`{wanted}`"))),
+            None => {
+                Err(Flaw::new(self.end(), "syntax", "the formula ends too early")
+                    .expected(format!("`{wanted}`")))
+            }
         }
     }
 
@@ -99,7 +114,10 @@ impl<'t> Parser<'t> {
     }
 
     fn unexpected(&self, token: Token<'_>, span: Span, expected: &str) -> Flaw {
-        let hint = match (token, self.tokens.get(self.at.wrapping_sub(1)).map(|(before, _)| before)) {
+        let hint = match (
+            token,
+            self.tokens.get(self.at.wrapping_sub(1)).map(|(before, _)| before),
+        ) {
             (Token::Sign("="), Some(Token::Sign("="))) => Some("write a single ="),
             (Token::Sign("<" | "<=" | ">" | ">=" | "=" | "<>"), _) => {
                 Some("comparisons are not chained: join two of them with `and`")
@@ -123,8 +141,12 @@ impl<'t> Parser<'t> {
     }
 
     fn too_large(&self, span: Span) -> Flaw {
-        Flaw::new(span, "too_large", "the formula has too many parts; name some of them as derived values")
-            .expected(format!("at most {MAX_NODES} parts and {MAX_DEPTH} levels"))
+        Flaw::new(
+            span,
+            "too_large",
+            "the formula has too many parts; name some of them as derived values",
+        )
+        .expected(format!("at most {MAX_NODES} parts and {MAX_DEPTH} levels"))
     }
 
     /// An expression whose operators bind at least as tightly as `least`.
@@ -226,13 +248,34 @@ impl<'t> Parser<'t> {
         if let Some((Token::Sign("%"), percent)) = self.peek() {
             self.at += 1;
             let value = value.checked_mul(Decimal::new(1, 2)).unwrap_or_default();
-            return self.node(span.to(percent), Node::Number { value, percent: true, unit: None });
+            return self.node(
+                span.to(percent),
+                Node::Number {
+                    value,
+                    percent: true,
+                    unit: None,
+                },
+            );
         }
         let Some((Token::Word(word), unit_span)) = self.peek() else {
-            return self.node(span, Node::Number { value, percent: false, unit: None });
+            return self.node(
+                span,
+                Node::Number {
+                    value,
+                    percent: false,
+                    unit: None,
+                },
+            );
         };
         if KEYWORDS.contains(&word) {
-            return self.node(span, Node::Number { value, percent: false, unit: None });
+            return self.node(
+                span,
+                Node::Number {
+                    value,
+                    percent: false,
+                    unit: None,
+                },
+            );
         }
         self.at += 1;
         let unit = Unit::parse(word).map_err(|fault| {
@@ -245,23 +288,39 @@ impl<'t> Parser<'t> {
                 .expected("a unit, an operator or the end")
                 .suggest(nearest)
         })?;
-        self.node(span.to(unit_span), Node::Number { value, percent: false, unit: Some(unit) })
+        self.node(
+            span.to(unit_span),
+            Node::Number {
+                value,
+                percent: false,
+                unit: Some(unit),
+            },
+        )
     }
 
     fn word(&mut self, word: &str, span: Span) -> Result<Expr, Flaw> {
         if self.takes("(") {
             let Some(function) = Function::ALL.into_iter().find(|function| function.name() == word) else {
                 let nearest = nearest::name(word, Function::ALL.map(Function::name));
-                return Err(Flaw::new(span, "unknown_function", format!("there is no function `{word}`"))
-                    .expected(Function::ALL.map(Function::name).join(", "))
-                    .suggest(nearest));
+                return Err(
+                    Flaw::new(span, "unknown_function", format!("there is no function `{word}`"))
+                        .expected(Function::ALL.map(Function::name).join(", "))
+                        .suggest(nearest),
+                );
             };
             let (arguments, end) = self.list(")")?;
             return self.node(span.to(end), Node::Call(Call { function, arguments }));
         }
         if self.takes("[") {
             let (keys, end) = self.list("]")?;
-            return self.node(span.to(end), Node::Lookup { table: word.to_owned(), name_span: span, keys });
+            return self.node(
+                span.to(end),
+                Node::Lookup {
+                    table: word.to_owned(),
+                    name_span: span,
+                    keys,
+                },
+            );
         }
         match Unit::parse(word) {
             Ok(unit) => self.node(span, Node::Unit(unit)),

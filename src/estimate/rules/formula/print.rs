@@ -22,12 +22,20 @@ fn binding(node: &Node) -> u8 {
 impl fmt::Display for Expr {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.node {
-            Node::Number { value, percent: true, .. } => {
+            Node::Number {
+                value, percent: true, ..
+            } => {
                 let hundredths = value.checked_mul(Decimal::ONE_HUNDRED).unwrap_or_default();
                 write!(f, "{} %", hundredths.normalize())
             }
-            Node::Number { value, unit: None, .. } => write!(f, "{value}"),
-            Node::Number { value, unit: Some(unit), .. } => write!(f, "{value} {unit}"),
+            Node::Number {
+                value, unit: None, ..
+            } => write!(f, "{value}"),
+            Node::Number {
+                value,
+                unit: Some(unit),
+                ..
+            } => write!(f, "{value} {unit}"),
             Node::Unit(unit) => write!(f, "{unit}"),
             Node::Truth(truth) => write!(f, "{truth}"),
             Node::Name(name) => f.write_str(name),
@@ -55,7 +63,11 @@ impl fmt::Display for Expr {
 
 impl Expr {
     fn at_least(&self, f: &mut fmt::Formatter<'_>, least: u8) -> fmt::Result {
-        if binding(&self.node) < least { write!(f, "({self})") } else { write!(f, "{self}") }
+        if binding(&self.node) < least {
+            write!(f, "({self})")
+        } else {
+            write!(f, "{self}")
+        }
     }
 
     /// The left side may bind as loosely as the operator itself, the right side must bind tighter;

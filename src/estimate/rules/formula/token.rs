@@ -16,8 +16,9 @@ pub(super) enum Token<'t> {
     Sign(&'static str),
 }
 
-const SIGNS: &[&str] =
-    &["<>", "<=", ">=", "=", "<", ">", "+", "-", "*", "/", "(", ")", "[", "]", ",", "%"];
+const SIGNS: &[&str] = &[
+    "<>", "<=", ">=", "=", "<", ">", "+", "-", "*", "/", "(", ")", "[", "]", ",", "%",
+];
 
 /// Splits a formula; the first text that is no token is a flaw.
 pub(super) fn tokens(text: &str) -> Result<Vec<(Token<'_>, Span)>, Flaw> {
@@ -52,15 +53,21 @@ fn token(rest: &str, first: char) -> Result<(Token<'_>, usize), Flaw> {
     if let Some(quoted) = rest.strip_prefix('"') {
         return match quoted.find('"') {
             Some(end) => Ok((Token::Quoted(quoted.get(..end).unwrap_or_default()), end + 2)),
-            None => Err(Flaw::new(Span::new(0, rest.len()), "syntax", "the quotation is not closed")
-                .expected("a second \"")),
+            None => Err(
+                Flaw::new(Span::new(0, rest.len()), "syntax", "the quotation is not closed")
+                    .expected("a second \""),
+            ),
         };
     }
     match SIGNS.iter().find(|sign| rest.starts_with(**sign)) {
         Some(sign) => Ok((Token::Sign(sign), sign.len())),
-        None => Err(Flaw::new(Span::new(0, first.len_utf8()), "syntax", "this character has no meaning here")
-            .found(format!("`{}`", first.escape_default()))
-            .suggest(rest.starts_with("!=").then_some("<>"))),
+        None => Err(Flaw::new(
+            Span::new(0, first.len_utf8()),
+            "syntax",
+            "this character has no meaning here",
+        )
+        .found(format!("`{}`", first.escape_default()))
+        .suggest(rest.starts_with("!=").then_some("<>"))),
     }
 }
 

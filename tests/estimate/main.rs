@@ -7,16 +7,15 @@
     reason = "a test fails by panicking"
 )]
 
+mod packs;
 mod reference_rows;
 mod seed_data;
 mod sizing_air;
-mod sizing_load;
-mod sizing_refrigerant;
-mod packs;
 mod sizing_condensate;
 mod sizing_controls;
 mod sizing_hanging;
 mod sizing_line_set;
+mod sizing_load;
 mod sizing_refrigerant;
 mod sizing_wiring;
 mod tidy;

@@ -7,11 +7,11 @@
     reason = "a test fails by panicking"
 )]
 
+mod packs;
 mod reference_rows;
 mod seed_data;
 mod sizing_air;
 mod sizing_load;
 mod sizing_refrigerant;
-mod packs;
 mod tidy;
 mod units;

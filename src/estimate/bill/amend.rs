@@ -1,0 +1,267 @@
+//! What a person changes: lines put in by hand, and figures replaced. The computed figure stays beside the
+//! given one.
+
+use std::collections::HashMap;
+use std::collections::HashSet;
+
+use rust_decimal::Decimal;
+
+use super::changes::{BoughtKind, ManualLine, ManualWork, Override, Replaced};
+use super::fault::{BillFault, ChangeFault};
+use super::gather::{Cut, Gathered, at_border, line};
+use super::key::{LineKey, PolicyLine};
+use super::line::{
+    BillLine, Content, Figure, FixedPrice, LineKind, PolicyChange, PolicyFigure, Replacement, Sum, Work,
+};
+use crate::catalogue::Catalogue;
+use crate::quantity::Quantity;
+use crate::quantity::unit::Unit;
+
+const MANUAL: &str = "manual_lines";
+const OVERRIDES: &str = "overrides";
+
+/// Adds the lines put in by hand after all others.
+pub(super) fn add_manual<'a>(
+    gathered: &mut Gathered<'a>,
+    catalogue: &'a Catalogue,
+    manual: &'a [ManualLine],
+) {
+    for (index, entry) in manual.iter().enumerate() {
+        let (kind, content) = match &entry.work {
+            ManualWork::Bought {
+                kind,
+                quantity,
+                unit_cost,
+            } => {
+                let kind = match kind {
+                    BoughtKind::Material => LineKind::Material,
+                    BoughtKind::Subcontract => LineKind::Subcontract,
+                    BoughtKind::Fee => LineKind::Fee,
+                };
+                (
+                    kind,
+                    Content::Sum(Sum {
+                        quantity: Some(*quantity),
+                        unit_cost: *unit_cost,
+                    }),
+                )
+            }
+            ManualWork::Labour { hours, class } => {
+                let Some(place) = catalogue.labour_place(class) else {
+                    let fault = ChangeFault::NoClass { class: class.clone() };
+                    gathered
+                        .faults
+                        .push(BillFault::change(MANUAL, index, "labour_class", fault));
+                    continue;
+                };
+                (LineKind::Labour, Content::Work(work(place, class, hours.value())))
+            }
+        };
+        gathered.lines.push(BillLine {
+            code: entry.code.as_deref(),
+            description: &entry.description,
+            cost_code: &entry.cost_code,
+            tax_category: &entry.tax_category,
+            reason: Some(&entry.reason),
+            ..line(LineKey::Manual { number: index + 1 }, kind, None, content)
+        });
+    }
+}
+
+fn work(place: usize, class: &str, hours: Decimal) -> Work<'_> {
+    Work {
+        place,
+        class,
+        clock_hours: hours,
+        crew: Decimal::ONE,
+        factors: Vec::new(),
+        capped: false,
+        hours,
+        rate: Decimal::ZERO,
+        source: None,
+    }
+}
+
+/// Replaces what the overrides name, and returns those of lines that the policy makes. Packs are not
+/// chosen yet, so a replaced quantity is packed like a computed one.
+pub(super) fn replace<'a>(gathered: &mut Gathered<'a>, overrides: &'a [Override]) -> Vec<PolicyChange<'a>> {
+    let mut policy = Vec::new();
+    if overrides.is_empty() {
+        return policy;
+    }
+    let mut places: HashMap<String, usize> = HashMap::with_capacity(gathered.lines.len());
+    for (place, line) in gathered.lines.iter().enumerate() {
+        places.insert(line.key.to_string(), place);
+    }
+    let mut seen = HashSet::with_capacity(overrides.len());
+    for (index, change) in overrides.iter().enumerate() {
+        let done = if !seen.insert((change.line.as_str(), field_of(&change.replaced))) {
+            Err(ChangeFault::Twice {
+                line: change.line.clone(),
+            })
+        } else if let Some(line) = PolicyLine::of_key(&change.line) {
+            of_policy(index, line, change).map(|change| policy.push(change))
+        } else if let Some(place) = places.get(&change.line) {
+            gathered.replace_figure(*place, change)
+        } else {
+            Err(ChangeFault::NoSuchLine {
+                line: change.line.clone(),
+            })
+        };
+        if let Err(fault) = done {
+            let field = match fault {
+                ChangeFault::NoSuchLine { .. } | ChangeFault::Twice { .. } => "line",
+                _ => field_of(&change.replaced),
+            };
+            gathered
+                .faults
+                .push(BillFault::change(OVERRIDES, index, field, fault));
+        }
+    }
+    policy
+}
+
+fn field_of(replaced: &Replaced) -> &'static str {
+    match replaced {
+        Replaced::Quantity(_) => "quantity",
+        Replaced::Hours(_) => "hours",
+        Replaced::UnitCost(_) => "unit_cost",
+        Replaced::Price(_) => "price",
+    }
+}
+
+fn no_such_figure(change: &Override) -> ChangeFault {
+    ChangeFault::NoSuchFigure {
+        line: change.line.clone(),
+        field: field_of(&change.replaced),
+    }
+}
+
+fn of_policy<'a>(
+    index: usize,
+    line: PolicyLine,
+    change: &'a Override,
+) -> Result<PolicyChange<'a>, ChangeFault> {
+    let figure = match change.replaced {
+        Replaced::UnitCost(cost) if cost.is_sign_negative() => return Err(ChangeFault::Negative),
+        Replaced::UnitCost(cost) => PolicyFigure::Cost(cost),
+        Replaced::Price(price) => PolicyFigure::Price(price),
+        Replaced::Quantity(_) | Replaced::Hours(_) => return Err(no_such_figure(change)),
+    };
+    Ok(PolicyChange {
+        index,
+        line,
+        figure,
+        reason: &change.reason,
+    })
+}
+
+impl<'a> Gathered<'a> {
+    fn replace_figure(&mut self, place: usize, change: &'a Override) -> Result<(), ChangeFault> {
+        let cut = self.cuts.iter_mut().find(|cut| cut.line == place);
+        let line = self.lines.get_mut(place).ok_or_else(|| no_such_figure(change))?;
+        let figures = match (change.replaced, &mut line.content) {
+            (Replaced::Price(price), _) => {
+                line.fixed = Some(FixedPrice {
+                    price,
+                    reason: &change.reason,
+                });
+                return Ok(());
+            }
+            (Replaced::Quantity(quantity), content) => quantity_of(content, cut, quantity, change)?,
+            (Replaced::Hours(hours), Content::Work(work)) => {
+                let computed = std::mem::replace(&mut work.hours, not_negative(hours.value())?);
+                (in_hours(computed), in_hours(work.hours))
+            }
+            (Replaced::UnitCost(cost), content) => unit_cost_of(content, cut, not_negative(cost)?),
+            (Replaced::Hours(_), _) => return Err(no_such_figure(change)),
+        };
+        line.replaced.push(Replacement {
+            field: field_of(&change.replaced),
+            computed: figures.0,
+            given: figures.1,
+            reason: &change.reason,
+        });
+        Ok(())
+    }
+}
+
+fn in_hours(value: Decimal) -> Figure {
+    Figure::Quantity(Quantity { value, unit: Unit::H })
+}
+
+fn not_negative(value: Decimal) -> Result<Decimal, ChangeFault> {
+    if value < Decimal::ZERO {
+        Err(ChangeFault::Negative)
+    } else {
+        Ok(value)
+    }
+}
+
+/// The given quantity takes the place of the needed quantity and its waste; where the trade wants no joint it
+/// is one piece.
+fn quantity_of(
+    content: &mut Content<'_>,
+    cut: Option<&mut Cut>,
+    given: Quantity,
+    change: &Override,
+) -> Result<(Figure, Figure), ChangeFault> {
+    let computed = match content {
+        Content::Goods(goods) => {
+            let value = goods
+                .quantity
+                .checked_add(goods.waste)
+                .ok_or(ChangeFault::TooLarge)?;
+            Quantity {
+                value,
+                unit: goods.unit,
+            }
+        }
+        Content::Sum(Sum {
+            quantity: Some(quantity),
+            ..
+        }) => *quantity,
+        Content::Sum(_) | Content::Work(_) => return Err(no_such_figure(change)),
+    };
+    let unit = computed.unit;
+    let converted = if given.unit == unit {
+        given.value
+    } else {
+        given.unit.convert(given.value, &unit)?
+    };
+    let value = not_negative(at_border(converted))?;
+    let given = Quantity { value, unit };
+    match content {
+        Content::Goods(goods) => {
+            goods.quantity = value;
+            goods.waste = Decimal::ZERO;
+            if let Some(cut) = cut {
+                cut.divisible = if cut.one_piece { Decimal::ZERO } else { value };
+                cut.pieces = if cut.one_piece { vec![value] } else { Vec::new() };
+            }
+        }
+        Content::Sum(sum) => sum.quantity = Some(given),
+        Content::Work(_) => {}
+    }
+    Ok((Figure::Quantity(computed), Figure::Quantity(given)))
+}
+
+/// The cost of a unit as bought, of an hour, or of an amount as a whole. For goods the computed one is filled
+/// in when the packs are chosen by the list's prices.
+fn unit_cost_of(content: &mut Content<'_>, cut: Option<&mut Cut>, given: Decimal) -> (Figure, Figure) {
+    let computed = match content {
+        Content::Goods(_) => {
+            if let Some(cut) = cut {
+                cut.unit_cost = Some(given);
+            }
+            None
+        }
+        Content::Work(work) => {
+            let listed = work.source.take().map(|_| work.rate);
+            work.rate = given;
+            listed
+        }
+        Content::Sum(sum) => Some(std::mem::replace(&mut sum.unit_cost, given)),
+    };
+    (Figure::UnitCost(computed), Figure::UnitCost(Some(given)))
+}

@@ -1,0 +1,228 @@
+//! From needs to the bill.
+
+use rust_decimal::Decimal;
+
+use super::amend;
+use super::changes::{ManualLine, Override};
+use super::fault::BillFault;
+use super::gather::{Cut, Gathered, gather};
+use super::line::{Bill, BillLine, BoughtPack, Content, Figure, Goods, Work};
+use super::packs::{Choice, Offer, PackFault, choose};
+use crate::catalogue::Catalogue;
+use crate::catalogue::item::Item;
+use crate::catalogue::prices::{PackPrice, PriceBook, PriceSource};
+use crate::rules::outcome::Outcome;
+
+/// Makes the bill of one job.
+///
+/// The needs of an item are added up over all assemblies before packs are chosen; each assembly's share
+/// stays in the line. `prices` must have been read out of `catalogue`. Lines stand in the order of the
+/// rulebook's sections and assemblies, allowances and then lines put in by hand last.
+///
+/// # Errors
+/// Every fault at once: items and classes that are not in the catalogue or have no price on the day, packs
+/// that cannot be chosen, and changes that do not fit, with their JSON Pointer in the request.
+pub fn assemble<'a>(
+    outcome: &Outcome<'a>,
+    catalogue: &'a Catalogue,
+    prices: &'a PriceBook,
+    manual: &'a [ManualLine],
+    overrides: &'a [Override],
+) -> Result<Bill<'a>, Vec<BillFault>> {
+    let mut gathered = gather(outcome, catalogue, prices);
+    amend::add_manual(&mut gathered, catalogue, manual);
+    gathered.rate_hours();
+    let policy_changes = amend::replace(&mut gathered, overrides);
+    let Gathered {
+        mut lines,
+        cuts,
+        mut faults,
+        ..
+    } = gathered;
+    for cut in &cuts {
+        if let Some(line) = lines.get_mut(cut.line)
+            && let Err(fault) = pack(line, cut, catalogue, prices)
+        {
+            faults.push(fault);
+        }
+    }
+    faults.extend(lines.iter().filter_map(|line| without_rate(line, prices)));
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    by_section(&mut lines);
+    explain(&mut lines, outcome);
+    Ok(Bill {
+        lines,
+        policy_changes,
+    })
+}
+
+fn without_rate(line: &BillLine<'_>, prices: &PriceBook) -> Option<BillFault> {
+    let Content::Work(Work {
+        source: None, class, ..
+    }) = &line.content
+    else {
+        return None;
+    };
+    let given = line
+        .replaced
+        .iter()
+        .any(|figure| matches!(figure.given, Figure::UnitCost(_)));
+    (!given).then(|| BillFault::NoRate {
+        class: (*class).to_owned(),
+        day: prices.day(),
+    })
+}
+
+/// Chooses the packs of a line of goods.
+fn pack<'a>(
+    line: &mut BillLine<'a>,
+    cut: &Cut,
+    catalogue: &'a Catalogue,
+    prices: &'a PriceBook,
+) -> Result<(), BillFault> {
+    let (Content::Goods(goods), replaced) = (&mut line.content, &mut line.replaced) else {
+        return Ok(());
+    };
+    let Some(item) = catalogue.items().get(goods.place) else {
+        return Ok(());
+    };
+    let priced = prices.packs(goods.place);
+    let fault = |fault| BillFault::Packs {
+        item: item.code.clone(),
+        fault,
+    };
+    let listed = choose(
+        priced.iter().map(|pack| Offer {
+            size: pack.size,
+            cost: pack.cost,
+        }),
+        cut.divisible,
+        &cut.pieces,
+    );
+    let Some(unit_cost) = cut.unit_cost else {
+        let choice = listed.map_err(|pack| match pack {
+            PackFault::NoOffer => BillFault::NoPrice {
+                item: item.code.clone(),
+                day: prices.day(),
+            },
+            other => fault(other),
+        })?;
+        return take(goods, choice, item, priced).ok_or_else(|| fault(PackFault::TooLarge));
+    };
+    // A given cost of a unit makes every pack as good as another: the least left over decides.
+    let computed = listed.ok().and_then(|choice| {
+        take(goods, choice, item, priced)?;
+        goods.unit_cost()
+    });
+    let by_size = item.packs.iter().map(|pack| Offer {
+        size: pack.size,
+        cost: pack.size,
+    });
+    let choice = choose(by_size, cut.divisible, &cut.pieces).map_err(fault)?;
+    let given = choice.total.checked_mul(unit_cost);
+    take(goods, choice, item, &[]).ok_or_else(|| fault(PackFault::TooLarge))?;
+    goods.cost = given.ok_or_else(|| fault(PackFault::TooLarge))?;
+    for pack in &mut goods.packs {
+        pack.cost = pack
+            .size
+            .checked_mul(unit_cost)
+            .ok_or_else(|| fault(PackFault::TooLarge))?;
+    }
+    for figure in replaced
+        .iter_mut()
+        .filter(|figure| matches!(figure.given, Figure::UnitCost(_)))
+    {
+        figure.computed = Figure::UnitCost(computed);
+    }
+    Ok(())
+}
+
+/// Writes the choice into the line. With `priced` empty, the places of the choice are those of the item's
+/// packs and there is no price behind them.
+fn take<'a>(goods: &mut Goods<'a>, choice: Choice, item: &'a Item, priced: &'a [PackPrice]) -> Option<()> {
+    goods.left_over = choice
+        .total
+        .checked_sub(goods.quantity)?
+        .checked_sub(goods.waste)?;
+    goods.bought = choice.total;
+    goods.cost = choice.cost;
+    goods.source = None;
+    goods.packs.clear();
+    goods.packs.reserve_exact(choice.counts.len());
+    for (place, count) in choice.counts {
+        let price = priced.get(place);
+        let pack = item.packs.get(price.map_or(place, |price| price.place))?;
+        let cost = price.map_or(Decimal::ZERO, |price| price.cost);
+        goods.packs.push(BoughtPack {
+            size: pack.size,
+            name: &pack.name,
+            count,
+            cost,
+        });
+        let older = |source: &&PriceSource| {
+            goods
+                .source
+                .is_none_or(|oldest| source.age_days > oldest.age_days)
+        };
+        if let Some(source) = price.map(|price| &price.source).filter(older) {
+            goods.source = Some(source);
+        }
+    }
+    Some(())
+}
+
+/// Brings lines of one section together, sections in the order of their first line. A rulebook that keeps
+/// its sections together needs nothing moved.
+fn by_section(lines: &mut [BillLine<'_>]) {
+    let mut sections: Vec<&str> = Vec::new();
+    let mut ranks = Vec::with_capacity(lines.len());
+    for line in lines.iter() {
+        let rank = match line.from {
+            None => usize::MAX,
+            Some(from) => {
+                let section = from.assembly.section;
+                sections
+                    .iter()
+                    .rposition(|known| *known == section)
+                    .unwrap_or_else(|| {
+                        sections.push(section);
+                        sections.len() - 1
+                    })
+            }
+        };
+        ranks.push(rank);
+    }
+    if ranks.is_sorted() {
+        return;
+    }
+    let rank = |line: &BillLine<'_>| {
+        line.from
+            .and_then(|from| sections.iter().position(|known| *known == from.assembly.section))
+    };
+    lines.sort_by_key(|line| rank(line).unwrap_or(usize::MAX));
+}
+
+/// Puts to each line the formulas of the rulebook's lines that it is made of.
+fn explain<'a>(lines: &mut [BillLine<'a>], outcome: &Outcome<'a>) {
+    let Some(trace) = &outcome.trace else { return };
+    for line in lines {
+        let mut formulas = Vec::new();
+        let mut of =
+            |assembly: usize, number: usize| formulas.extend(trace.of_line(assembly, number).cloned());
+        match &line.content {
+            Content::Goods(goods) => {
+                for share in &goods.shares {
+                    of(share.line.assembly.place, share.line.number);
+                }
+            }
+            Content::Work(_) | Content::Sum(_) => {
+                if let Some(from) = line.from {
+                    of(from.assembly.place, from.number);
+                }
+            }
+        }
+        line.explanation = Some(formulas);
+    }
+}

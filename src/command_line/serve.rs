@@ -1,5 +1,6 @@
 //! The server.
 
+use std::io::IsTerminal;
 use std::sync::Arc;
 
 use tallyrule::api;
@@ -11,10 +12,8 @@ use super::{Told, data};
 
 /// Serves until it is told to stop.
 pub fn serve(args: &ServeArgs) -> Result<String, Told> {
-    tracing_subscriber::fmt()
-        .with_writer(std::io::stderr)
-        .with_target(false)
-        .init();
+    let colours = std::io::stderr().is_terminal();
+    tracing_subscriber::fmt().with_writer(std::io::stderr).with_ansi(colours).with_target(false).init();
     let location = args.data.location()?;
     let desk = Desk::new(Store::open(location.clone(), args.connections, true)?);
     if args.demo {

@@ -4,7 +4,6 @@
 use std::fmt;
 
 use serde::de::{self, DeserializeSeed, Deserializer, MapAccess, SeqAccess, Visitor};
-use serde_json::map::Entry;
 use serde_json::{Map, Value};
 
 /// Why a text is not JSON, and where.
@@ -70,6 +69,14 @@ impl<'de> Visitor<'de> for Strict {
         Ok(Value::Null)
     }
 
+    fn visit_u64<E>(self, value: u64) -> Result<Value, E> {
+        Ok(Value::from(value))
+    }
+
+    fn visit_i64<E>(self, value: i64) -> Result<Value, E> {
+        Ok(Value::from(value))
+    }
+
     fn visit_str<E>(self, value: &str) -> Result<Value, E> {
         Ok(Value::String(value.to_owned()))
     }
@@ -96,16 +103,10 @@ impl<'de> Visitor<'de> for Strict {
                     .map(Value::Number)
                     .map_err(|_| de::Error::custom("invalid number"));
             }
-            let value = entries.next_value_seed(Strict)?;
-            match object.entry(name) {
-                Entry::Vacant(place) => place.insert(value),
-                Entry::Occupied(place) => {
-                    return Err(de::Error::custom(format_args!(
-                        "an object has the name {:?} twice",
-                        place.key()
-                    )));
-                }
-            };
+            if object.contains_key(&name) {
+                return Err(de::Error::custom(format_args!("an object has the name {name:?} twice")));
+            }
+            object.insert(name, entries.next_value_seed(Strict)?);
         }
         Ok(Value::Object(object))
     }

@@ -20,23 +20,25 @@ fn failed(fault: impl std::fmt::Display) -> StoreFault {
 
 /// Takes the steps that are missing; refuses a database that has steps which this program does not know.
 pub(super) fn bring_up_to_date(conn: &mut Conn) -> Result<(), StoreFault> {
-    if up_to_date(conn)? {
-        return Ok(());
-    }
     if let Conn::Pg(conn) = conn {
+        // Even to look which steps have been taken makes a table, so the turn comes first.
         diesel::sql_query(format!("SELECT pg_advisory_lock({LOCK})")).execute(conn)?;
     }
-    let taken = match conn {
-        Conn::Sqlite(conn) => conn.run_pending_migrations(SQLITE).map(|_| ()).map_err(failed),
-        Conn::Pg(conn) => conn
-            .run_pending_migrations(POSTGRESQL)
-            .map(|_| ())
-            .map_err(failed),
-    };
+    let taken = take_missing_steps(conn);
     if let Conn::Pg(conn) = conn {
         diesel::sql_query(format!("SELECT pg_advisory_unlock({LOCK})")).execute(conn)?;
     }
     taken
+}
+
+fn take_missing_steps(conn: &mut Conn) -> Result<(), StoreFault> {
+    if up_to_date(conn)? {
+        return Ok(());
+    }
+    match conn {
+        Conn::Sqlite(conn) => conn.run_pending_migrations(SQLITE).map(|_| ()).map_err(failed),
+        Conn::Pg(conn) => conn.run_pending_migrations(POSTGRESQL).map(|_| ()).map_err(failed),
+    }
 }
 
 /// Whether every step has been taken, and no other.

@@ -1,1 +1,9 @@
-//! x
+//! The whole service from outside, over HTTP, on both engines. One binary.
+
+#[macro_use]
+mod harness;
+
+mod catalogue;
+mod contract;
+mod database;
+mod errors;

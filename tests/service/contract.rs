@@ -1,0 +1,128 @@
+//! The contract: as committed, whole, and with a page that needs nothing from outside.
+
+use std::collections::BTreeSet;
+use std::fs;
+
+use serde_json::Value;
+use tallyrule::api::Contract;
+
+use crate::harness::{Engine, Office, project};
+
+fn contract() -> Value {
+    serde_json::from_str(&Contract::collect().unwrap().text()).unwrap()
+}
+
+/// With `UPDATE=1` in the environment the file is written instead.
+#[test]
+fn the_committed_contract_is_the_one_that_is_served() {
+    let file = project().join("openapi/openapi.json");
+    let text = Contract::collect().unwrap().text();
+    if std::env::var("UPDATE").is_ok() {
+        fs::write(&file, &text).unwrap();
+    }
+    let committed = fs::read_to_string(&file).unwrap();
+    assert!(
+        committed == text,
+        "openapi/openapi.json is not what is served: run with UPDATE=1 and look at the change"
+    );
+    let served = Office::open(Engine::Sqlite)
+        .unwrap()
+        .get("/openapi.json")
+        .expect(200);
+    assert_eq!(served, contract());
+    assert_eq!(served["openapi"], "3.1.0");
+}
+
+#[test]
+fn every_operation_is_described_and_may_answer_with_a_problem() {
+    let contract = contract();
+    let mut ids = BTreeSet::new();
+    for (path, item) in contract["paths"].as_object().unwrap() {
+        for (method, operation) in item.as_object().unwrap() {
+            let place = format!("{method} {path}");
+            assert!(operation["summary"].is_string(), "{place} has no summary");
+            assert!(
+                ids.insert(operation["operationId"].as_str().unwrap().to_owned()),
+                "{place}: id used twice"
+            );
+            let responses = operation["responses"].as_object().unwrap();
+            assert!(
+                responses.contains_key("default") || path == "/openapi.json",
+                "{place} has no problem"
+            );
+            assert!(
+                operation["tags"].as_array().is_some_and(|tags| tags.len() == 1),
+                "{place} has no tag"
+            );
+        }
+    }
+}
+
+#[test]
+fn every_reference_leads_to_a_shape_and_every_shape_is_used() {
+    let contract = contract();
+    let shapes: BTreeSet<_> = contract["components"]["schemas"]
+        .as_object()
+        .unwrap()
+        .keys()
+        .cloned()
+        .collect();
+    let mut used = BTreeSet::new();
+    let mut open = vec![&contract];
+    while let Some(value) = open.pop() {
+        match value {
+            Value::Object(members) => {
+                if let Some(reference) = members.get("$ref") {
+                    let name = reference
+                        .as_str()
+                        .unwrap()
+                        .strip_prefix("#/components/schemas/")
+                        .unwrap();
+                    used.insert(name.to_owned());
+                }
+                open.extend(members.values());
+            }
+            Value::Array(items) => open.extend(items),
+            _ => {}
+        }
+    }
+    assert_eq!(used, shapes);
+}
+
+#[test]
+fn the_documentation_page_needs_nothing_from_outside() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let redirect = office.ask("GET", "/docs", &[], b"");
+    assert_eq!(
+        (redirect.status, redirect.header("location")),
+        (307, Some("/docs/"))
+    );
+    let page = office.get("/docs/");
+    assert_eq!(page.status, 200);
+    let start = office.get("/docs/swagger-initializer.js");
+    assert!(start.text.contains("/openapi.json"), "{}", start.text);
+    assert!(
+        start.text.contains("\"validatorUrl\": \"none\""),
+        "{}",
+        start.text
+    );
+    for text in [&page.text, &start.text] {
+        assert!(
+            !text.contains("http://") && !text.contains("https://") && !text.contains("src=\"//"),
+            "{text}"
+        );
+    }
+    for part in page
+        .text
+        .split(['"'])
+        .filter(|part| part.ends_with(".js") || part.ends_with(".css"))
+    {
+        assert_eq!(
+            office
+                .get(&format!("/docs/{}", part.trim_start_matches("./")))
+                .status,
+            200,
+            "{part}"
+        );
+    }
+}

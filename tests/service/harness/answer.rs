@@ -1,0 +1,134 @@
+//! Asking over HTTP, and an answer that is held against the contract.
+
+use std::net::SocketAddr;
+use std::sync::OnceLock;
+
+use serde_json::{Value, json};
+use tallyrule::api::Contract;
+
+/// An answer, read whole.
+#[derive(Debug)]
+pub struct Answer {
+    pub status: u16,
+    pub text: String,
+    headers: Vec<(String, String)>,
+}
+
+impl Answer {
+    /// The first header of this name.
+    pub fn header(&self, name: &str) -> Option<&str> {
+        self.headers
+            .iter()
+            .find(|(known, _)| known == name)
+            .map(|(_, value)| value.as_str())
+    }
+
+    /// The body as JSON.
+    pub fn json(&self) -> Value {
+        serde_json::from_str(&self.text).unwrap_or_else(|fault| panic!("{fault}: {}", self.text))
+    }
+
+    /// The body as JSON, once the status is the wanted one.
+    #[track_caller]
+    pub fn expect(&self, status: u16) -> Value {
+        assert_eq!(self.status, status, "{}", self.text);
+        self.json()
+    }
+
+    /// The problem, once its status and kind are the wanted ones.
+    #[track_caller]
+    pub fn problem(&self, status: u16, kind: &str) -> Value {
+        assert_eq!(
+            self.header("content-type"),
+            Some("application/problem+json"),
+            "{}",
+            self.text
+        );
+        let problem = self.expect(status);
+        assert_eq!(problem["type"], format!("/problems/{kind}"));
+        assert_eq!(problem["status"], json!(status));
+        problem
+    }
+}
+
+/// Asks, and holds the answer against the contract.
+#[track_caller]
+pub fn ask(address: SocketAddr, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> Answer {
+    let mut request = ureq::http::Request::builder()
+        .method(method)
+        .uri(format!("http://{address}{path}"));
+    for (name, value) in headers {
+        request = request.header(*name, *value);
+    }
+    let agent: ureq::Agent = ureq::Agent::config_builder()
+        .http_status_as_error(false)
+        .allow_non_standard_methods(true)
+        .max_redirects(0)
+        .build()
+        .into();
+    let mut response = agent.run(request.body(body).unwrap()).unwrap();
+    let headers = response
+        .headers()
+        .iter()
+        .map(|(name, value)| (name.as_str().to_owned(), value.to_str().unwrap().to_owned()));
+    let headers: Vec<_> = headers.collect();
+    let status = response.status().as_u16();
+    let text = response.body_mut().read_to_string().unwrap();
+    let answer = Answer {
+        status,
+        text,
+        headers,
+    };
+    if !path.starts_with("/docs") && method != "HEAD" && status != 304 {
+        hold_against_contract(method, path, &answer);
+    }
+    answer
+}
+
+/// The contract as a document.
+pub fn contract() -> &'static Value {
+    static CONTRACT: OnceLock<Value> = OnceLock::new();
+    CONTRACT.get_or_init(|| serde_json::from_str(&Contract::collect().unwrap().text()).unwrap())
+}
+
+/// Every answer has the shape that the contract promises; what no operation answers is a problem.
+#[track_caller]
+fn hold_against_contract(method: &str, path: &str, answer: &Answer) {
+    let promised = operation(method, path.split('?').next().unwrap()).map(|operation| {
+        let responses = &operation["responses"];
+        responses
+            .get(answer.status.to_string())
+            .unwrap_or(&responses["default"])
+    });
+    let problem = json!({"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}});
+    let content = promised.map_or(&problem, |response| &response["content"]);
+    let kind = answer.header("content-type").unwrap_or_default();
+    let schema = content.get(kind).map(|media| &media["schema"]);
+    let schema = schema.unwrap_or_else(|| panic!("{method} {path} answers {kind}, promised is {content}"));
+    let whole = json!({"allOf": [schema], "components": contract()["components"]});
+    let validator = jsonschema::draft202012::new(&whole).unwrap();
+    let body = answer.json();
+    let faults: Vec<String> = validator
+        .iter_errors(&body)
+        .take(5)
+        .map(|fault| format!("{}: {fault}", fault.instance_path()))
+        .collect();
+    assert!(
+        faults.is_empty(),
+        "{method} {path} breaks the contract: {faults:#?}"
+    );
+}
+
+fn operation<'a>(method: &str, path: &str) -> Option<&'a Value> {
+    let paths = contract()["paths"].as_object().unwrap();
+    let fits = |template: &str| {
+        let (wanted, given): (Vec<_>, Vec<_>) = (template.split('/').collect(), path.split('/').collect());
+        wanted.len() == given.len()
+            && wanted
+                .iter()
+                .zip(given)
+                .all(|(want, got)| *want == got || (want.starts_with('{') && !got.is_empty()))
+    };
+    let (_, item) = paths.iter().find(|(template, _)| fits(template))?;
+    item.get(method.to_ascii_lowercase())
+}

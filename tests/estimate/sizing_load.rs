@@ -146,6 +146,25 @@ fn hand_worked_cellars_come_out() {
     }
 }
 
+/// 64 ft² of R 15 from 75 to 55 °F: U 1/15, heat 64 × 20 / 15 = 85.3 Btu/h.
+#[test]
+fn a_face_tells_what_it_lets_through() {
+    let load = cellar_load(&case("A")).unwrap();
+    let north = &load.components[0];
+    near("heat", north.total.btu_h().get(), 85.33, 0.01);
+    near(
+        "U",
+        north.transmittance.unwrap().u_btu_hft2f.get(),
+        1.0 / 15.0,
+        1e-9,
+    );
+    assert!(
+        load.components
+            .iter()
+            .all(|c| c.transmittance.is_some() == (c.kind == LoadKind::Conduction))
+    );
+}
+
 /// ISO 6946:2017 arithmetic, see the head of the file: 1e-6 of the six printed digits.
 #[test]
 fn conduction_agrees_with_iso_6946() {

@@ -207,7 +207,10 @@ fn a_refrigerant_is_written_by_its_designation() {
         let text = serde_json::to_string(&fluid).unwrap();
         assert_eq!(text, format!("\"{}\"", fluid.designation()));
         assert_eq!(serde_json::from_str::<Refrigerant>(&text).unwrap(), fluid);
+        assert_eq!(fluid.to_string().parse::<Refrigerant>().unwrap(), fluid);
     }
+    let unknown = "R-999X".parse::<Refrigerant>().unwrap_err();
+    assert!(unknown.to_string().contains("R-999X"));
 }
 
 fn tabulated() -> impl Strategy<Value = Refrigerant> {

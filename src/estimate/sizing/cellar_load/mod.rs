@@ -6,7 +6,7 @@
 
 mod sum;
 
-use super::envelope::{Construction, Face};
+use super::envelope::{Construction, Face, Transmittance};
 use super::finding::Finding;
 use super::finite::Finite;
 use super::heat_rate::HeatRate;
@@ -164,6 +164,8 @@ pub struct Component {
     pub kind: LoadKind,
     /// The face's name, or the kind in plain words.
     pub name: String,
+    /// What the face lets through; none for what is no face.
+    pub transmittance: Option<Transmittance>,
     /// Part that warms the air.
     pub sensible: HeatRate,
     /// Part that moistens it.

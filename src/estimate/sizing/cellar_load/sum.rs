@@ -33,6 +33,7 @@ impl Sum {
         self.components.push(Component {
             kind,
             name: name.to_owned(),
+            transmittance: None,
             sensible: HeatRate::from_watts(sensible_w, "a sensible load")?,
             latent: HeatRate::from_watts(latent_w, "a latent load")?,
             total: HeatRate::from_watts(sensible_w + latent_w, "a load")?,
@@ -58,7 +59,11 @@ impl Sum {
                 COMMON_PRACTICE,
             ));
         }
-        self.add(LoadKind::Conduction, &surface.name, heat_w.max(0.0), 0.0)
+        self.add(LoadKind::Conduction, &surface.name, heat_w.max(0.0), 0.0)?;
+        if let Some(component) = self.components.last_mut() {
+            component.transmittance = Some(transmittance);
+        }
+        Ok(())
     }
 
     /// Gives back the air changes in 24 h and the water brought in, kg/h.

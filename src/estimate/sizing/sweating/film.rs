@@ -97,8 +97,9 @@ fn forced_convection(surface_c: f64, air_c: f64, diameter_m: f64, speed_m_s: f64
 }
 
 impl AirProperties {
-    /// Sutherland's formulas (constants from White, Viscous Fluid Flow, from memory) with the ideal-gas density;
-    /// within 1 % of tables from −40 to 80 °C.
+    /// Sutherland's formulas (constants from White, Viscous Fluid Flow, from memory) with the ideal-gas density.
+    /// Against CoolProp 8.0.0 from −40 to 80 °C: viscosity within 0.7 %, conductivity low by up to 1.1 % above
+    /// 0 °C and 2.1 % at −40 °C.
     fn at(t_k: f64) -> Self {
         let ratio = t_k / 273.15;
         let viscosity = 1.716e-5 * ratio.powf(1.5) * (273.15 + 110.4) / (t_k + 110.4);

@@ -261,6 +261,11 @@ fn a_curve_is_read_between_its_points_and_not_beyond() {
     ] {
         assert_eq!(curve_flow(&pump, head_ft), flow, "{head_ft} ft");
     }
+    let from_two_feet = Pump {
+        curve: vec![(2.0, 9.0), (8.0, 3.0)],
+        ..pump
+    };
+    assert_eq!(curve_flow(&from_two_feet, 1.0), Some(9.0));
 }
 
 #[test]

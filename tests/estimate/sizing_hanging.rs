@@ -181,6 +181,8 @@ fn four_screws_share_the_weight() {
     within("margin", report.margin_lb.get(), 183.849, 1e-5);
     within("thread", report.thread_needed_in.get(), 0.320_7, 1e-3);
     within("used", report.used.get(), 0.213_8, 1e-3);
+    // In service a screw carries 25 lb: 233.85 / 25 = 9.354.
+    within("safety", report.safety_factor.get(), 9.354, 1e-3);
     assert_eq!(report.bracket_screws, 4);
     assert_eq!(report.persons_to_lift, 2);
     assert_eq!(found(&report, "hanging.two_persons"), Some(Level::Caution));

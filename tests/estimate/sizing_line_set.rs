@@ -380,7 +380,7 @@ fn a_receiver_must_hold_the_charge_of_a_pump_down_system() {
     let mut input = job(&legs, 2_500.0, TubeSize::FiveEighths, TubeSize::ThreeEighths);
     input.charge.pump_down = true;
     assert!(size(&input).unwrap().charge.receiver_needed);
-    input.charge.receiver = Some(Receiver {
+    input.charge.receiver = Some(Receiver::Volume {
         inner_volume_in3: 100.0,
         liquid_density_kg_m3: 1_100.0,
     });
@@ -393,11 +393,20 @@ fn a_receiver_must_hold_the_charge_of_a_pump_down_system() {
     );
     assert!(report.charge.receiver_needed);
     assert!(message(&report, "line_set.receiver_too_small").contains("13.1 oz less"));
-    input.charge.receiver = Some(Receiver {
+    input.charge.receiver = Some(Receiver::Volume {
         inner_volume_in3: 130.0,
         liquid_density_kg_m3: 1_100.0,
     });
     assert!(!size(&input).unwrap().charge.receiver_needed);
+    input.charge.receiver = Some(Receiver::Rated { holds_oz: 64.0 });
+    let report = size(&input).unwrap();
+    near(
+        "just enough",
+        report.charge.receiver_margin_oz.unwrap().get(),
+        0.0,
+        1e-9,
+    );
+    assert!(!report.charge.receiver_needed);
 }
 
 #[test]

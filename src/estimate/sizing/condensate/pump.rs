@@ -148,18 +148,22 @@ fn check(pump: &Pump) -> Result<(), InputFault> {
         [(low, more), (high, less)] => low < high && more >= less,
         _ => true,
     });
-    if falls && pump.curve.first().is_some_and(|(lift_ft, _)| *lift_ft == 0.0) {
+    if falls {
         return Ok(());
     }
     Err(InputFault::Unusable {
         field: "pump curve",
-        why: "it must begin at no lift, its lift grow and its flow not grow",
+        why: "its lift must grow and its flow must not",
     })
 }
 
-/// Flow at a head, US gal/h; none above the curve.
+/// Flow at a head, US gal/h; none above the curve. Under the curve's first lift its first flow is
+/// taken, which the pump gives at least.
 #[must_use]
 pub fn curve_flow(pump: &Pump, head_ft: f64) -> Option<f64> {
+    if let Some((_, gal_per_h)) = pump.curve.first().filter(|(lift_ft, _)| head_ft < *lift_ft) {
+        return Some(*gal_per_h);
+    }
     pump.curve.windows(2).find_map(|pair| match pair {
         [(low, more), (high, less)] if head_ft >= *low && head_ft <= *high => {
             Some(more + (less - more) * (head_ft - low) / (high - low))

@@ -62,7 +62,8 @@ pub struct HangingInput {
     pub water_lb: f64,
     /// Weight of grille, frame and trim, lb.
     pub trim_lb: f64,
-    /// Factor on the weight in service; 2 is usual.
+    /// Factor on the weight in service: 2 for handling is usual, or the safety factor that the bracket's
+    /// maker asks for where it is greater.
     pub handling_factor: f64,
     /// Centre of gravity off the bracket's middle along the unit: a share of the half length.
     pub off_centre_along: f64,
@@ -99,6 +100,8 @@ pub struct HangingReport {
     pub margin_lb: Finite,
     /// What the worst screw carries over what it may hold.
     pub used: Finite,
+    /// What the worst screw may hold over what it carries in service, without the factor.
+    pub safety_factor: Finite,
     /// Thread in the wood that the worst screw needs at least, in.
     pub thread_needed_in: Finite,
     /// Screws of the bracket.
@@ -157,6 +160,10 @@ pub fn hang(input: &HangingInput) -> Result<HangingReport, HangingFault> {
         worst_screw_lb: Finite::new(screw_lb, "load on a screw")?,
         margin_lb: Finite::new(withdrawal.holds_lb.get() - screw_lb, "margin of a screw")?,
         used: Finite::new(screw_lb / withdrawal.holds_lb.get(), "use of a screw")?,
+        safety_factor: Finite::new(
+            withdrawal.holds_lb.get() * input.handling_factor / screw_lb,
+            "safety factor of a screw",
+        )?,
         thread_needed_in: Finite::new(screw_lb / withdrawal.adjusted_lb_per_in.get(), "thread needed")?,
         withdrawal,
         bracket_screws: pattern.screws(),

@@ -34,11 +34,19 @@ pub struct UnitCharge {
 
 /// A vessel that stores liquid.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Receiver {
-    /// Inner volume, in³.
-    pub inner_volume_in3: f64,
-    /// Density of the liquid at the hottest it gets there, kg/m³.
-    pub liquid_density_kg_m3: f64,
+pub enum Receiver {
+    /// Its data sheet says how much it holds at its rated fill.
+    Rated {
+        /// Liquid at the rated fill, oz.
+        holds_oz: f64,
+    },
+    /// Only its volume is known; [`RECEIVER_FILL`] of it may be liquid.
+    Volume {
+        /// Inner volume, in³.
+        inner_volume_in3: f64,
+        /// Density of the liquid at the hottest it gets there, kg/m³.
+        liquid_density_kg_m3: f64,
+    },
 }
 
 /// The charge of one system.
@@ -52,7 +60,7 @@ pub struct Charge {
     pub extra_g: Finite,
     /// Factory charge and what is added, oz.
     pub total_oz: Finite,
-    /// What the receiver holds at its greatest fill, oz; none without a receiver.
+    /// What the receiver holds at its rated fill, oz; none without a receiver.
     pub receiver_holds_oz: Option<Finite>,
     /// What the receiver could hold beyond the total charge, oz; negative when it is too small.
     pub receiver_margin_oz: Option<Finite>,
@@ -107,25 +115,29 @@ pub(super) fn charge(
 }
 
 fn receiver_holds_oz(receiver: &Receiver) -> Result<f64, InputFault> {
-    within(
-        "volume of the receiver",
-        receiver.inner_volume_in3,
-        (0.0, 10_000.0),
-        "in3",
-    )?;
-    within(
-        "density of stored liquid",
-        receiver.liquid_density_kg_m3,
-        (300.0, 2_000.0),
-        "kg/m3",
-    )?;
-    Ok(receiver.inner_volume_in3 * CUBIC_INCH_M3 * RECEIVER_FILL * receiver.liquid_density_kg_m3 / OUNCE_KG)
+    match *receiver {
+        Receiver::Rated { holds_oz } => within("capacity of the receiver", holds_oz, (0.0, 10_000.0), "oz"),
+        Receiver::Volume {
+            inner_volume_in3,
+            liquid_density_kg_m3,
+        } => {
+            within("volume of the receiver", inner_volume_in3, (0.0, 10_000.0), "in3")?;
+            within(
+                "density of stored liquid",
+                liquid_density_kg_m3,
+                (300.0, 2_000.0),
+                "kg/m3",
+            )?;
+            let liquid_m3 = inner_volume_in3 * CUBIC_INCH_M3 * RECEIVER_FILL;
+            Ok(liquid_m3 * liquid_density_kg_m3 / OUNCE_KG)
+        }
+    }
 }
 
 fn receiver_finding(total_oz: f64, holds_oz: Option<f64>) -> Finding {
     let message = match holds_oz {
         Some(oz) => format!(
-            "The receiver holds {oz:.1} oz at 80 % full, {:.1} oz less than the total charge of {total_oz:.1} oz.",
+            "The receiver holds {oz:.1} oz at its rated fill, {:.1} oz less than the total charge of {total_oz:.1} oz.",
             total_oz - oz
         ),
         None => format!(

@@ -91,7 +91,7 @@ impl fmt::Display for SuctionRefusal {
         match self {
             SuctionRefusal::LossTooGreat { loss_k, limit_k } => write!(
                 f,
-                "loses {:.1} °F of saturated temperature, {:.1} °F over the {:.1} °F allowed",
+                "line loses {:.1} °F of saturated temperature, {:.1} °F over the {:.1} °F allowed",
                 loss_k.get() * 1.8,
                 (loss_k.get() - limit_k.get()) * 1.8,
                 limit_k.get() * 1.8

@@ -4,7 +4,17 @@
 //! their place in the file, or a program; from that, what the job needs. Deliberately absent: packs
 //! and prices (a need is not yet a line), and any way to run a rulebook that has not passed its check.
 
+pub mod finding;
 pub mod formula;
 pub mod outcome;
+pub mod render;
+pub mod rulebook;
 pub mod span;
+mod program;
+mod run;
+mod text;
 pub mod trace;
+
+pub use finding::{Finding, Severity};
+pub use program::Program;
+pub use run::{RunFault, RunInput, RunReason};

@@ -13,7 +13,11 @@ use super::{Told, data};
 /// Serves until it is told to stop.
 pub fn serve(args: &ServeArgs) -> Result<String, Told> {
     let colours = std::io::stderr().is_terminal();
-    tracing_subscriber::fmt().with_writer(std::io::stderr).with_ansi(colours).with_target(false).init();
+    tracing_subscriber::fmt()
+        .with_writer(std::io::stderr)
+        .with_ansi(colours)
+        .with_target(false)
+        .init();
     let location = args.data.location()?;
     let desk = Desk::new(Store::open(location.clone(), args.connections, true)?);
     if args.demo {

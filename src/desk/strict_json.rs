@@ -104,7 +104,9 @@ impl<'de> Visitor<'de> for Strict {
                     .map_err(|_| de::Error::custom("invalid number"));
             }
             if object.contains_key(&name) {
-                return Err(de::Error::custom(format_args!("an object has the name {name:?} twice")));
+                return Err(de::Error::custom(format_args!(
+                    "an object has the name {name:?} twice"
+                )));
             }
             object.insert(name, entries.next_value_seed(Strict)?);
         }

@@ -37,7 +37,10 @@ fn take_missing_steps(conn: &mut Conn) -> Result<(), StoreFault> {
     }
     match conn {
         Conn::Sqlite(conn) => conn.run_pending_migrations(SQLITE).map(|_| ()).map_err(failed),
-        Conn::Pg(conn) => conn.run_pending_migrations(POSTGRESQL).map(|_| ()).map_err(failed),
+        Conn::Pg(conn) => conn
+            .run_pending_migrations(POSTGRESQL)
+            .map(|_| ())
+            .map_err(failed),
     }
 }
 

@@ -7,21 +7,26 @@
     reason = "a test fails by panicking"
 )]
 
+mod job_contradictions;
+mod job_facts;
+mod job_props;
+mod job_read;
+mod job_request;
+mod job_samples;
+mod job_schema;
 mod packs;
 mod reference_rows;
 mod seed_data;
 mod sizing_air;
 mod sizing_charge;
 mod sizing_class;
-mod sizing_load;
-mod sizing_refrigerant;
-mod sizing_sweating;
 mod sizing_condensate;
 mod sizing_controls;
 mod sizing_hanging;
 mod sizing_line_set;
 mod sizing_load;
 mod sizing_refrigerant;
+mod sizing_sweating;
 mod sizing_wiring;
 mod tidy;
 mod units;

@@ -7,6 +7,13 @@
     reason = "a test fails by panicking"
 )]
 
+mod job_contradictions;
+mod job_facts;
+mod job_props;
+mod job_read;
+mod job_request;
+mod job_samples;
+mod job_schema;
 mod packs;
 mod reference_rows;
 mod seed_data;

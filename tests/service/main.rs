@@ -7,3 +7,4 @@ mod catalogue;
 mod contract;
 mod database;
 mod errors;
+mod strict_json;

@@ -56,7 +56,10 @@ pub(crate) struct Findings<'f> {
 
 impl<'f> Findings<'f> {
     pub(crate) fn new(file: &'f str) -> Self {
-        Self { file, list: Vec::new() }
+        Self {
+            file,
+            list: Vec::new(),
+        }
     }
 
     pub(crate) fn file(&self) -> &'f str {
@@ -94,12 +97,15 @@ impl<'f> Findings<'f> {
     }
 
     pub(crate) fn has_errors(&self) -> bool {
-        self.list.iter().any(|finding| finding.severity == Severity::Error)
+        self.list
+            .iter()
+            .any(|finding| finding.severity == Severity::Error)
     }
 
     /// All findings in the order of the file.
     pub(crate) fn sorted(mut self) -> Vec<Finding> {
-        self.list.sort_by_key(|finding| (finding.span.start, finding.severity));
+        self.list
+            .sort_by_key(|finding| (finding.span.start, finding.severity));
         self.list
     }
 }

@@ -7,11 +7,11 @@
 pub mod finding;
 pub mod formula;
 pub mod outcome;
+mod program;
 pub mod render;
 pub mod rulebook;
-pub mod span;
-mod program;
 mod run;
+pub mod span;
 mod text;
 pub mod trace;
 

@@ -62,7 +62,10 @@ impl Program {
 
     /// The code of the item at a place of the items given at compilation.
     pub(crate) fn item_code(&self, place: u16) -> &str {
-        self.domains.get(ITEMS.0).and_then(|items| items.word(place)).unwrap_or_default()
+        self.domains
+            .get(ITEMS.0)
+            .and_then(|items| items.word(place))
+            .unwrap_or_default()
     }
 
     /// How many formulas it holds, conditions counted.

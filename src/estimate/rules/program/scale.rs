@@ -39,7 +39,10 @@ impl Scale {
         }
         match ratio.parts() {
             Some((num, den)) if num < SMALL.into() && den < SMALL.into() => Some(Scale::Ratio(num, den)),
-            _ => ratio.nearest_decimal().filter(|scale| !scale.is_zero()).map(Scale::Multiply),
+            _ => ratio
+                .nearest_decimal()
+                .filter(|scale| !scale.is_zero())
+                .map(Scale::Multiply),
         }
     }
 
@@ -49,9 +52,11 @@ impl Scale {
             Scale::Multiply(by) => value.checked_mul(by),
             Scale::Divide(by) => value.checked_div(by),
             Scale::Ratio(num, den) => value.checked_mul(num)?.checked_div(den),
-            Scale::Shifted(before, num, den, after) => {
-                value.checked_add(before)?.checked_mul(num)?.checked_div(den)?.checked_add(after)
-            }
+            Scale::Shifted(before, num, den, after) => value
+                .checked_add(before)?
+                .checked_mul(num)?
+                .checked_div(den)?
+                .checked_add(after),
         }
     }
 }

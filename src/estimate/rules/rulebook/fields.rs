@@ -30,7 +30,9 @@ fn scalar(value: &Spanned<DeValue<'_>>, only_text: bool) -> Option<Text> {
     let at = span(value);
     match value.get_ref() {
         DeValue::String(text) => Some(Text::new(text, at)),
-        DeValue::Integer(number) if !only_text && number.radix() == 10 => Some(Text::new(number.as_str(), at)),
+        DeValue::Integer(number) if !only_text && number.radix() == 10 => {
+            Some(Text::new(number.as_str(), at))
+        }
         DeValue::Float(number) if !only_text => Some(Text::new(number.as_str(), at)),
         DeValue::Boolean(true) if !only_text => Some(Text::new("true", at)),
         DeValue::Boolean(false) if !only_text => Some(Text::new("false", at)),
@@ -40,7 +42,12 @@ fn scalar(value: &Spanned<DeValue<'_>>, only_text: bool) -> Option<Text> {
 
 impl<'d> Fields<'d> {
     pub(super) fn new(table: &'d DeTable<'d>, span: Span, part: impl Into<String>) -> Self {
-        Self { table, span, part: part.into(), known: Vec::new() }
+        Self {
+            table,
+            span,
+            part: part.into(),
+            known: Vec::new(),
+        }
     }
 
     pub(super) fn part(&self) -> &str {
@@ -110,14 +117,25 @@ impl<'d> Fields<'d> {
         let value = self.take(field)?;
         let text = scalar(value, only_text);
         if text.is_none() {
-            self.wrong(findings, field, value, if only_text { "a text in quotes" } else { "a text or a number" });
+            self.wrong(
+                findings,
+                field,
+                value,
+                if only_text {
+                    "a text in quotes"
+                } else {
+                    "a text or a number"
+                },
+            );
         }
         text
     }
 
     /// A boolean; false when absent.
     pub(super) fn flag(&mut self, findings: &mut Findings<'_>, field: &'static str) -> bool {
-        let Some(value) = self.take(field) else { return false };
+        let Some(value) = self.take(field) else {
+            return false;
+        };
         let flag = value.get_ref().as_bool();
         if flag.is_none() {
             self.wrong(findings, field, value, "true or false");
@@ -137,9 +155,13 @@ impl<'d> Fields<'d> {
             return &[];
         };
         if array.len() > MAX_ENTRIES {
-            let flaw = Flaw::new(span(value), "too_large", format!("`{field}` has too many entries"))
-                .found(array.len().to_string())
-                .expected(format!("at most {MAX_ENTRIES}"));
+            let flaw = Flaw::new(
+                span(value),
+                "too_large",
+                format!("`{field}` has too many entries"),
+            )
+            .found(array.len().to_string())
+            .expected(format!("at most {MAX_ENTRIES}"));
             findings.error(&self.part, field, flaw);
         }
         array.get(..array.len().min(MAX_ENTRIES)).unwrap_or_default()
@@ -158,7 +180,11 @@ impl<'d> Fields<'d> {
     }
 
     /// A list of lists of figures, each with its place; empty when absent.
-    pub(super) fn rows(&mut self, findings: &mut Findings<'_>, field: &'static str) -> Vec<(Span, Vec<Text>)> {
+    pub(super) fn rows(
+        &mut self,
+        findings: &mut Findings<'_>,
+        field: &'static str,
+    ) -> Vec<(Span, Vec<Text>)> {
         let mut rows = Vec::new();
         for row in self.array(findings, field) {
             let DeValue::Array(values) = row.get_ref() else {
@@ -196,7 +222,11 @@ impl<'d> Fields<'d> {
     }
 
     /// A table that may be there.
-    pub(super) fn maybe_table(&mut self, findings: &mut Findings<'_>, field: &'static str) -> Option<Fields<'d>> {
+    pub(super) fn maybe_table(
+        &mut self,
+        findings: &mut Findings<'_>,
+        field: &'static str,
+    ) -> Option<Fields<'d>> {
         let value = self.take(field)?;
         match value.get_ref() {
             DeValue::Table(table) => Some(Fields::new(table, span(value), field)),
@@ -209,11 +239,19 @@ impl<'d> Fields<'d> {
 
     /// Tells of every field that nobody asked for.
     pub(super) fn finish(self, findings: &mut Findings<'_>) {
-        for key in self.table.keys().filter(|key| !self.known.contains(&key.get_ref().as_ref())) {
+        for key in self
+            .table
+            .keys()
+            .filter(|key| !self.known.contains(&key.get_ref().as_ref()))
+        {
             let name: String = key.get_ref().chars().take(60).collect();
-            let flaw = Flaw::new(span(key), "unknown_field", format!("there is no field `{name}` here"))
-                .expected(self.known.join(", "))
-                .suggest(nearest::name(&name, self.known.iter().copied()));
+            let flaw = Flaw::new(
+                span(key),
+                "unknown_field",
+                format!("there is no field `{name}` here"),
+            )
+            .expected(self.known.join(", "))
+            .suggest(nearest::name(&name, self.known.iter().copied()));
             findings.error(&self.part, &name, flaw);
         }
     }

@@ -7,8 +7,8 @@ use super::super::span::Span;
 use super::fields::Fields;
 use super::read_lines::assembly;
 use super::{
-    AllowanceRule, Check, Completeness, Derived, Example, Exclusion, Expectation, Factor, Input, Key, Matching,
-    Row, Rulebook, Table, Text, Unknown,
+    AllowanceRule, Check, Completeness, Derived, Example, Exclusion, Expectation, Factor, Input, Key,
+    Matching, Row, Rulebook, Table, Text, Unknown,
 };
 use toml::de::DeTable;
 
@@ -31,7 +31,11 @@ pub fn parse_toml(text: &str) -> Result<Rulebook, Vec<Finding>> {
     let (document, faults) = DeTable::parse_recoverable(text);
     for fault in &faults {
         let span = fault.span().unwrap_or(0..0);
-        let flaw = Flaw::new(Span::new(span.start, span.end), "toml", fault.message().to_owned());
+        let flaw = Flaw::new(
+            Span::new(span.start, span.end),
+            "toml",
+            fault.message().to_owned(),
+        );
         findings.error("", "", flaw);
     }
     if findings.has_errors() {
@@ -53,7 +57,11 @@ fn rulebook(file: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Rulebo
         file.missing(findings, "rulebook");
     }
     let head = head.map(|mut head| {
-        let read = (head.text(findings, "id"), head.text(findings, "title"), head.texts(findings, "adopted_codes"));
+        let read = (
+            head.text(findings, "id"),
+            head.text(findings, "title"),
+            head.texts(findings, "adopted_codes"),
+        );
         head.finish(findings);
         read
     });
@@ -80,7 +88,12 @@ fn rulebook(file: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Rulebo
         file: findings.file().into(),
     };
     let (id, title, adopted_codes) = head?;
-    Some(Rulebook { id: id?, title: title?, adopted_codes, ..rest })
+    Some(Rulebook {
+        id: id?,
+        title: title?,
+        adopted_codes,
+        ..rest
+    })
 }
 
 /// Reads each table of a list; what cannot be read has been told and is left out.
@@ -116,10 +129,22 @@ fn input(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Input> 
     let name = name(fields, findings, "name", "input");
     let (title, kind) = (fields.text(findings, "title"), fields.text(findings, "type"));
     let unit = fields.maybe_text(findings, "unit");
-    let (min, max) = (fields.maybe_value(findings, "min"), fields.maybe_value(findings, "max"));
+    let (min, max) = (
+        fields.maybe_value(findings, "min"),
+        fields.maybe_value(findings, "max"),
+    );
     let default = fields.maybe_value(findings, "default");
     let words = fields.texts(findings, "words");
-    Some(Input { name: name?, title: title?, kind: kind?, unit, min, max, default, words })
+    Some(Input {
+        name: name?,
+        title: title?,
+        kind: kind?,
+        unit,
+        min,
+        max,
+        default,
+        words,
+    })
 }
 
 fn table(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Table> {
@@ -128,14 +153,27 @@ fn table(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Table> 
     let value = fields.text(findings, "value");
     let keys = each(fields, findings, "keys", key);
     let rows = fields.rows(findings, "rows");
-    let rows = rows.into_iter().map(|(span, cells)| Row { cells, span }).collect();
+    let rows = rows
+        .into_iter()
+        .map(|(span, cells)| Row { cells, span })
+        .collect();
     let source = fields.maybe_text(findings, "source");
-    Some(Table { name: name?, title, value: value?, keys, rows, source })
+    Some(Table {
+        name: name?,
+        title,
+        value: value?,
+        keys,
+        rows,
+        source,
+    })
 }
 
 fn key(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Key> {
     let name = fields.text(findings, "name");
-    let (of, unit) = (fields.maybe_text(findings, "of"), fields.maybe_text(findings, "unit"));
+    let (of, unit) = (
+        fields.maybe_text(findings, "of"),
+        fields.maybe_text(findings, "unit"),
+    );
     let matched = fields.maybe_text(findings, "match");
     let has_clamp = fields.has("clamp");
     let clamp = fields.flag(findings, "clamp");
@@ -146,12 +184,16 @@ fn key(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Key> {
         _ => {
             let expected = "either of = \"a choice\", or unit = \"a unit\" with match = \"up_to\" or \"interpolate\" \
                             (and clamp = true where the ends hold beyond)";
-            let flaw = Flaw::new(fields.span(), "key", "it is not clear how this key is matched").expected(expected);
+            let flaw =
+                Flaw::new(fields.span(), "key", "it is not clear how this key is matched").expected(expected);
             findings.error(fields.part(), "keys", flaw);
             return None;
         }
     };
-    Some(Key { name: name?, matching })
+    Some(Key {
+        name: name?,
+        matching,
+    })
 }
 
 fn derived(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Derived> {
@@ -159,30 +201,51 @@ fn derived(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Deriv
     let title = fields.maybe_text(findings, "title");
     let (unit, formula) = (fields.text(findings, "unit"), fields.value(findings, "formula"));
     let source = fields.maybe_text(findings, "source");
-    Some(Derived { name: name?, title, unit: unit?, formula: formula?, source })
+    Some(Derived {
+        name: name?,
+        title,
+        unit: unit?,
+        formula: formula?,
+        source,
+    })
 }
 
 fn factor(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Factor> {
     let name = name(fields, findings, "name", "labour factor");
     let title = fields.text(findings, "title");
     let (when, add) = (fields.value(findings, "when"), fields.value(findings, "add"));
-    Some(Factor { name: name?, title: title?, when: when?, add: add? })
+    Some(Factor {
+        name: name?,
+        title: title?,
+        when: when?,
+        add: add?,
+    })
 }
 
 fn check(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Check> {
     let code = name(fields, findings, "code", "check");
-    let level = fields.text(findings, "level").and_then(|level| match level.as_str() {
-        "caution" => Some(Level::Caution),
-        "stop" => Some(Level::Stop),
-        other => {
-            let flaw = level.whole("unknown_word", format!("`{other}` is no level")).expected("caution or stop");
-            findings.error(fields.part(), "level", flaw);
-            None
-        }
-    });
+    let level = fields
+        .text(findings, "level")
+        .and_then(|level| match level.as_str() {
+            "caution" => Some(Level::Caution),
+            "stop" => Some(Level::Stop),
+            other => {
+                let flaw = level
+                    .whole("unknown_word", format!("`{other}` is no level"))
+                    .expected("caution or stop");
+                findings.error(fields.part(), "level", flaw);
+                None
+            }
+        });
     let (when, message) = (fields.value(findings, "when"), fields.text(findings, "message"));
     let source = fields.maybe_text(findings, "source");
-    Some(Check { code: code?, level: level?, when: when?, message: message?, source })
+    Some(Check {
+        code: code?,
+        level: level?,
+        when: when?,
+        message: message?,
+        source,
+    })
 }
 
 fn unknown(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Unknown> {
@@ -192,49 +255,92 @@ fn unknown(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Unkno
     let wants_money = treat.as_deref() == Some("allowance");
     let allowance = if wants_money || fields.has("amount") {
         let amount = fields.value(findings, "amount");
-        let (cost_code, tax_category) = (fields.text(findings, "cost_code"), fields.text(findings, "tax_category"));
-        Some(AllowanceRule { amount: amount?, cost_code: cost_code?, tax_category: tax_category? })
+        let (cost_code, tax_category) = (
+            fields.text(findings, "cost_code"),
+            fields.text(findings, "tax_category"),
+        );
+        Some(AllowanceRule {
+            amount: amount?,
+            cost_code: cost_code?,
+            tax_category: tax_category?,
+        })
     } else {
         None
     };
-    Some(Unknown { answer: answer?, treat: treat?, value, wording: wording?, allowance })
+    Some(Unknown {
+        answer: answer?,
+        treat: treat?,
+        value,
+        wording: wording?,
+        allowance,
+    })
 }
 
 fn completeness(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Completeness> {
     let code = name(fields, findings, "code", "completeness");
     let title = fields.text(findings, "title");
     let covered_by = fields.texts(findings, "covered_by");
-    let (when, wording) = (fields.maybe_value(findings, "when"), fields.maybe_text(findings, "wording"));
-    Some(Completeness { code: code?, title: title?, covered_by, when, wording })
+    let (when, wording) = (
+        fields.maybe_value(findings, "when"),
+        fields.maybe_text(findings, "wording"),
+    );
+    Some(Completeness {
+        code: code?,
+        title: title?,
+        covered_by,
+        when,
+        wording,
+    })
 }
 
 fn exclusion(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Exclusion> {
     let code = name(fields, findings, "code", "exclusion");
-    let (text, when) = (fields.text(findings, "text"), fields.maybe_value(findings, "when"));
-    Some(Exclusion { code: code?, text: text?, when })
+    let (text, when) = (
+        fields.text(findings, "text"),
+        fields.maybe_value(findings, "when"),
+    );
+    Some(Exclusion {
+        code: code?,
+        text: text?,
+        when,
+    })
 }
 
 fn example(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Example> {
     let title = name(fields, findings, "title", "example");
     let job = fields.text(findings, "job");
     let expect = each(fields, findings, "expect", expectation);
-    Some(Example { title: title?, job: job?, expect })
+    Some(Example {
+        title: title?,
+        job: job?,
+        expect,
+    })
 }
 
 fn expectation(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Expectation> {
     if fields.has("line") && fields.has("hours") {
         let (line, hours) = (fields.text(findings, "line"), fields.value(findings, "hours"));
-        return Some(Expectation::Hours { line: line?, hours: hours? });
+        return Some(Expectation::Hours {
+            line: line?,
+            hours: hours?,
+        });
     }
     if fields.has("line") {
         let line = fields.text(findings, "line");
         let (quantity, unit) = (fields.value(findings, "quantity"), fields.text(findings, "unit"));
-        return Some(Expectation::Quantity { line: line?, quantity: quantity?, unit: unit? });
+        return Some(Expectation::Quantity {
+            line: line?,
+            quantity: quantity?,
+            unit: unit?,
+        });
     }
     let single = ["absent", "total_hours", "total", "caution", "stop", "missing"];
     let Some(field) = single.into_iter().find(|field| fields.has(field)) else {
-        let flaw = Flaw::new(fields.span(), "missing_field", "it is not clear what is expected")
-            .expected(format!("`line` with `quantity` and `unit` or with `hours`, or one of {}", single.join(", ")));
+        let flaw =
+            Flaw::new(fields.span(), "missing_field", "it is not clear what is expected").expected(format!(
+                "`line` with `quantity` and `unit` or with `hours`, or one of {}",
+                single.join(", ")
+            ));
         findings.error(fields.part(), "expect", flaw);
         return None;
     };

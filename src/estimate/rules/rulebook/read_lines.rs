@@ -9,14 +9,27 @@ use super::{Assembly, Charge, ChargeCost, ItemSource, Line, LineKind};
 pub(super) fn assembly(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Assembly> {
     let code = name(fields, findings, "code", "assembly");
     let (title, section) = (fields.text(findings, "title"), fields.text(findings, "section"));
-    let (when, note) = (fields.maybe_value(findings, "when"), fields.maybe_text(findings, "note"));
+    let (when, note) = (
+        fields.maybe_value(findings, "when"),
+        fields.maybe_text(findings, "note"),
+    );
     let lines = each(fields, findings, "line", line);
-    Some(Assembly { code: code?, title: title?, section: section?, when, note, lines })
+    Some(Assembly {
+        code: code?,
+        title: title?,
+        section: section?,
+        when,
+        note,
+        lines,
+    })
 }
 
 fn line(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Line> {
     let sort = fields.text(findings, "kind");
-    let (when, note) = (fields.maybe_value(findings, "when"), fields.maybe_text(findings, "note"));
+    let (when, note) = (
+        fields.maybe_value(findings, "when"),
+        fields.maybe_text(findings, "note"),
+    );
     let sort = sort?;
     let kind = match sort.as_str() {
         "material" => material(fields, findings),
@@ -36,7 +49,11 @@ fn line(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Line> {
             None
         }
     };
-    Some(Line { kind: kind?, when, note })
+    Some(Line {
+        kind: kind?,
+        when,
+        note,
+    })
 }
 
 fn material(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<LineKind> {
@@ -44,7 +61,12 @@ fn material(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Line
     let quantity = fields.value(findings, "quantity");
     let waste = fields.maybe_value(findings, "waste");
     let one_piece = fields.flag(findings, "one_piece");
-    Some(LineKind::Material { item: item?, quantity: quantity?, waste, one_piece })
+    Some(LineKind::Material {
+        item: item?,
+        quantity: quantity?,
+        waste,
+        one_piece,
+    })
 }
 
 fn labour(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<LineKind> {
@@ -52,20 +74,38 @@ fn labour(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<LineKi
     let (class, hours) = (fields.text(findings, "class"), fields.value(findings, "hours"));
     let crew = fields.maybe_value(findings, "crew");
     let factors = fields.texts(findings, "factors");
-    Some(LineKind::Labour { task: task?, title: title?, class: class?, hours: hours?, crew, factors })
+    Some(LineKind::Labour {
+        task: task?,
+        title: title?,
+        class: class?,
+        hours: hours?,
+        crew,
+        factors,
+    })
 }
 
 fn charge(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Charge> {
     let title = fields.text(findings, "title");
-    let (cost_code, tax_category) = (fields.text(findings, "cost_code"), fields.text(findings, "tax_category"));
+    let (cost_code, tax_category) = (
+        fields.text(findings, "cost_code"),
+        fields.text(findings, "tax_category"),
+    );
     let by_item = fields.has("item") || fields.has("item_from") || fields.has("quantity");
     let cost = if by_item {
         let (item, quantity) = (item(fields, findings), fields.value(findings, "quantity"));
-        item.zip(quantity).map(|(item, quantity)| ChargeCost::Item { item, quantity })
+        item.zip(quantity)
+            .map(|(item, quantity)| ChargeCost::Item { item, quantity })
     } else {
-        fields.value(findings, "amount").map(|amount| ChargeCost::Money { amount })
+        fields
+            .value(findings, "amount")
+            .map(|amount| ChargeCost::Money { amount })
     };
-    Some(Charge { title: title?, cost_code: cost_code?, tax_category: tax_category?, cost: cost? })
+    Some(Charge {
+        title: title?,
+        cost_code: cost_code?,
+        tax_category: tax_category?,
+        cost: cost?,
+    })
 }
 
 /// Exactly one of `item` and `item_from`.

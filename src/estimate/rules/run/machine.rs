@@ -2,8 +2,8 @@
 
 use super::super::formula::{Compare, Join, Sum};
 use super::super::program::{
-    Choice, ChoiceOp, Curve, Flag, FlagOp, Formula, Grid, GridKey, KeyValue, NoteId, Number, NumberOp, Program,
-    Typed,
+    Choice, ChoiceOp, Curve, Flag, FlagOp, Formula, Grid, GridKey, KeyValue, NoteId, Number, NumberOp,
+    Program, Typed,
 };
 use super::super::trace::Place;
 use super::fault::{RunFault, RunReason};
@@ -27,7 +27,11 @@ type Eval<T> = Result<T, Box<Slip>>;
 const SETTLED_SCALE: u32 = 20;
 
 fn settled(value: Decimal) -> Decimal {
-    if value.scale() > SETTLED_SCALE { to_scale(value, SETTLED_SCALE, Mode::HalfUp) } else { value }
+    if value.scale() > SETTLED_SCALE {
+        to_scale(value, SETTLED_SCALE, Mode::HalfUp)
+    } else {
+        value
+    }
 }
 
 fn slip<T>(note: NoteId, reason: RunReason) -> Eval<T> {
@@ -66,11 +70,20 @@ impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
         formula: &'p Formula<Number>,
         place: Place<'p>,
     ) -> Result<Decimal, Box<RunFault>> {
-        self.formula(formula, place, |machine| machine.number(&formula.tree), Raw::Number)
+        self.formula(
+            formula,
+            place,
+            |machine| machine.number(&formula.tree),
+            Raw::Number,
+        )
     }
 
     /// A formula's flag; its fault names the place.
-    pub(super) fn flag_of(&mut self, formula: &'p Formula<Flag>, place: Place<'p>) -> Result<bool, Box<RunFault>> {
+    pub(super) fn flag_of(
+        &mut self,
+        formula: &'p Formula<Flag>,
+        place: Place<'p>,
+    ) -> Result<bool, Box<RunFault>> {
         self.formula(formula, place, |machine| machine.flag(&formula.tree), Raw::Flag)
     }
 
@@ -84,7 +97,11 @@ impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
     }
 
     /// The value of a formula of any type.
-    pub(super) fn raw_of(&mut self, formula: &'p Formula<Typed>, place: Place<'p>) -> Result<Raw, Box<RunFault>> {
+    pub(super) fn raw_of(
+        &mut self,
+        formula: &'p Formula<Typed>,
+        place: Place<'p>,
+    ) -> Result<Raw, Box<RunFault>> {
         let value = |machine: &mut Self| match &formula.tree {
             Typed::Number(tree, _) => machine.number(tree).map(Raw::Number),
             Typed::Flag(tree) => machine.flag(tree).map(Raw::Flag),
@@ -100,7 +117,11 @@ impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
         value: impl FnOnce(&mut Self) -> Eval<T>,
         raw: impl FnOnce(T) -> Raw,
     ) -> Result<T, Box<RunFault>> {
-        let outer = if EXPLAIN { self.recorder.begin() } else { Vec::new() };
+        let outer = if EXPLAIN {
+            self.recorder.begin()
+        } else {
+            Vec::new()
+        };
         let result = value(self).map_err(|slip| {
             Box::new(match *slip {
                 Slip::Elsewhere(fault) => fault,
@@ -108,7 +129,8 @@ impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
             })
         });
         if EXPLAIN && let Ok(value) = result {
-            self.recorder.finish(self.program, formula, place, raw(value), outer);
+            self.recorder
+                .finish(self.program, formula, place, raw(value), outer);
         }
         result
     }
@@ -120,7 +142,12 @@ impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
     }
 
     fn wrong_fact<T>(&self, note: NoteId, slot: usize) -> Eval<T> {
-        let name = self.program.facts.get(slot).map(|def| def.name.to_string()).unwrap_or_default();
+        let name = self
+            .program
+            .facts
+            .get(slot)
+            .map(|def| def.name.to_string())
+            .unwrap_or_default();
         slip(note, RunReason::WrongFacts { name })
     }
 
@@ -161,13 +188,21 @@ impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
             }
             NumberOp::Cell(table, keys) => {
                 let program = self.program;
-                let Some(table) = program.tables.numbers.get(*table) else { return self.wrong_fact(note, 0) };
+                let Some(table) = program.tables.numbers.get(*table) else {
+                    return self.wrong_fact(note, 0);
+                };
                 row = self.cell(note, &table.grid, keys)?;
-                table.values.get(row as usize).copied().map_or_else(|| self.wrong_fact(note, 0), Ok)?
+                table
+                    .values
+                    .get(row as usize)
+                    .copied()
+                    .map_or_else(|| self.wrong_fact(note, 0), Ok)?
             }
             NumberOp::Curve(curve, keys, at) => {
                 let program = self.program;
-                let Some(curve) = program.tables.curves.get(*curve) else { return self.wrong_fact(note, 0) };
+                let Some(curve) = program.tables.curves.get(*curve) else {
+                    return self.wrong_fact(note, 0);
+                };
                 let at = self.number(at)?;
                 let line = self.cell(note, &curve.grid, keys)?;
                 let (value, on) = interpolate(note, curve, line as usize, at)?;
@@ -218,9 +253,15 @@ impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
             }
             FlagOp::Cell(table, keys) => {
                 let program = self.program;
-                let Some(table) = program.tables.flags.get(*table) else { return self.wrong_fact(note, 0) };
+                let Some(table) = program.tables.flags.get(*table) else {
+                    return self.wrong_fact(note, 0);
+                };
                 row = self.cell(note, &table.grid, keys)?;
-                table.values.get(row as usize).copied().map_or_else(|| self.wrong_fact(note, 0), Ok)?
+                table
+                    .values
+                    .get(row as usize)
+                    .copied()
+                    .map_or_else(|| self.wrong_fact(note, 0), Ok)?
             }
         };
         self.record(note, Raw::Flag(value), row);
@@ -243,9 +284,15 @@ impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
             }
             ChoiceOp::Cell(table, keys) => {
                 let program = self.program;
-                let Some(table) = program.tables.choices.get(*table) else { return self.wrong_fact(note, 0) };
+                let Some(table) = program.tables.choices.get(*table) else {
+                    return self.wrong_fact(note, 0);
+                };
                 row = self.cell(note, &table.grid, keys)?;
-                table.values.get(row as usize).copied().map_or_else(|| self.wrong_fact(note, 0), Ok)?
+                table
+                    .values
+                    .get(row as usize)
+                    .copied()
+                    .map_or_else(|| self.wrong_fact(note, 0), Ok)?
             }
         };
         self.record(note, Raw::Word(value), row);
@@ -284,10 +331,15 @@ macro_rules! derived {
                 return Ok(*value);
             }
             let program = self.program;
-            let Some(derived) = program.derived.$values.get(slot) else { return self.wrong_fact(note, slot) };
-            let place = Place::Derived { name: &derived.name };
-            let value =
-                self.$of(&derived.formula, place).map_err(|fault| Box::new(Slip::Elsewhere(*fault)))?;
+            let Some(derived) = program.derived.$values.get(slot) else {
+                return self.wrong_fact(note, slot);
+            };
+            let place = Place::Derived {
+                name: &derived.name,
+            };
+            let value = self
+                .$of(&derived.formula, place)
+                .map_err(|fault| Box::new(Slip::Elsewhere(*fault)))?;
             if let Some(known) = self.$values.get_mut(slot) {
                 *known = Some(value);
             }
@@ -328,7 +380,12 @@ fn compared(compare: Compare, left: Decimal, right: Decimal) -> bool {
 fn interpolate(note: NoteId, curve: &Curve, line: usize, at: Decimal) -> Eval<(Decimal, u32)> {
     let points = curve.lines.get(line).map(Vec::as_slice).unwrap_or_default();
     let ([first, ..], [.., last]) = (points, points) else {
-        return slip(note, RunReason::WrongFacts { name: curve.key.to_string() });
+        return slip(
+            note,
+            RunReason::WrongFacts {
+                name: curve.key.to_string(),
+            },
+        );
     };
     if at < first.at || at > last.at {
         if !curve.clamp {
@@ -348,20 +405,36 @@ fn interpolate(note: NoteId, curve: &Curve, line: usize, at: Decimal) -> Eval<(D
     }
     let above = points.partition_point(|point| point.at < at);
     let high = points.get(above).unwrap_or(last);
-    let low = above.checked_sub(1).and_then(|below| points.get(below)).unwrap_or(high);
+    let low = above
+        .checked_sub(1)
+        .and_then(|below| points.get(below))
+        .unwrap_or(high);
     if high.at == at || high.at == low.at {
         return Ok((high.value, high.row));
     }
     let between = || {
-        let rise = high.value.checked_sub(low.value)?.checked_mul(at.checked_sub(low.at)?)?;
-        low.value.checked_add(rise.checked_div(high.at.checked_sub(low.at)?)?)
+        let rise = high
+            .value
+            .checked_sub(low.value)?
+            .checked_mul(at.checked_sub(low.at)?)?;
+        low.value
+            .checked_add(rise.checked_div(high.at.checked_sub(low.at)?)?)
     };
     Ok((fits(note, between())?, low.row))
 }
 
 /// A fault of a formula, with its place.
-pub(super) fn place_fault<T>(formula: &Formula<T>, note: NoteId, place: Place<'_>, reason: RunReason) -> RunFault {
-    let part = formula.notes.get(note as usize).map(|note| note.span.of(&formula.text)).unwrap_or_default();
+pub(super) fn place_fault<T>(
+    formula: &Formula<T>,
+    note: NoteId,
+    place: Place<'_>,
+    reason: RunReason,
+) -> RunFault {
+    let part = formula
+        .notes
+        .get(note as usize)
+        .map(|note| note.span.of(&formula.text))
+        .unwrap_or_default();
     let (assembly, line) = match place {
         Place::Assembly { assembly } => (Some(assembly.code.to_owned()), None),
         Place::Line { line, .. } => (Some(line.assembly.code.to_owned()), Some(line.number)),

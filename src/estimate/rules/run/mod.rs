@@ -5,8 +5,8 @@ mod machine;
 mod record;
 
 use super::outcome::{
-    Allowance, AmountCost, AmountNeed, AppliedFactor, AssemblyRef, Exclusion, LabourNeed, LineRef, MaterialNeed,
-    Missing, Outcome, Raised,
+    Allowance, AmountCost, AmountNeed, AppliedFactor, AssemblyRef, Exclusion, LabourNeed, LineRef,
+    MaterialNeed, Missing, Outcome, Raised,
 };
 use super::program::{
     AssemblyRule, ChargeCostRule, ChargeRule, CompletenessRule, Flag, Formula, ItemNeed, ItemRule, LineRule,
@@ -53,7 +53,12 @@ impl Program {
     }
 
     fn admit(&self, facts: &[FactValue]) -> Result<(), RunFault> {
-        let wrong = self.facts.iter().zip(facts).find(|(def, value)| !def.admits(value)).map(|(def, _)| def);
+        let wrong = self
+            .facts
+            .iter()
+            .zip(facts)
+            .find(|(def, value)| !def.admits(value))
+            .map(|(def, _)| def);
         let lacking = self.facts.get(facts.len());
         let surplus = facts.len() > self.facts.len();
         let name = match (wrong.or(lacking), surplus) {
@@ -108,16 +113,33 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
             self.assembly(place, assembly)?;
         }
         for check in &program.checks {
-            if self.holds(Some(&check.when), Place::Condition { of: "check", code: &check.code })? {
+            if self.holds(
+                Some(&check.when),
+                Place::Condition {
+                    of: "check",
+                    code: &check.code,
+                },
+            )? {
                 let message = self.message(&check.message, &check.code)?;
                 let source = check.source.as_deref();
-                self.out.raised.push(Raised { code: &check.code, level: check.level, message, source });
+                self.out.raised.push(Raised {
+                    code: &check.code,
+                    level: check.level,
+                    message,
+                    source,
+                });
             }
         }
         for exclusion in &program.exclusions {
-            let place = Place::Condition { of: "exclusion", code: &exclusion.code };
+            let place = Place::Condition {
+                of: "exclusion",
+                code: &exclusion.code,
+            };
             if self.holds(exclusion.when.as_ref(), place)? {
-                self.out.exclusions.push(Exclusion { code: &exclusion.code, text: &exclusion.text });
+                self.out.exclusions.push(Exclusion {
+                    code: &exclusion.code,
+                    text: &exclusion.text,
+                });
             }
         }
         for rule in &program.completeness {
@@ -137,7 +159,9 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
             }
         }
         if EXPLAIN {
-            self.out.trace = Some(Trace { formulas: self.machine.recorder.formulas });
+            self.out.trace = Some(Trace {
+                formulas: self.machine.recorder.formulas,
+            });
         }
         Ok(self.out)
     }
@@ -153,20 +177,34 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
     fn not_negative(&mut self, formula: &'p Formula<Number>, place: Place<'p>) -> Run<Decimal> {
         let value = self.machine.number_of(formula, place)?;
         if value < Decimal::ZERO {
-            let reason = RunReason::Negative { value: value.normalize() };
+            let reason = RunReason::Negative {
+                value: value.normalize(),
+            };
             return Err(Box::new(place_fault(formula, formula.tree.note, place, reason)));
         }
         Ok(value)
     }
 
     fn assembly(&mut self, place: usize, rule: &'p AssemblyRule) -> Run<()> {
-        let assembly = AssemblyRef { place, code: &rule.code, title: &rule.title, section: &rule.section };
+        let assembly = AssemblyRef {
+            place,
+            code: &rule.code,
+            title: &rule.title,
+            section: &rule.section,
+        };
         if !self.holds(rule.when.as_ref(), Place::Assembly { assembly })? {
             return Ok(());
         }
         self.out.assemblies.push(assembly);
         for line in &rule.lines {
-            self.line(LineRef { assembly, number: line.number, note: line.note.as_deref() }, line)?;
+            self.line(
+                LineRef {
+                    assembly,
+                    number: line.number,
+                    note: line.note.as_deref(),
+                },
+                line,
+            )?;
         }
         Ok(())
     }
@@ -176,17 +214,36 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
             return Ok(());
         }
         match &rule.kind {
-            LineRuleKind::Material { need, waste, one_piece } => {
+            LineRuleKind::Material {
+                need,
+                waste,
+                one_piece,
+            } => {
                 if let Some((item, item_place, quantity)) = self.item_need(line, need)? {
                     let waste = match waste {
                         Some(waste) => self.not_negative(waste, Place::Line { line, field: "waste" })?,
                         None => Decimal::ZERO,
                     };
                     let one_piece = *one_piece;
-                    self.out.needs.push(MaterialNeed { line, item, item_place, quantity, waste, one_piece });
+                    self.out.needs.push(MaterialNeed {
+                        line,
+                        item,
+                        item_place,
+                        quantity,
+                        waste,
+                        one_piece,
+                    });
                 }
             }
-            LineRuleKind::Labour { task, title, class, class_place, hours, crew, factors } => {
+            LineRuleKind::Labour {
+                task,
+                title,
+                class,
+                class_place,
+                hours,
+                crew,
+                factors,
+            } => {
                 let hours = self.not_negative(hours, Place::Line { line, field: "hours" })?;
                 let crew = match crew {
                     Some(crew) => self.not_negative(crew, Place::Line { line, field: "crew" })?,
@@ -195,7 +252,16 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
                 if !hours.is_zero() && !crew.is_zero() {
                     let factors = self.applied(factors)?;
                     let class_place = *class_place;
-                    self.out.labour.push(LabourNeed { line, task, title, class, class_place, hours, crew, factors });
+                    self.out.labour.push(LabourNeed {
+                        line,
+                        task,
+                        title,
+                        class,
+                        class_place,
+                        hours,
+                        crew,
+                        factors,
+                    });
                 }
             }
             LineRuleKind::Charge(charge) => self.charge(line, charge)?,
@@ -205,20 +271,39 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
 
     /// The item, its place and how much of it; nothing when that is zero.
     fn item_need(&mut self, line: LineRef<'p>, need: &'p ItemNeed) -> Run<Option<(&'p str, usize, Decimal)>> {
-        let quantity = self.not_negative(&need.quantity, Place::Line { line, field: "quantity" })?;
+        let quantity = self.not_negative(
+            &need.quantity,
+            Place::Line {
+                line,
+                field: "quantity",
+            },
+        )?;
         if quantity.is_zero() {
             return Ok(None);
         }
         match &need.item {
             ItemRule::One { code, place } => Ok(Some((code, *place, quantity))),
             ItemRule::Found { formula, scales } => {
-                let place = Place::Line { line, field: "item_from" };
+                let place = Place::Line {
+                    line,
+                    field: "item_from",
+                };
                 let number = self.machine.choice_of(formula, place)?;
                 let scale = scales.iter().find(|(item, _)| *item == number);
-                let quantity = scale.map_or(Some(quantity), |(_, scale)| scale.apply(quantity)).ok_or_else(|| {
-                    let place = Place::Line { line, field: "quantity" };
-                    place_fault(&need.quantity, need.quantity.tree.note, place, RunReason::Overflow)
-                })?;
+                let quantity = scale
+                    .map_or(Some(quantity), |(_, scale)| scale.apply(quantity))
+                    .ok_or_else(|| {
+                        let place = Place::Line {
+                            line,
+                            field: "quantity",
+                        };
+                        place_fault(
+                            &need.quantity,
+                            need.quantity.tree.note,
+                            place,
+                            RunReason::Overflow,
+                        )
+                    })?;
                 let code = self.program.item_code(number);
                 Ok(Some((code, usize::from(number), quantity)))
             }
@@ -228,12 +313,23 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
     fn charge(&mut self, line: LineRef<'p>, rule: &'p ChargeRule) -> Run<()> {
         let cost = match &rule.cost {
             ChargeCostRule::Money(amount) => {
-                let amount = self.not_negative(amount, Place::Line { line, field: "amount" })?;
+                let amount = self.not_negative(
+                    amount,
+                    Place::Line {
+                        line,
+                        field: "amount",
+                    },
+                )?;
                 (!amount.is_zero()).then_some(AmountCost::Money(amount))
             }
-            ChargeCostRule::Item(need) => self
-                .item_need(line, need)?
-                .map(|(item, item_place, quantity)| AmountCost::Item { item, item_place, quantity }),
+            ChargeCostRule::Item(need) => {
+                self.item_need(line, need)?
+                    .map(|(item, item_place, quantity)| AmountCost::Item {
+                        item,
+                        item_place,
+                        quantity,
+                    })
+            }
         };
         if let Some(cost) = cost {
             self.out.amounts.push(AmountNeed {
@@ -254,28 +350,45 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
         let program = self.program;
         let mut applied = Vec::new();
         for place in places {
-            let (Some(rule), Some(known)) = (program.factors.get(*place), self.factors.get(*place).copied()) else {
+            let (Some(rule), Some(known)) = (program.factors.get(*place), self.factors.get(*place).copied())
+            else {
                 continue;
             };
             let add = match known {
                 Some(add) => add,
                 None => self.factor(*place)?,
             };
-            applied.extend(add.map(|add| AppliedFactor { name: &rule.name, title: &rule.title, add }));
+            applied.extend(add.map(|add| AppliedFactor {
+                name: &rule.name,
+                title: &rule.title,
+                add,
+            }));
         }
         Ok(applied)
     }
 
     /// Computes a factor, once a job.
     fn factor(&mut self, place: usize) -> Run<Option<Decimal>> {
-        let Some(rule) = self.program.factors.get(place) else { return Ok(None) };
-        let named = |field| Place::Factor { name: &rule.name, field };
+        let Some(rule) = self.program.factors.get(place) else {
+            return Ok(None);
+        };
+        let named = |field| Place::Factor {
+            name: &rule.name,
+            field,
+        };
         let mut add = None;
         if self.machine.flag_of(&rule.when, named("when"))? {
             let value = self.machine.number_of(&rule.add, named("add"))?;
             if value <= Decimal::NEGATIVE_ONE {
-                let reason = RunReason::Negative { value: value.normalize() };
-                return Err(Box::new(place_fault(&rule.add, rule.add.tree.note, named("add"), reason)));
+                let reason = RunReason::Negative {
+                    value: value.normalize(),
+                };
+                return Err(Box::new(place_fault(
+                    &rule.add,
+                    rule.add.tree.note,
+                    named("add"),
+                    reason,
+                )));
             }
             add = Some(value);
         }
@@ -288,7 +401,10 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
     fn completeness(&mut self, rule: &'p CompletenessRule) -> Run<()> {
         let out = &self.out;
         let of_assembly = |line: &LineRef<'_>| rule.assemblies.contains(&line.assembly.place);
-        let covered = out.needs.iter().any(|need| of_assembly(&need.line) || rule.items.contains(&need.item_place))
+        let covered = out
+            .needs
+            .iter()
+            .any(|need| of_assembly(&need.line) || rule.items.contains(&need.item_place))
             || out.labour.iter().any(|need| of_assembly(&need.line))
             || out.amounts.iter().any(|need| {
                 let item = match need.cost {
@@ -297,10 +413,17 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
                 };
                 item || of_assembly(&need.line)
             });
-        let place = Place::Condition { of: "completeness", code: &rule.code };
+        let place = Place::Condition {
+            of: "completeness",
+            code: &rule.code,
+        };
         if !covered && self.holds(rule.when.as_ref(), place)? {
             let wording = rule.wording.as_deref();
-            self.out.missing.push(Missing { code: &rule.code, title: &rule.title, wording });
+            self.out.missing.push(Missing {
+                code: &rule.code,
+                title: &rule.title,
+                wording,
+            });
         }
         Ok(())
     }
@@ -312,7 +435,9 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
             match part {
                 MessagePart::Words(words) => message.push_str(words),
                 MessagePart::Value(formula) => {
-                    let raw = self.machine.raw_of(formula, Place::Condition { of: "check", code })?;
+                    let raw = self
+                        .machine
+                        .raw_of(formula, Place::Condition { of: "check", code })?;
                     message.push_str(&worded(record::shown(self.program, formula.result, raw)));
                 }
             }

@@ -70,7 +70,11 @@ fn what<'p>(program: &'p Program, note: &Note, row: u32) -> What<'p> {
         Sort::Derived => What::Derived,
         Sort::Conversion => What::Conversion,
         Sort::Cell(table) => What::Cell {
-            table: program.table_names.get(table).map(AsRef::as_ref).unwrap_or_default(),
+            table: program
+                .table_names
+                .get(table)
+                .map(AsRef::as_ref)
+                .unwrap_or_default(),
             row: row as usize + 1,
         },
         Sort::Result => What::Result,
@@ -83,9 +87,13 @@ pub(super) fn shown(program: &Program, kind: Kind, value: Raw) -> Shown<'_> {
         (Raw::Number(value), Kind::Number(unit)) => Shown::Number(value, unit),
         (Raw::Number(value), _) => Shown::Number(value, crate::quantity::unit::Unit::ONE),
         (Raw::Flag(flag), _) => Shown::Flag(flag),
-        (Raw::Word(number), Kind::Choice(domain)) => {
-            Shown::Word(program.domains.get(domain.0).and_then(|domain| domain.word(number)).unwrap_or_default())
-        }
+        (Raw::Word(number), Kind::Choice(domain)) => Shown::Word(
+            program
+                .domains
+                .get(domain.0)
+                .and_then(|domain| domain.word(number))
+                .unwrap_or_default(),
+        ),
         (Raw::Word(_), _) => Shown::Word(""),
     }
 }

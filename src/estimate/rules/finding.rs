@@ -80,6 +80,7 @@ impl<'f> Findings<'f> {
         if self.list.len() >= MAX_FINDINGS {
             return;
         }
+        let words = *flaw.words;
         let (line, column) = line_and_column(self.file, flaw.span.start);
         self.list.push(Finding {
             severity,
@@ -89,10 +90,10 @@ impl<'f> Findings<'f> {
             line,
             column,
             span: flaw.span,
-            message: flaw.message,
-            found: flaw.found,
-            expected: flaw.expected,
-            suggestion: flaw.suggestion,
+            message: words.message,
+            found: words.found,
+            expected: words.expected,
+            suggestion: words.suggestion,
         });
     }
 

@@ -15,8 +15,12 @@ impl Checker<'_> {
         match &expr.node {
             Node::Number { value, unit, .. } => Some(self.given(span, *value, unit.unwrap_or(Unit::ONE))),
             Node::Unit(unit) if unit.dimension().is_point() => {
-                let flaw = Flaw::new(span, "temperature", "a temperature without a number means nothing")
-                    .suggest(unit.degree_difference().map(|difference| difference.symbol()));
+                let flaw = Flaw::new(
+                    span,
+                    "temperature",
+                    "a temperature without a number means nothing",
+                )
+                .suggest(unit.degree_difference().map(|difference| difference.symbol()));
                 self.flaw(flaw)
             }
             Node::Unit(unit) => Some(self.given(span, Decimal::ONE, *unit)),
@@ -46,10 +50,18 @@ impl Checker<'_> {
 
     /// Refuses a temperature where only a difference, or another quantity, makes sense.
     fn no_point(&mut self, unit: Unit, span: Span) -> Option<()> {
-        let Some(difference) = unit.degree_difference() else { return Some(()) };
-        let flaw = Flaw::new(span, "temperature", "a temperature cannot be multiplied, summed or turned about")
-            .found(self.scope.describe(Kind::Number(unit)))
-            .expected(format!("a difference ({difference}); the difference of two temperatures is one"));
+        let Some(difference) = unit.degree_difference() else {
+            return Some(());
+        };
+        let flaw = Flaw::new(
+            span,
+            "temperature",
+            "a temperature cannot be multiplied, summed or turned about",
+        )
+        .found(self.scope.describe(Kind::Number(unit)))
+        .expected(format!(
+            "a difference ({difference}); the difference of two temperatures is one"
+        ));
         self.flaw(flaw)
     }
 
@@ -92,10 +104,17 @@ impl Checker<'_> {
         (right, right_unit): (Number, Unit),
         sides: &[Expr; 2],
     ) -> Option<(Number, Unit)> {
-        let fine = (self.no_point(left_unit, sides[0].span), self.no_point(right_unit, sides[1].span));
+        let fine = (
+            self.no_point(left_unit, sides[0].span),
+            self.no_point(right_unit, sides[1].span),
+        );
         let ((), ()) = (fine.0?, fine.1?);
         if sum == Sum::Divide && matches!(right.op, NumberOp::Given(value) if value.is_zero()) {
-            return self.flaw(Flaw::new(sides[1].span, "division_by_zero", "this divides by zero"));
+            return self.flaw(Flaw::new(
+                sides[1].span,
+                "division_by_zero",
+                "this divides by zero",
+            ));
         }
         let power = if sum == Sum::Divide { -1 } else { 1 };
         let unit = match left_unit.times(&right_unit, power) {
@@ -118,9 +137,13 @@ impl Checker<'_> {
         }
         if !from.same_dimension(&to) {
             let expected = self.scope.describe(Kind::Number(to));
-            let mut flaw = Flaw::new(span, "dimension", "this measures something else than is needed here")
-                .found(self.scope.describe(Kind::Number(from)))
-                .expected(expected);
+            let mut flaw = Flaw::new(
+                span,
+                "dimension",
+                "this measures something else than is needed here",
+            )
+            .found(self.scope.describe(Kind::Number(from)))
+            .expected(expected);
             if from == Unit::ONE && matches!(number.op, NumberOp::Given(_)) {
                 flaw = flaw.suggest(Some(format!("the number with a unit, such as {to}")));
             }
@@ -130,11 +153,18 @@ impl Checker<'_> {
             let above_zero = Ratio::of_decimal(value).plus(&from.zero()).times(&from.scale());
             let value = above_zero.over(&to.scale()).minus(&to.zero()).nearest_decimal();
             if let Some(value) = value {
-                return Some(Number { note: number.note, op: NumberOp::Given(value) });
+                return Some(Number {
+                    note: number.note,
+                    op: NumberOp::Given(value),
+                });
             }
         }
         let Some(scale) = Scale::between(&from, &to) else {
-            let flaw = Flaw::new(span, "unit", format!("{from} and {to} are too far apart to convert"));
+            let flaw = Flaw::new(
+                span,
+                "unit",
+                format!("{from} and {to} are too far apart to convert"),
+            );
             return self.flaw(flaw);
         };
         Some(self.made(span, to, NumberOp::Convert(scale, Box::new(number))).0)
@@ -154,7 +184,9 @@ impl Checker<'_> {
                 .found(format!("{count} of them"));
             return self.flaw(flaw);
         }
-        let [first, rest @ ..] = call.arguments.as_slice() else { return None };
+        let [first, rest @ ..] = call.arguments.as_slice() else {
+            return None;
+        };
         match call.function {
             Function::RoundUp => self.step(span, Towards::Up, first, rest.first()),
             Function::RoundDown => self.step(span, Towards::Down, first, rest.first()),
@@ -166,13 +198,16 @@ impl Checker<'_> {
             }
             Function::Min | Function::Max | Function::Clamp => {
                 let (number, unit) = self.number(first)?;
-                let others: Vec<Option<Number>> = rest.iter().map(|part| self.number_in(part, unit)).collect();
+                let others: Vec<Option<Number>> =
+                    rest.iter().map(|part| self.number_in(part, unit)).collect();
                 let others: Vec<Number> = others.into_iter().collect::<Option<_>>()?;
                 let op = match call.function {
                     Function::Min => NumberOp::Least(Box::new(number), others),
                     Function::Max => NumberOp::Greatest(Box::new(number), others),
                     _ => {
-                        let Ok([low, high]) = <[Number; 2]>::try_from(others) else { return None };
+                        let Ok([low, high]) = <[Number; 2]>::try_from(others) else {
+                            return None;
+                        };
                         NumberOp::Clamp(Box::new([number, low, high]))
                     }
                 };
@@ -182,7 +217,13 @@ impl Checker<'_> {
     }
 
     /// The step is a number that is written out, so that it is known to be above zero.
-    fn step(&mut self, span: Span, towards: Towards, part: &Expr, step: Option<&Expr>) -> Option<(Number, Unit)> {
+    fn step(
+        &mut self,
+        span: Span,
+        towards: Towards,
+        part: &Expr,
+        step: Option<&Expr>,
+    ) -> Option<(Number, Unit)> {
         let number = self.number(part);
         let (size, unit, step_span) = match step {
             None => {
@@ -201,8 +242,12 @@ impl Checker<'_> {
                 }
                 Node::Unit(unit) => (Decimal::ONE, *unit, step.span),
                 _ => {
-                    let flaw = Flaw::new(step.span, "step", "the step is not written out as a number above zero")
-                        .expected("a number above zero, such as 6 ft");
+                    let flaw = Flaw::new(
+                        step.span,
+                        "step",
+                        "the step is not written out as a number above zero",
+                    )
+                    .expected("a number above zero, such as 6 ft");
                     return self.flaw(flaw);
                 }
             },
@@ -214,9 +259,13 @@ impl Checker<'_> {
             let number = self.convert(number, own, unit, part.span)?;
             return Some(self.made(span, unit, NumberOp::Step(towards, Box::new(number), size)));
         }
-        let flaw = Flaw::new(step_span, "dimension", "the step measures something else than what is rounded")
-            .found(self.scope.describe(Kind::Number(unit)))
-            .expected(self.scope.describe(Kind::Number(own)));
+        let flaw = Flaw::new(
+            step_span,
+            "dimension",
+            "the step measures something else than what is rounded",
+        )
+        .found(self.scope.describe(Kind::Number(unit)))
+        .expected(self.scope.describe(Kind::Number(own)));
         self.flaw(flaw)
     }
 }

@@ -49,8 +49,18 @@ struct Places<'n> {
 impl<'f, 'n> Compiler<'f, 'n> {
     pub(super) fn new(file: &'f str, names: &'n Names) -> Self {
         let places = Places {
-            items: names.items.iter().enumerate().map(|(at, (code, _))| (&**code, at)).collect(),
-            labour_classes: names.labour_classes.iter().enumerate().map(|(at, code)| (&**code, at)).collect(),
+            items: names
+                .items
+                .iter()
+                .enumerate()
+                .map(|(at, (code, _))| (&**code, at))
+                .collect(),
+            labour_classes: names
+                .labour_classes
+                .iter()
+                .enumerate()
+                .map(|(at, code)| (&**code, at))
+                .collect(),
         };
         Self {
             findings: Findings::new(file),
@@ -85,10 +95,17 @@ impl<'f, 'n> Compiler<'f, 'n> {
         };
         let mut checker = Checker::new(&self.scope);
         let made = check(&mut checker, &expr);
-        let Checker { notes, flaws, reads, .. } = checker;
+        let Checker {
+            notes, flaws, reads, ..
+        } = checker;
         self.reads = reads;
         if flaws.is_empty() {
-            return made.map(|(tree, result)| Formula { tree, text: text.shared(), notes, result });
+            return made.map(|(tree, result)| Formula {
+                tree,
+                text: text.shared(),
+                notes,
+                result,
+            });
         }
         for flaw in flaws {
             self.error(at, text.flaw(flaw, file));
@@ -98,7 +115,9 @@ impl<'f, 'n> Compiler<'f, 'n> {
 
     /// A formula for a number in this unit.
     pub(super) fn number(&mut self, at: At<'_>, text: &Text, unit: Unit) -> Option<Formula<Number>> {
-        self.formula(at, text, |checker, expr| Some((checker.number_in(expr, unit)?, Kind::Number(unit))))
+        self.formula(at, text, |checker, expr| {
+            Some((checker.number_in(expr, unit)?, Kind::Number(unit)))
+        })
     }
 
     /// A condition.
@@ -129,7 +148,9 @@ impl<'f, 'n> Compiler<'f, 'n> {
 
     /// A formula for a word of this domain.
     pub(super) fn choice(&mut self, at: At<'_>, text: &Text, domain: DomainId) -> Option<Formula<Choice>> {
-        self.formula(at, text, |checker, expr| Some((checker.choice(expr, domain)?, Kind::Choice(domain))))
+        self.formula(at, text, |checker, expr| {
+            Some((checker.choice(expr, domain)?, Kind::Choice(domain)))
+        })
     }
 
     /// A formula of any type.
@@ -148,8 +169,14 @@ impl<'f, 'n> Compiler<'f, 'n> {
             Some(found) => Some(found),
             None => {
                 let flaw = code
-                    .whole("unknown_item", format!("`{}` is no item of the catalogue", code.as_str()))
-                    .suggest(nearest::name(code, self.names.items.iter().map(|(code, _)| &**code)));
+                    .whole(
+                        "unknown_item",
+                        format!("`{}` is no item of the catalogue", code.as_str()),
+                    )
+                    .suggest(nearest::name(
+                        code,
+                        self.names.items.iter().map(|(code, _)| &**code),
+                    ));
                 self.error(at, flaw);
                 None
             }
@@ -188,7 +215,10 @@ impl<'f, 'n> Compiler<'f, 'n> {
         let mut seen: HashMap<&'t str, ()> = HashMap::new();
         for text in texts {
             if seen.insert(text, ()).is_some() {
-                let flaw = text.whole("duplicate", format!("there is already a {sort} `{}`", text.as_str()));
+                let flaw = text.whole(
+                    "duplicate",
+                    format!("there is already a {sort} `{}`", text.as_str()),
+                );
                 self.error(At::new(&format!("{sort} {}", text.as_str()), field), flaw);
             }
         }

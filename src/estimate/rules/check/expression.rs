@@ -21,7 +21,12 @@ pub(super) struct Checker<'s> {
 
 impl<'s> Checker<'s> {
     pub(super) fn new(scope: &'s Scope) -> Self {
-        Self { scope, notes: Vec::new(), flaws: Vec::new(), reads: Vec::new() }
+        Self {
+            scope,
+            notes: Vec::new(),
+            flaws: Vec::new(),
+            reads: Vec::new(),
+        }
     }
 
     pub(super) fn note(&mut self, span: Span, kind: Kind, sort: Sort) -> NoteId {
@@ -41,7 +46,13 @@ impl<'s> Checker<'s> {
             NumberOp::Convert(..) => Sort::Conversion,
             _ => Sort::Result,
         };
-        (Number { note: self.note(span, Kind::Number(unit), sort), op }, unit)
+        (
+            Number {
+                note: self.note(span, Kind::Number(unit), sort),
+                op,
+            },
+            unit,
+        )
     }
 
     pub(super) fn made_flag(&mut self, span: Span, op: FlagOp) -> Flag {
@@ -50,7 +61,10 @@ impl<'s> Checker<'s> {
             FlagOp::Derived(_) => Sort::Derived,
             _ => Sort::Result,
         };
-        Flag { note: self.note(span, Kind::Flag, sort), op }
+        Flag {
+            note: self.note(span, Kind::Flag, sort),
+            op,
+        }
     }
 
     pub(super) fn made_choice(&mut self, span: Span, domain: DomainId, op: ChoiceOp) -> Choice {
@@ -59,7 +73,10 @@ impl<'s> Checker<'s> {
             ChoiceOp::Derived(_) => Sort::Derived,
             _ => Sort::Result,
         };
-        Choice { note: self.note(span, Kind::Choice(domain), sort), op }
+        Choice {
+            note: self.note(span, Kind::Choice(domain), sort),
+            op,
+        }
     }
 
     /// The tree of a part, of whatever type it has. A bare word is one of `words`, where given.
@@ -80,7 +97,11 @@ impl<'s> Checker<'s> {
             Node::Logic(join, sides) => self.logic(span, *join, sides),
             Node::Comparison(compare, sides) => self.comparison(span, *compare, sides),
             Node::If(parts) => self.branches(span, parts, words),
-            Node::Lookup { table, name_span, keys } => self.lookup(span, table, *name_span, keys),
+            Node::Lookup {
+                table,
+                name_span,
+                keys,
+            } => self.lookup(span, table, *name_span, keys),
         }
     }
 
@@ -129,7 +150,9 @@ impl<'s> Checker<'s> {
     pub(super) fn wrong_type<T>(&mut self, span: Span, typed: &Typed, expected: &str) -> Option<T> {
         let found = self.scope.describe(Self::kind_of(typed));
         self.flaw(
-            Flaw::new(span, "type", "this is not what is needed here").found(found).expected(expected),
+            Flaw::new(span, "type", "this is not what is needed here")
+                .found(found)
+                .expected(expected),
         )
     }
 
@@ -145,13 +168,26 @@ impl<'s> Checker<'s> {
 
     fn quoted(&mut self, word: &str, span: Span, words: Option<DomainId>) -> Option<Typed> {
         let Some(domain) = words else {
-            let flaw = Flaw::new(span, "type", "a word in quotes means something only beside a choice");
-            return self.flaw(flaw.found(format!("\"{word}\"")).expected("a number, a condition or a name"));
+            let flaw = Flaw::new(
+                span,
+                "type",
+                "a word in quotes means something only beside a choice",
+            );
+            return self.flaw(
+                flaw.found(format!("\"{word}\""))
+                    .expected("a number, a condition or a name"),
+            );
         };
-        match self.scope.domains.get(domain.0).and_then(|known| known.number(word)) {
-            Some(number) => {
-                Some(Typed::Choice(self.made_choice(span, domain, ChoiceOp::Given(number)), domain))
-            }
+        match self
+            .scope
+            .domains
+            .get(domain.0)
+            .and_then(|known| known.number(word))
+        {
+            Some(number) => Some(Typed::Choice(
+                self.made_choice(span, domain, ChoiceOp::Given(number)),
+                domain,
+            )),
             None => self.unknown_word(word, span, domain),
         }
     }
@@ -159,9 +195,16 @@ impl<'s> Checker<'s> {
     fn name(&mut self, name: &str, span: Span, words: Option<DomainId>) -> Option<Typed> {
         // Beside a choice, one of its words is that word, even where a value has the same name.
         if let Some(domain) = words
-            && let Some(number) = self.scope.domains.get(domain.0).and_then(|known| known.number(name))
+            && let Some(number) = self
+                .scope
+                .domains
+                .get(domain.0)
+                .and_then(|known| known.number(name))
         {
-            return Some(Typed::Choice(self.made_choice(span, domain, ChoiceOp::Given(number)), domain));
+            return Some(Typed::Choice(
+                self.made_choice(span, domain, ChoiceOp::Given(number)),
+                domain,
+            ));
         }
         match (self.scope.values.get(name).copied(), words) {
             (Some(value), _) => Some(self.value(name, span, value)),
@@ -183,7 +226,9 @@ impl<'s> Checker<'s> {
                 Typed::Number(self.made(span, unit, NumberOp::Derived(slot)).0, unit)
             }
             (Kind::Flag, Source::Fact(slot)) => Typed::Flag(self.made_flag(span, FlagOp::Fact(slot))),
-            (Kind::Flag, Source::Derived { slot, .. }) => Typed::Flag(self.made_flag(span, FlagOp::Derived(slot))),
+            (Kind::Flag, Source::Derived { slot, .. }) => {
+                Typed::Flag(self.made_flag(span, FlagOp::Derived(slot)))
+            }
             (Kind::Choice(domain), Source::Fact(slot)) => {
                 Typed::Choice(self.made_choice(span, domain, ChoiceOp::Fact(slot)), domain)
             }
@@ -194,8 +239,12 @@ impl<'s> Checker<'s> {
     }
 
     fn unknown_word<T>(&mut self, word: &str, span: Span, domain: DomainId) -> Option<T> {
-        let words = self.scope.domains.get(domain.0).map(|known| (&known.name, &known.words));
-        let Some((name, words)) = words else { return None };
+        let words = self
+            .scope
+            .domains
+            .get(domain.0)
+            .map(|known| (&known.name, &known.words));
+        let (name, words) = words?;
         let flaw = Flaw::new(span, "unknown_word", format!("`{word}` is no word of {name}"))
             .expected(self.scope.word_list(domain))
             .suggest(nearest::name(word, words.iter().map(AsRef::as_ref)));
@@ -207,7 +256,12 @@ impl<'s> Checker<'s> {
         let mut flaw = Flaw::new(span, "unknown_name", format!("nothing is called `{name}`")).suggest(near);
         if self.scope.tables.contains_key(name) {
             flaw = flaw.expected(format!("keys behind the name of a table: {name}[…]"));
-        } else if self.scope.domains.iter().any(|domain| domain.number(name).is_some()) {
+        } else if self
+            .scope
+            .domains
+            .iter()
+            .any(|domain| domain.number(name).is_some())
+        {
             flaw = flaw.expected("a value; a word of a choice only beside that choice");
         }
         self.flaw(flaw)
@@ -227,7 +281,11 @@ impl<'s> Checker<'s> {
         };
         // A bare word takes its meaning from the other side.
         let swap = self.is_word(&sides[0]);
-        let (first, second) = if swap { (&sides[1], &sides[0]) } else { (&sides[0], &sides[1]) };
+        let (first, second) = if swap {
+            (&sides[1], &sides[0])
+        } else {
+            (&sides[0], &sides[1])
+        };
         let op = match self.infer(first, None)? {
             Typed::Number(number, unit) => {
                 let other = self.number_in(second, unit)?;
@@ -285,7 +343,9 @@ impl<'s> Checker<'s> {
         let scope = self.scope;
         let Some(head) = scope.tables.get(name) else {
             let near = nearest::name(name, scope.tables.keys().map(AsRef::as_ref));
-            return self.flaw(Flaw::new(name_span, "unknown_table", format!("there is no table `{name}`")).suggest(near));
+            return self.flaw(
+                Flaw::new(name_span, "unknown_table", format!("there is no table `{name}`")).suggest(near),
+            );
         };
         scope.uses(name);
         if keys.len() != head.keys.len() {
@@ -319,13 +379,24 @@ impl<'s> Checker<'s> {
                 let op = NumberOp::Curve(head.slot, values, Box::new(at));
                 Typed::Number(Number { note, op }, unit)
             }
-            (Kind::Number(unit), None) => {
-                Typed::Number(Number { note, op: NumberOp::Cell(head.slot, values) }, unit)
-            }
-            (Kind::Flag, _) => Typed::Flag(Flag { note, op: FlagOp::Cell(head.slot, values) }),
-            (Kind::Choice(domain), _) => {
-                Typed::Choice(Choice { note, op: ChoiceOp::Cell(head.slot, values) }, domain)
-            }
+            (Kind::Number(unit), None) => Typed::Number(
+                Number {
+                    note,
+                    op: NumberOp::Cell(head.slot, values),
+                },
+                unit,
+            ),
+            (Kind::Flag, _) => Typed::Flag(Flag {
+                note,
+                op: FlagOp::Cell(head.slot, values),
+            }),
+            (Kind::Choice(domain), _) => Typed::Choice(
+                Choice {
+                    note,
+                    op: ChoiceOp::Cell(head.slot, values),
+                },
+                domain,
+            ),
         })
     }
 

@@ -30,8 +30,16 @@ impl Names {
     pub fn new(facts: Vec<FactDef>, catalogue: &Catalogue) -> Self {
         Self {
             facts,
-            items: catalogue.items().iter().map(|item| (item.code.as_str().into(), item.unit)).collect(),
-            labour_classes: catalogue.labour().iter().map(|class| class.code.as_str().into()).collect(),
+            items: catalogue
+                .items()
+                .iter()
+                .map(|item| (item.code.as_str().into(), item.unit))
+                .collect(),
+            labour_classes: catalogue
+                .labour()
+                .iter()
+                .map(|class| class.code.as_str().into())
+                .collect(),
             ..Self::default()
         }
     }

@@ -71,7 +71,9 @@ impl Scope {
             FactKind::Choice(domain) => Kind::Choice(self.domain(domain)),
         };
         let source = Source::Fact(self.facts.len());
-        self.values.entry(Arc::clone(&def.name)).or_insert(Value { kind, source });
+        self.values
+            .entry(Arc::clone(&def.name))
+            .or_insert(Value { kind, source });
         self.facts.push(def);
     }
 
@@ -84,8 +86,7 @@ impl Scope {
             return Ok(Kind::Choice(DomainId(at)));
         }
         Unit::parse(word).map(Kind::Number).map_err(|fault| {
-            let lists = self.domains.iter().map(|domain| &*domain.name);
-            let nearest = nearest::name(word, lists.chain(Unit::names()));
+            let nearest = nearest::name(word, self.kind_names());
             let message = match fault {
                 UnitFault::Unknown { .. } | UnitFault::Malformed { .. } => {
                     format!("`{word}` is neither a unit nor a list of words")
@@ -93,9 +94,17 @@ impl Scope {
                 other => other.to_string(),
             };
             Flaw::new(span, "unknown_unit", message)
-                .expected("a unit such as ft or h/each, 1 for a plain number, flag, or the name of a list of words")
+                .expected(
+                    "a unit such as ft or h/each, 1 for a plain number, flag, or the name of a list of words",
+                )
                 .suggest(nearest)
         })
+    }
+
+    /// Everything that may stand where a sort of value is named.
+    fn kind_names(&self) -> Vec<&str> {
+        let lists = self.domains.iter().map(|domain| &*domain.name);
+        lists.chain(Unit::names().map(|name| -> &str { name })).collect()
     }
 
     pub(super) fn uses(&self, name: &str) {
@@ -111,8 +120,16 @@ impl Scope {
 
     pub(super) fn word_list(&self, domain: DomainId) -> String {
         const SHOWN: usize = 12;
-        let Some(domain) = self.domains.get(domain.0) else { return String::new() };
-        let mut list = domain.words.iter().take(SHOWN).map(AsRef::as_ref).collect::<Vec<&str>>().join(", ");
+        let Some(domain) = self.domains.get(domain.0) else {
+            return String::new();
+        };
+        let mut list = domain
+            .words
+            .iter()
+            .take(SHOWN)
+            .map(AsRef::as_ref)
+            .collect::<Vec<&str>>()
+            .join(", ");
         if domain.words.len() > SHOWN {
             list.push_str(", …");
         }
@@ -126,7 +143,10 @@ impl Scope {
             Kind::Number(unit) => format!("{} ({unit})", unit.dimension()),
             Kind::Flag => "yes or no".to_owned(),
             Kind::Choice(domain) => {
-                format!("a word of {}", self.domains.get(domain.0).map(|d| &*d.name).unwrap_or_default())
+                format!(
+                    "a word of {}",
+                    self.domains.get(domain.0).map(|d| &*d.name).unwrap_or_default()
+                )
             }
         }
     }

@@ -6,7 +6,6 @@ use std::sync::Arc;
 /// A table whose rows have values of one type.
 #[derive(Debug)]
 pub(crate) struct Table<V> {
-    pub(crate) name: Arc<str>,
     pub(crate) grid: Grid,
     /// One a row of the rulebook's table.
     pub(crate) values: Vec<V>,

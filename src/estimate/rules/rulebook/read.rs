@@ -10,6 +10,7 @@ use super::{
     AllowanceRule, Check, Completeness, Derived, Example, Exclusion, Expectation, Factor, Input, Key,
     Matching, Row, Rulebook, Table, Text, Unknown,
 };
+use crate::job::Treat;
 use toml::de::DeTable;
 
 /// The longest rulebook, in bytes.
@@ -250,9 +251,24 @@ fn check(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Check> 
 
 fn unknown(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Unknown> {
     let answer = name(fields, findings, "answer", "unknown answer");
-    let (treat, wording) = (fields.text(findings, "treat"), fields.text(findings, "wording"));
+    let treat = fields
+        .text(findings, "treat")
+        .and_then(|treat| match treat.as_str() {
+            "assume" => Some(Treat::Assume),
+            "allowance" => Some(Treat::Allowance),
+            "stop" => Some(Treat::Stop),
+            other => {
+                let flaw = treat.whole(
+                    "unknown_word",
+                    format!("`{other}` is no way to treat an unknown answer"),
+                );
+                findings.error(fields.part(), "treat", flaw.expected("assume, allowance or stop"));
+                None
+            }
+        });
+    let wording = fields.text(findings, "wording");
     let value = fields.json("value");
-    let wants_money = treat.as_deref() == Some("allowance");
+    let wants_money = treat == Some(Treat::Allowance);
     let allowance = if wants_money || fields.has("amount") {
         let amount = fields.value(findings, "amount");
         let (cost_code, tax_category) = (

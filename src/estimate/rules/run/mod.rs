@@ -1,21 +1,20 @@
 //! A program on the facts of one job.
 
+mod closing;
+mod compute;
 mod fault;
 mod machine;
 mod record;
 
 use super::outcome::{
-    Allowance, AmountCost, AmountNeed, AppliedFactor, AssemblyRef, Exclusion, LabourNeed, LineRef,
-    MaterialNeed, Missing, Outcome, Raised,
+    AmountCost, AmountNeed, AppliedFactor, AssemblyRef, LabourNeed, LineRef, MaterialNeed, Outcome,
 };
 use super::program::{
-    AssemblyRule, ChargeCostRule, ChargeRule, CompletenessRule, Flag, Formula, ItemNeed, ItemRule, LineRule,
-    LineRuleKind, MessagePart, Number, Program,
+    AssemblyRule, ChargeCostRule, ChargeRule, Flag, Formula, ItemNeed, ItemRule, LineRule, LineRuleKind,
+    Number, Program,
 };
-use super::trace::{Place, Shown, Trace};
+use super::trace::{Place, Trace};
 use crate::quantity::fact::FactValue;
-use crate::quantity::rounding::{Mode, to_scale};
-use crate::quantity::unit::Unit;
 pub use fault::{RunFault, RunReason};
 use machine::{Machine, place_fault};
 use rust_decimal::Decimal;
@@ -31,9 +30,6 @@ pub struct RunInput<'a> {
     pub explain: bool,
 }
 
-/// Decimals of a number in a message.
-const MESSAGE_SCALE: u32 = 2;
-
 type Run<T> = Result<T, Box<RunFault>>;
 
 impl Program {
@@ -42,17 +38,16 @@ impl Program {
     /// # Errors
     /// The first formula without a result: an overflow, a division by zero, a negative quantity, a
     /// look-up outside of a table that does not hold there; or facts that are not [`Program::facts`].
-    pub fn run<'p>(&'p self, input: RunInput<'p>) -> Result<Outcome<'p>, RunFault> {
+    pub fn run<'p>(&'p self, input: RunInput<'p>) -> Result<Outcome<'p>, Box<RunFault>> {
         self.admit(input.facts)?;
-        let outcome = if input.explain {
+        if input.explain {
             Job::<true>::new(self, input.facts).run(input.unknown)
         } else {
             Job::<false>::new(self, input.facts).run(input.unknown)
-        };
-        outcome.map_err(|fault| *fault)
+        }
     }
 
-    fn admit(&self, facts: &[FactValue]) -> Result<(), RunFault> {
+    fn admit(&self, facts: &[FactValue]) -> Run<()> {
         let wrong = self
             .facts
             .iter()
@@ -66,14 +61,14 @@ impl Program {
             (None, true) => "one too many".to_owned(),
             (None, false) => return Ok(()),
         };
-        Err(RunFault {
+        Err(Box::new(RunFault {
             place: "facts".to_owned(),
             assembly: None,
             line: None,
             formula: String::new(),
             part: String::new(),
             reason: RunReason::WrongFacts { name },
-        })
+        }))
     }
 }
 
@@ -112,52 +107,7 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
         for (place, assembly) in program.assemblies.iter().enumerate() {
             self.assembly(place, assembly)?;
         }
-        for check in &program.checks {
-            if self.holds(
-                Some(&check.when),
-                Place::Condition {
-                    of: "check",
-                    code: &check.code,
-                },
-            )? {
-                let message = self.message(&check.message, &check.code)?;
-                let source = check.source.as_deref();
-                self.out.raised.push(Raised {
-                    code: &check.code,
-                    level: check.level,
-                    message,
-                    source,
-                });
-            }
-        }
-        for exclusion in &program.exclusions {
-            let place = Place::Condition {
-                of: "exclusion",
-                code: &exclusion.code,
-            };
-            if self.holds(exclusion.when.as_ref(), place)? {
-                self.out.exclusions.push(Exclusion {
-                    code: &exclusion.code,
-                    text: &exclusion.text,
-                });
-            }
-        }
-        for rule in &program.completeness {
-            self.completeness(rule)?;
-        }
-        for rule in &program.allowances {
-            if unknown.iter().any(|pointer| answers(&rule.answer, pointer)) {
-                let place = Place::Allowance { answer: &rule.answer };
-                let amount = self.not_negative(&rule.amount, place)?;
-                self.out.allowances.push(Allowance {
-                    answer: &rule.answer,
-                    wording: &rule.wording,
-                    amount,
-                    cost_code: &rule.cost_code,
-                    tax_category: &rule.tax_category,
-                });
-            }
-        }
+        self.close(unknown)?;
         if EXPLAIN {
             self.out.trace = Some(Trace {
                 formulas: self.machine.recorder.formulas,
@@ -396,80 +346,5 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
             *known = Some(add);
         }
         Ok(add)
-    }
-
-    fn completeness(&mut self, rule: &'p CompletenessRule) -> Run<()> {
-        let out = &self.out;
-        let of_assembly = |line: &LineRef<'_>| rule.assemblies.contains(&line.assembly.place);
-        let covered = out
-            .needs
-            .iter()
-            .any(|need| of_assembly(&need.line) || rule.items.contains(&need.item_place))
-            || out.labour.iter().any(|need| of_assembly(&need.line))
-            || out.amounts.iter().any(|need| {
-                let item = match need.cost {
-                    AmountCost::Item { item_place, .. } => rule.items.contains(&item_place),
-                    AmountCost::Money(_) => false,
-                };
-                item || of_assembly(&need.line)
-            });
-        let place = Place::Condition {
-            of: "completeness",
-            code: &rule.code,
-        };
-        if !covered && self.holds(rule.when.as_ref(), place)? {
-            let wording = rule.wording.as_deref();
-            self.out.missing.push(Missing {
-                code: &rule.code,
-                title: &rule.title,
-                wording,
-            });
-        }
-        Ok(())
-    }
-
-    /// A message with the values of this job in it.
-    fn message(&mut self, parts: &'p [MessagePart], code: &'p str) -> Run<String> {
-        let mut message = String::new();
-        for part in parts {
-            match part {
-                MessagePart::Words(words) => message.push_str(words),
-                MessagePart::Value(formula) => {
-                    let raw = self
-                        .machine
-                        .raw_of(formula, Place::Condition { of: "check", code })?;
-                    message.push_str(&worded(record::shown(self.program, formula.result, raw)));
-                }
-            }
-        }
-        Ok(message)
-    }
-}
-
-/// A value in a sentence: rounded for reading, words without their underscores.
-fn worded(value: Shown<'_>) -> String {
-    match value {
-        Shown::Number(number, unit) => {
-            let number = to_scale(number, MESSAGE_SCALE, Mode::HalfUp);
-            match unit {
-                Unit::EACH => Shown::Number(number, Unit::ONE).to_string(),
-                unit => Shown::Number(number, unit).to_string(),
-            }
-        }
-        Shown::Word(word) => word.replace('_', " "),
-        flag @ Shown::Flag(_) => flag.to_string(),
-    }
-}
-
-/// Whether a rule's pointer, in which `*` is any place of a list, names an answer.
-fn answers(rule: &str, pointer: &str) -> bool {
-    let (mut wanted, mut given) = (rule.split('/'), pointer.split('/'));
-    loop {
-        match (wanted.next(), given.next()) {
-            (None, None) => return true,
-            (Some("*"), Some(place)) if place.bytes().all(|b| b.is_ascii_digit()) => {}
-            (Some(a), Some(b)) if a == b => {}
-            _ => return false,
-        }
     }
 }

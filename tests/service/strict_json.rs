@@ -8,14 +8,44 @@ use tallyrule::desk::strict_json::read;
 #[test]
 fn texts_are_taken_and_refused_as_the_standard_says() {
     for text in [
-        "0", "-0", "1.50", "1e400", "-1E-7", "\"\\ud83c\\udf77\"", "[]", "{}", " null ", "true", "\"\\u0000\"",
+        "0",
+        "-0",
+        "1.50",
+        "1e400",
+        "-1E-7",
+        "\"\\ud83c\\udf77\"",
+        "[]",
+        "{}",
+        " null ",
+        "true",
+        "\"\\u0000\"",
         "{\"a\":{\"a\":1},\"b\":[{\"a\":1},{\"a\":2}]}",
     ] {
         assert!(read(text.as_bytes()).is_ok(), "{text}");
     }
     for text in [
-        "", " ", "01", "+1", ".5", "5.", "1e", "0x1", "nul", "'a'", "\"a", "[1,]", "{,}", "{\"a\"}", "{a:1}", "[1 2]",
-        "\"\\ud83c\"", "\"\t\"", "\u{feff}{}", "{} []", "{\"a\":1,\"a\":1}", "{\"a\":1,\"\\u0061\":2}",
+        "",
+        " ",
+        "01",
+        "+1",
+        ".5",
+        "5.",
+        "1e",
+        "0x1",
+        "nul",
+        "'a'",
+        "\"a",
+        "[1,]",
+        "{,}",
+        "{\"a\"}",
+        "{a:1}",
+        "[1 2]",
+        "\"\\ud83c\"",
+        "\"\t\"",
+        "\u{feff}{}",
+        "{} []",
+        "{\"a\":1,\"a\":1}",
+        "{\"a\":1,\"\\u0061\":2}",
     ] {
         assert!(read(text.as_bytes()).is_err(), "{text}");
     }
@@ -23,7 +53,13 @@ fn texts_are_taken_and_refused_as_the_standard_says() {
 
 #[test]
 fn numbers_keep_their_digits() {
-    for digits in ["0.1000000000000000055511151231257827", "12.50", "123456789012345678901234567890", "1.0", "-0.0"] {
+    for digits in [
+        "0.1000000000000000055511151231257827",
+        "12.50",
+        "123456789012345678901234567890",
+        "1.0",
+        "-0.0",
+    ] {
         let value = read(format!("[{digits}]").as_bytes()).unwrap();
         assert_eq!(value[0].to_string(), digits);
     }

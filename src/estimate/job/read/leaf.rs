@@ -80,9 +80,7 @@ impl Reader<'_> {
                 Some(Value::String(plain(number)))
             }
             (Shape::Money, Value::Object(members)) => self.money(title, members),
-            (Shape::Count { min, max }, Value::String(_) | Value::Number(_)) => {
-                self.count(*min, *max, title, value)
-            }
+            (Shape::Count { min, max }, Value::Number(_)) => self.count(*min, *max, title, value),
             (Shape::Flag, Value::Bool(flag)) => Some(Value::Bool(*flag)),
             (Shape::Choice(words), Value::String(word)) => self.choice(words, title, word),
             (Shape::Measure { unit, .. }, _) => {
@@ -397,7 +395,7 @@ impl Reader<'_> {
 }
 
 fn quantity_tree(value: Decimal, unit: &Unit) -> Value {
-    let mut tree = Map::new();
+    let mut tree = Map::with_capacity(2);
     tree.insert("value".to_owned(), Value::String(plain(value)));
     tree.insert("unit".to_owned(), Value::String(unit.symbol()));
     Value::Object(tree)

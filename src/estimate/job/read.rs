@@ -12,6 +12,7 @@ use super::fault::{Fault, FaultCode, Gathered, describe, shorten};
 use super::form::{Field, Need, Shape};
 use crate::quantity::nearest;
 
+mod amounts;
 mod leaf;
 
 /// Walks one value by one shape.

@@ -11,7 +11,7 @@ mod names;
 mod scope;
 mod tables;
 
-use super::finding::Finding;
+use super::finding::{Finding, Findings};
 use super::formula::KEYWORDS;
 use super::program::{Program, Tables};
 use super::rulebook::{Rulebook, Text};
@@ -289,5 +289,21 @@ impl Rulebook {
                 wording: unknown.wording.to_string(),
             })
             .collect()
+    }
+
+    /// Findings for rules whose value `fault` says cannot stand at its answer.
+    pub fn unfit_answers(
+        &self,
+        fault: impl Fn(&crate::job::UnknownRule) -> Option<crate::job::Faults>,
+    ) -> Vec<Finding> {
+        let mut findings = Findings::new(&self.file);
+        for (unknown, rule) in self.unknowns.iter().zip(self.unknown_rules()) {
+            for fault in fault(&rule).map_or_else(Vec::new, |faults| faults.list) {
+                let part = format!("unknown answer {}", rule.answer);
+                let flaw = unknown.answer.whole("unfit_value", fault.message).found(fault.came).expected(fault.allowed);
+                findings.error(&part, "value", flaw);
+            }
+        }
+        findings.sorted()
     }
 }

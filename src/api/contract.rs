@@ -9,10 +9,6 @@ use utoipa_actix_web::AppExt;
 use super::problem::{Kind, Problem};
 use super::reply::Reply;
 
-/// Shapes of bodies that the core writes, as JSON Schema 2020-12. Every answer of the service's own tests is held
-/// against them.
-const SHAPES: &[&str] = &[include_str!("schemas/catalogue.json")];
-
 #[derive(OpenApi)]
 #[openapi(
     info(
@@ -54,12 +50,9 @@ impl Contract {
             .pointer_mut("/components/schemas")
             .and_then(Value::as_object_mut)
             .ok_or(ContractFault::NoSchemas)?;
-        for shapes in SHAPES {
-            let shapes: Map<String, Value> = serde_json::from_str(shapes)?;
-            for (name, shape) in shapes {
-                if schemas.insert(name.clone(), shape).is_some() {
-                    return Err(ContractFault::Twice(name));
-                }
+        for (name, shape) in super::shapes::all()? {
+            if schemas.insert(name.clone(), shape).is_some() {
+                return Err(ContractFault::Twice(name));
             }
         }
         schemas.sort_keys();

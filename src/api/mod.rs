@@ -13,6 +13,7 @@ mod page;
 mod policies;
 mod problem;
 mod reply;
+mod shapes;
 mod unrouted;
 
 use std::io;

@@ -22,6 +22,8 @@ fn failed(fault: impl std::fmt::Display) -> StoreFault {
 pub(super) fn bring_up_to_date(conn: &mut Conn) -> Result<(), StoreFault> {
     if let Conn::Pg(conn) = conn {
         // Even to look which steps have been taken makes a table, so the turn comes first.
+        // A step may take longer than a statement may usually wait; the connection is not used for anything else.
+        diesel::sql_query("SET lock_timeout = 0").execute(conn)?;
         diesel::sql_query(format!("SELECT pg_advisory_lock({LOCK})")).execute(conn)?;
     }
     let taken = take_missing_steps(conn);

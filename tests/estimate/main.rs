@@ -7,7 +7,19 @@
     reason = "a test fails by panicking"
 )]
 
+mod bill;
+mod bill_case;
+mod job_contradictions;
+mod job_facts;
+mod job_props;
+mod job_read;
+mod job_request;
+mod job_samples;
+mod job_schema;
 mod packs;
+mod pricing;
+mod pricing_props;
+mod pricing_reference;
 mod reference_rows;
 mod seed_data;
 mod sizing_air;

@@ -7,3 +7,5 @@ mod catalogue;
 mod contract;
 mod database;
 mod errors;
+mod migrations;
+mod strict_json;

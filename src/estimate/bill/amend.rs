@@ -6,7 +6,6 @@ use std::collections::HashSet;
 
 use rust_decimal::Decimal;
 
-use super::changes::{BoughtKind, ManualLine, ManualWork, Override, Replaced};
 use super::fault::{BillFault, ChangeFault};
 use super::gather::{Cut, Gathered, at_border, line};
 use super::key::{LineKey, PolicyLine};
@@ -14,6 +13,7 @@ use super::line::{
     BillLine, Content, Figure, FixedPrice, LineKind, PolicyChange, PolicyFigure, Replacement, Sum, Work,
 };
 use crate::catalogue::Catalogue;
+use crate::job::{BoughtKind, ManualLine, ManualWork, Override, Replaced};
 use crate::quantity::Quantity;
 use crate::quantity::unit::Unit;
 
@@ -102,7 +102,7 @@ pub(super) fn replace<'a>(gathered: &mut Gathered<'a>, overrides: &'a [Override]
         } else if let Some(line) = PolicyLine::of_key(&change.line) {
             of_policy(index, line, change).map(|change| policy.push(change))
         } else if let Some(place) = places.get(&change.line) {
-            gathered.replace_figure(*place, change)
+            gathered.replace_figure(*place, index, change)
         } else {
             Err(ChangeFault::NoSuchLine {
                 line: change.line.clone(),
@@ -157,12 +157,18 @@ fn of_policy<'a>(
 }
 
 impl<'a> Gathered<'a> {
-    fn replace_figure(&mut self, place: usize, change: &'a Override) -> Result<(), ChangeFault> {
+    fn replace_figure(
+        &mut self,
+        place: usize,
+        index: usize,
+        change: &'a Override,
+    ) -> Result<(), ChangeFault> {
         let cut = self.cuts.iter_mut().find(|cut| cut.line == place);
         let line = self.lines.get_mut(place).ok_or_else(|| no_such_figure(change))?;
         let figures = match (change.replaced, &mut line.content) {
             (Replaced::Price(price), _) => {
                 line.fixed = Some(FixedPrice {
+                    index,
                     price,
                     reason: &change.reason,
                 });

@@ -3,7 +3,6 @@
 use rust_decimal::Decimal;
 
 use super::amend;
-use super::changes::{ManualLine, Override};
 use super::fault::BillFault;
 use super::gather::{Cut, Gathered, gather};
 use super::line::{Bill, BillLine, BoughtPack, Content, Figure, Goods, Work};
@@ -11,6 +10,7 @@ use super::packs::{Choice, Offer, PackFault, choose};
 use crate::catalogue::Catalogue;
 use crate::catalogue::item::Item;
 use crate::catalogue::prices::{PackPrice, PriceBook, PriceSource};
+use crate::job::{ManualLine, Override};
 use crate::rules::outcome::Outcome;
 
 /// Makes the bill of one job.

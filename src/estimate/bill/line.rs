@@ -205,6 +205,8 @@ pub enum Figure {
 /// A selling price that a person fixed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FixedPrice<'a> {
+    /// The place of the override in the request, from 0.
+    pub index: usize,
     /// The price of the line, before discount and tax.
     pub price: Money,
     /// Why.

@@ -6,7 +6,6 @@
 
 mod amend;
 mod assemble;
-pub mod changes;
 mod fault;
 mod gather;
 pub mod key;

@@ -3,7 +3,7 @@
 //! One macro makes the type, the words that the form offers, and the number by which a formula knows
 //! a word, so that the three cannot drift apart.
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 /// A word that may be chosen, and what a person reads for it.
 pub type Word = (&'static str, &'static str);
@@ -21,7 +21,7 @@ pub trait Choice: Copy {
 macro_rules! choice {
     ($doc:literal $name:ident as $domain:literal: $($variant:ident $word:literal $title:literal,)+) => {
         #[doc = $doc]
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
         pub enum $name {
             $(#[doc = $title] #[serde(rename = $word)] $variant,)+
         }

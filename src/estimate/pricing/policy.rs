@@ -3,6 +3,7 @@
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
+pub use crate::job::choices::TaxTreatment;
 use crate::quantity::rounding::Mode;
 
 /// How cost becomes price. All percentages are plain numbers: `12` is 12 %.
@@ -23,6 +24,8 @@ pub struct Policy {
     /// Consumables, percent of the cost of material other than equipment.
     #[serde(with = "rust_decimal::serde::str")]
     pub consumables_percent: Decimal,
+    /// Where the lines that the policy itself makes belong.
+    pub lines: PolicyLines,
     /// Added to the cost of subcontracted work, percent; part of the price, not of the cost.
     #[serde(with = "rust_decimal::serde::str")]
     pub subcontract_markup_percent: Decimal,
@@ -34,7 +37,7 @@ pub struct Policy {
     pub overhead_percent: Decimal,
     /// Profit, as markup or as margin: said which.
     pub profit: Profit,
-    /// Set aside for work under warranty, percent of the price before discount.
+    /// Set aside for work under warranty, percent of the price before subcontract markup and discount.
     #[serde(with = "rust_decimal::serde::str")]
     pub warranty_reserve_percent: Decimal,
     /// What is taxed, and who pays.
@@ -48,9 +51,31 @@ pub struct Policy {
     pub validity_days: u32,
     /// Days after which the age of a price is a caution.
     pub price_age_days: u32,
-    /// Margin (percent of net) under which the result carries a caution.
+    /// Gross margin (percent of net that is left after direct cost) under which the result carries a caution.
     #[serde(with = "rust_decimal::serde::str")]
     pub least_margin_percent: Decimal,
+}
+
+/// Where the lines that the policy itself makes belong.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PolicyLines {
+    /// Freight on goods.
+    pub freight: LineCodes,
+    /// Consumables.
+    pub consumables: LineCodes,
+    /// Tax that the contractor owes on what it buys.
+    pub use_tax: LineCodes,
+}
+
+/// Where the cost of a line belongs and how its price is taxed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LineCodes {
+    /// The cost code of job costing.
+    pub cost_code: String,
+    /// The tax category.
+    pub tax_category: String,
 }
 
 /// How the hours of one labour class are rounded on a job.
@@ -96,13 +121,13 @@ pub enum Freight {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case", tag = "kind", deny_unknown_fields)]
 pub enum Profit {
-    /// Percent of cost: price = cost × (1 + markup).
+    /// Percent of cost: price = cost × (1 + markup) ÷ (1 − warranty reserve).
     Markup {
         /// Percent of full cost.
         #[serde(with = "rust_decimal::serde::str")]
         percent: Decimal,
     },
-    /// Percent of price: price = cost ÷ (1 − margin).
+    /// Percent of price: price = cost ÷ (1 − margin − warranty reserve).
     Margin {
         /// Percent of the price; under 100.
         #[serde(with = "rust_decimal::serde::str")]
@@ -118,18 +143,6 @@ pub struct TaxPolicy {
     pub treatment: TaxTreatment,
     /// Every tax category that items, labour classes and lines may name.
     pub categories: Vec<TaxCategory>,
-}
-
-/// The three common treatments of sales tax in construction.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum TaxTreatment {
-    /// The customer pays tax on the price of taxable lines.
-    TaxOnSale,
-    /// The contractor is the consumer: tax on what it buys is a cost, and none is charged.
-    ContractorPays,
-    /// No tax, by a certificate.
-    Exempt,
 }
 
 /// A tax category and its rate.

@@ -83,13 +83,22 @@ pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault
     if whole == 0 {
         return Ok(Vec::new());
     }
-    let exact = |w: i64| i128::from(total.minor()) * weight(w);
-    let mut parts: Vec<i128> = weights.iter().map(|w| exact(*w).div_euclid(whole)).collect();
-    let left = i128::from(total.minor()) - parts.iter().sum::<i128>();
-    let mut order: Vec<usize> = (0..weights.len()).collect();
-    order.sort_by_key(|i| std::cmp::Reverse(exact(weights[*i]).rem_euclid(whole)));
-    for index in order.into_iter().take(usize::try_from(left).unwrap_or(0)) {
-        parts[index] += 1;
+    let mut parts = Vec::with_capacity(weights.len());
+    let mut remainders = Vec::with_capacity(weights.len());
+    for (index, w) in weights.iter().enumerate() {
+        let exact = i128::from(total.minor()) * weight(*w);
+        let part = exact.div_euclid(whole);
+        parts.push(part);
+        remainders.push((std::cmp::Reverse(exact - part * whole), index));
+    }
+    let left = usize::try_from(i128::from(total.minor()) - parts.iter().sum::<i128>()).unwrap_or(0);
+    if left > 0 && left < remainders.len() {
+        remainders.select_nth_unstable(left);
+    }
+    for (_, index) in remainders.into_iter().take(left) {
+        if let Some(part) = parts.get_mut(index) {
+            *part += 1;
+        }
     }
     let minor = |part: i128| i64::try_from(part).map_err(|_| MoneyFault::Overflow);
     parts

@@ -56,7 +56,10 @@ pub(crate) struct Findings<'f> {
 
 impl<'f> Findings<'f> {
     pub(crate) fn new(file: &'f str) -> Self {
-        Self { file, list: Vec::new() }
+        Self {
+            file,
+            list: Vec::new(),
+        }
     }
 
     pub(crate) fn file(&self) -> &'f str {
@@ -77,6 +80,7 @@ impl<'f> Findings<'f> {
         if self.list.len() >= MAX_FINDINGS {
             return;
         }
+        let words = *flaw.words;
         let (line, column) = line_and_column(self.file, flaw.span.start);
         self.list.push(Finding {
             severity,
@@ -86,20 +90,23 @@ impl<'f> Findings<'f> {
             line,
             column,
             span: flaw.span,
-            message: flaw.message,
-            found: flaw.found,
-            expected: flaw.expected,
-            suggestion: flaw.suggestion,
+            message: words.message,
+            found: words.found,
+            expected: words.expected,
+            suggestion: words.suggestion,
         });
     }
 
     pub(crate) fn has_errors(&self) -> bool {
-        self.list.iter().any(|finding| finding.severity == Severity::Error)
+        self.list
+            .iter()
+            .any(|finding| finding.severity == Severity::Error)
     }
 
     /// All findings in the order of the file.
     pub(crate) fn sorted(mut self) -> Vec<Finding> {
-        self.list.sort_by_key(|finding| (finding.span.start, finding.severity));
+        self.list
+            .sort_by_key(|finding| (finding.span.start, finding.severity));
         self.list
     }
 }

@@ -4,7 +4,21 @@
 //! their place in the file, or a program; from that, what the job needs. Deliberately absent: packs
 //! and prices (a need is not yet a line), and any way to run a rulebook that has not passed its check.
 
+mod check;
+pub mod finding;
 pub mod formula;
 pub mod outcome;
+mod program;
+mod render;
+pub mod rulebook;
+mod run;
 pub mod span;
+mod text;
 pub mod trace;
+
+pub use check::{Checked, Names, check_toml, compile};
+pub use finding::{Finding, Severity};
+pub use program::Program;
+pub use render::render;
+pub use rulebook::{Rulebook, parse_toml};
+pub use run::{RunFault, RunInput, RunReason};

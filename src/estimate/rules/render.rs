@@ -22,23 +22,40 @@ fn one(out: &mut String, finding: &Finding, file: &str, text: &str) -> std::fmt:
         Severity::Error => "error",
         Severity::Warning => "warning",
     };
-    writeln!(out, "{file}:{}:{}: {level}[{}]: {}", finding.line, finding.column, finding.code, finding.message)?;
+    writeln!(
+        out,
+        "{file}:{}:{}: {level}[{}]: {}",
+        finding.line, finding.column, finding.code, finding.message
+    )?;
     match (finding.part.as_str(), finding.field.as_str()) {
         ("", "") => {}
         (part, "") => writeln!(out, "  in {part}")?,
         (part, field) => writeln!(out, "  in {part}, {field}")?,
     }
-    let line = text.lines().nth(finding.line.saturating_sub(1)).unwrap_or_default();
+    let line = text
+        .lines()
+        .nth(finding.line.saturating_sub(1))
+        .unwrap_or_default();
     let number = finding.line.to_string();
     let margin = " ".repeat(number.len());
     let before = finding.column.saturating_sub(1);
     let carets = carets(finding, text, line.chars().count().saturating_sub(before));
     // A long line is cut on the left so that the carets stay in view.
     let cut = (before + carets).saturating_sub(SHOWN_WIDTH).min(before);
-    let shown: String = line.chars().skip(cut).take(SHOWN_WIDTH).map(|c| if c == '\t' { ' ' } else { c }).collect();
+    let shown: String = line
+        .chars()
+        .skip(cut)
+        .take(SHOWN_WIDTH)
+        .map(|c| if c == '\t' { ' ' } else { c })
+        .collect();
     writeln!(out, "{margin} |")?;
     writeln!(out, "{number} | {shown}")?;
-    writeln!(out, "{margin} | {}{}", " ".repeat(before - cut), "^".repeat(carets.min(SHOWN_WIDTH)))?;
+    writeln!(
+        out,
+        "{margin} | {}{}",
+        " ".repeat(before - cut),
+        "^".repeat(carets.min(SHOWN_WIDTH))
+    )?;
     for (label, value) in [("found", &finding.found), ("expected", &finding.expected)] {
         if let Some(value) = value {
             writeln!(out, "{margin} = {label}: {value}")?;
@@ -53,5 +70,10 @@ fn one(out: &mut String, finding: &Finding, file: &str, text: &str) -> std::fmt:
 /// How many carets: the characters of the span on its first line, at least one.
 fn carets(finding: &Finding, text: &str, left: usize) -> usize {
     let part = finding.span.of(text);
-    part.lines().next().unwrap_or_default().chars().count().clamp(1, left.max(1))
+    part.lines()
+        .next()
+        .unwrap_or_default()
+        .chars()
+        .count()
+        .clamp(1, left.max(1))
 }

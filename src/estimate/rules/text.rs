@@ -17,7 +17,10 @@ pub struct Text {
 impl Text {
     /// A text that stands at `span` of its file.
     pub fn new(text: &str, span: Span) -> Self {
-        Self { text: text.into(), span }
+        Self {
+            text: text.into(),
+            span,
+        }
     }
 
     /// The text.
@@ -91,7 +94,10 @@ fn raw_offset(raw: &str, at: usize) -> usize {
     if open == 3 {
         // A line break directly behind the opening quotes is not part of the value.
         let rest = raw.get(open..).unwrap_or_default();
-        raw_at += ["\r\n", "\n"].iter().find(|end| rest.starts_with(**end)).map_or(0, |end| end.len());
+        raw_at += ["\r\n", "\n"]
+            .iter()
+            .find(|end| rest.starts_with(**end))
+            .map_or(0, |end| end.len());
     }
     let mut value_at = 0;
     while value_at < at {
@@ -110,8 +116,13 @@ fn raw_offset(raw: &str, at: usize) -> usize {
 /// The length of an escape as written, with its backslash, and of what it stands for.
 fn escape(escaped: &str) -> (usize, usize) {
     let code = |digits: usize| {
-        let number = escaped.get(1..=digits).and_then(|hex| u32::from_str_radix(hex, 16).ok());
-        (digits + 2, number.and_then(char::from_u32).map_or(1, char::len_utf8))
+        let number = escaped
+            .get(1..=digits)
+            .and_then(|hex| u32::from_str_radix(hex, 16).ok());
+        (
+            digits + 2,
+            number.and_then(char::from_u32).map_or(1, char::len_utf8),
+        )
     };
     match escaped.chars().next() {
         Some('u') => code(4),

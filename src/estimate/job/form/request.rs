@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::{Field, LINE, PARAGRAPH, Shape, choice, hundredths, list, measure, number};
+use super::{Field, LINE, PARAGRAPH, Shape, choice, list, measure, number};
 use crate::job::choices::ManualKind;
 use crate::quantity::Decimal;
 use crate::quantity::decimal::UNIT_PRICE_SCALE;
@@ -44,12 +44,7 @@ pub(super) fn fields() -> Vec<Field> {
 
 fn discount() -> Field {
     let fields = vec![
-        Field::new(
-            "percent",
-            "Percent of the price before tax",
-            number(hundredths(0), 100, 4),
-        )
-        .optional(),
+        Field::new("percent", "Percent of the price before tax", number(0, 100, 4)).optional(),
         Field::new("amount", "Amount before tax", Shape::Money).optional(),
     ];
     Field::new("discount", "Discount on the whole offer", Shape::Group(fields))

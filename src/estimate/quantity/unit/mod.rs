@@ -198,6 +198,15 @@ impl Unit {
             })
     }
 
+    /// For a temperature point, the unit of the difference of two such points; else nothing.
+    pub fn degree_difference(&self) -> Option<Unit> {
+        match self.parts {
+            [(Name::DegreeFahrenheit, 1), ..] => Some(Unit::F_DIFF),
+            [(Name::DegreeCelsius, 1), ..] => Some(Unit::K),
+            _ => None,
+        }
+    }
+
     /// Whether values can be converted between the two units.
     pub fn same_dimension(&self, other: &Unit) -> bool {
         self.dimension() == other.dimension()

@@ -76,10 +76,6 @@ impl Ratio {
         }
     }
 
-    pub(crate) fn is_one(&self) -> bool {
-        *self == Self::one()
-    }
-
     /// Numerator and denominator, when both fit a Decimal.
     pub(crate) fn parts(&self) -> Option<(Decimal, Decimal)> {
         let fit = |n: &BigInt| Decimal::try_from_i128_with_scale(n.to_i128()?, 0).ok();

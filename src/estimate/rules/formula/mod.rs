@@ -21,6 +21,7 @@ mod print;
 mod token;
 mod tree;
 
-pub use flaw::Flaw;
+pub use flaw::{Flaw, FlawWords};
+pub(crate) use parse::KEYWORDS;
 pub use parse::{MAX_DEPTH, MAX_LENGTH, MAX_NODES, parse};
 pub use tree::{Call, Compare, Expr, Function, Join, Node, Sum};

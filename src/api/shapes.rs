@@ -1,0 +1,85 @@
+//! Shapes of bodies for the contract: those that the core writes, and the form of the job spec.
+
+use estimate::job::Form;
+use serde_json::{Map, Value, json};
+
+use super::contract::ContractFault;
+
+/// Shapes of what the core writes, as JSON Schema 2020-12. Every answer of the service's own tests is held against
+/// them.
+const WRITTEN: &[&str] = &[include_str!("schemas/catalogue.json")];
+
+/// Every shape by name, those of the form last.
+///
+/// # Errors
+/// A shape is not JSON, or two have one name.
+pub fn all() -> Result<Map<String, Value>, ContractFault> {
+    let mut shapes = Map::new();
+    for text in WRITTEN {
+        let more: Map<String, Value> = serde_json::from_str(text)?;
+        for (name, shape) in more {
+            add(&mut shapes, &name, shape)?;
+        }
+    }
+    form(&mut shapes)?;
+    Ok(shapes)
+}
+
+fn add(shapes: &mut Map<String, Value>, name: &str, shape: Value) -> Result<(), ContractFault> {
+    match shapes.insert(name.to_owned(), shape) {
+        None => Ok(()),
+        Some(_) => Err(ContractFault::Twice(name.to_owned())),
+    }
+}
+
+/// The form of the estimate request and of the job spec in it. The form that a catalogue and a rulebook give has
+/// the classes and the extra inputs in it; the contract leaves both open.
+fn form(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
+    let mut request = Form::new(&[], &[]).request_schema();
+    lift(&mut request);
+    let members = request.as_object_mut();
+    let parts = members.and_then(|members| {
+        members.remove("$schema");
+        members.remove("$defs")
+    });
+    let Some(Value::Object(mut parts)) = parts else {
+        return Err(ContractFault::NoSchemas);
+    };
+    let mut job = parts.remove("job").unwrap_or_default();
+    if let Some(class) = job
+        .pointer_mut("/properties/unit/properties/class")
+        .and_then(Value::as_object_mut)
+    {
+        class.remove("enum");
+        class.insert("type".to_owned(), json!("string"));
+        class.insert("examples".to_owned(), json!(["auto"]));
+    }
+    if let Some(extra) = job
+        .pointer_mut("/properties/extra")
+        .and_then(Value::as_object_mut)
+    {
+        extra.insert("additionalProperties".to_owned(), json!(true));
+    }
+    add(shapes, "Digits", parts.remove("digits").unwrap_or_default())?;
+    add(shapes, "JobSpec", job)?;
+    add(shapes, "EstimateRequest", request)
+}
+
+/// Turns references into `$defs` into references to shapes of the contract.
+fn lift(value: &mut Value) {
+    match value {
+        Value::Object(members) => {
+            let target = match members.get("$ref").and_then(Value::as_str) {
+                Some("#/$defs/job") => Some("#/components/schemas/JobSpec"),
+                Some("#/$defs/digits") => Some("#/components/schemas/Digits"),
+                _ => None,
+            };
+            if let Some(target) = target {
+                members.insert("$ref".to_owned(), json!(target));
+            }
+            members.values_mut().for_each(lift);
+        }
+        Value::Array(items) => items.iter_mut().for_each(lift),
+        _ => {}
+    }
+}

@@ -1,0 +1,302 @@
+//! From direct cost to the price, its taxes and its instalments.
+
+use rust_decimal::Decimal;
+
+use super::checked::CheckedPolicy;
+use super::cost::{Costed, Group, costs};
+use super::fault::PricingFault;
+use super::policy::TaxTreatment;
+use super::result::{Caution, LabourTotal, Line, Priced, Totals};
+use super::{caution, schedule, tax};
+use crate::bill::line::{Bill, Figure, LineKind, Replacement};
+use crate::job::Discount;
+use crate::quantity::Money;
+use crate::quantity::money::MoneyFault;
+use crate::quantity::rounding::{Mode, share_out, to_minor, to_scale};
+
+/// What one job asks of its pricing beside the policy.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Terms {
+    /// Discount on the whole offer.
+    pub discount: Option<Discount>,
+    /// How sales tax is treated; as the policy says where it is not given.
+    pub treatment: Option<TaxTreatment>,
+}
+
+/// Decimals of a margin.
+const MARGIN_SCALE: u32 = 4;
+
+/// Prices a bill. The room's page says how.
+///
+/// # Errors
+/// Every fault that can be told: tax categories that the policy does not know, amounts of another currency,
+/// a discount larger than the price, credits larger than all other cost, amounts that do not fit.
+pub fn price<'a>(
+    bill: Bill<'a>,
+    policy: &'a CheckedPolicy,
+    terms: &Terms,
+) -> Result<Priced<'a>, Vec<PricingFault>> {
+    let treatment = terms.treatment.unwrap_or(policy.policy().tax.treatment);
+    let faults = unfit(&bill, policy, terms);
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let Costed { mut lines, labour } = costs(bill, policy, treatment)?;
+    let sale = sell(&mut lines, policy, terms).map_err(|fault| vec![fault])?;
+    finish(lines, labour, sale, policy, treatment).map_err(|fault| vec![fault])
+}
+
+/// Tax categories that are not known and amounts in another currency.
+fn unfit(bill: &Bill<'_>, policy: &CheckedPolicy, terms: &Terms) -> Vec<PricingFault> {
+    let categories = &policy.policy().tax.categories;
+    let currency = policy.currency();
+    let other = |pointer: String| PricingFault::OtherCurrency { pointer, currency };
+    let mut faults = Vec::new();
+    for line in &bill.lines {
+        if !categories.iter().any(|known| known.code == line.tax_category) {
+            let (line, category) = (line.key.to_string(), line.tax_category.to_owned());
+            faults.push(PricingFault::TaxCategory { line, category });
+        }
+        if let Some(fixed) = line.fixed.filter(|fixed| fixed.price.currency() != currency) {
+            faults.push(other(format!("/overrides/{}/price", fixed.index)));
+        }
+    }
+    for change in &bill.policy_changes {
+        if matches!(change.figure, crate::bill::line::PolicyFigure::Price(price) if price.currency() != currency)
+        {
+            faults.push(other(format!("/overrides/{}/price", change.index)));
+        }
+    }
+    if matches!(terms.discount, Some(Discount::Amount(amount)) if amount.currency() != currency) {
+        faults.push(other("/discount/amount".to_owned()));
+    }
+    faults
+}
+
+/// The build-up from direct cost to net.
+struct Sale {
+    cost: Money,
+    contingency: Money,
+    overhead: Money,
+    full_cost: Money,
+    reserve: Money,
+    subcontract_markup: Money,
+    price_changes: Money,
+    price: Money,
+    discount: Money,
+    net: Money,
+}
+
+fn sell(lines: &mut [Line<'_>], policy: &CheckedPolicy, terms: &Terms) -> Result<Sale, PricingFault> {
+    let (currency, mode) = (policy.currency(), policy.policy().rounding);
+    let fits = |what: &'static str| PricingFault::too_large(what);
+    let cost = Money::sum(currency, lines.iter().map(|line| line.cost)).map_err(fits("cost"))?;
+    if cost.minor() < 0 {
+        return Err(PricingFault::NegativeCost { cost });
+    }
+    let contingency = tax::share(cost, policy.contingency, mode).map_err(fits("contingency"))?;
+    let base = cost.plus(contingency).map_err(fits("contingency"))?;
+    let overhead = tax::share(base, policy.overhead, mode).map_err(fits("overhead"))?;
+    let full_cost = base.plus(overhead).map_err(fits("overhead"))?;
+    let asked = asked(full_cost, policy).map_err(fits("price"))?;
+    let reserve = tax::share(asked, policy.reserve, mode).map_err(fits("warranty reserve"))?;
+
+    let weights: Vec<i64> = lines.iter().map(|line| line.cost.minor()).collect();
+    for (line, price) in lines
+        .iter_mut()
+        .zip(share_out(asked, &weights).map_err(fits("price"))?)
+    {
+        line.price = price;
+    }
+    let subcontract_markup = mark_up_subcontracts(lines, policy).map_err(fits("subcontract markup"))?;
+    let computed = asked.plus(subcontract_markup).map_err(fits("price"))?;
+    fix_prices(lines);
+    let price = Money::sum(currency, lines.iter().map(|line| line.price)).map_err(fits("price"))?;
+    if price.minor() < 0 {
+        return Err(PricingFault::NegativePrice { price });
+    }
+    let discount = give_discount(lines, price, policy, terms)?;
+    Ok(Sale {
+        cost,
+        contingency,
+        overhead,
+        full_cost,
+        reserve,
+        subcontract_markup,
+        price_changes: price.minus(computed).map_err(fits("price"))?,
+        price,
+        discount,
+        net: price.minus(discount).map_err(fits("net"))?,
+    })
+}
+
+/// The price that full cost asks for: by margin cost ÷ (1 − margin − reserve), by markup
+/// cost × (1 + markup) ÷ (1 − reserve).
+fn asked(full_cost: Money, policy: &CheckedPolicy) -> Result<Money, MoneyFault> {
+    let exact = full_cost
+        .decimal()
+        .checked_mul(policy.multiplier)
+        .and_then(|marked_up| marked_up.checked_div(policy.divisor))
+        .ok_or(MoneyFault::Overflow)?;
+    to_minor(exact, policy.currency(), policy.policy().rounding)
+}
+
+/// Adds the subcontract markup to the lines of other firms, by their cost.
+fn mark_up_subcontracts(lines: &mut [Line<'_>], policy: &CheckedPolicy) -> Result<Money, MoneyFault> {
+    let nothing = policy.currency().minor(0);
+    let of_others = |line: &&mut Line<'_>| line.bill.kind == LineKind::Subcontract;
+    if policy.subcontract_markup.is_zero() {
+        return Ok(nothing);
+    }
+    let weights: Vec<i64> = lines
+        .iter_mut()
+        .filter(|line| of_others(line))
+        .map(|line| line.cost.minor())
+        .collect();
+    let cost = weights
+        .iter()
+        .try_fold(0_i64, |sum, cost| sum.checked_add(*cost))
+        .ok_or(MoneyFault::Overflow)?;
+    let cost = policy.currency().minor(cost);
+    let markup = tax::share(cost, policy.subcontract_markup, policy.policy().rounding)?;
+    if markup.minor() <= 0 {
+        return Ok(nothing);
+    }
+    let shares = share_out(markup, &weights)?;
+    for (line, share) in lines.iter_mut().filter(of_others).zip(shares) {
+        line.price = line.price.plus(share)?;
+    }
+    Ok(markup)
+}
+
+/// Puts the prices that a person fixed in the place of the computed ones. The other lines stay as they are.
+fn fix_prices(lines: &mut [Line<'_>]) {
+    for line in lines {
+        if let Some(fixed) = line.bill.fixed {
+            let computed = std::mem::replace(&mut line.price, fixed.price);
+            line.bill.replaced.push(Replacement {
+                field: "price",
+                computed: Figure::Amount(computed),
+                given: Figure::Amount(fixed.price),
+                reason: fixed.reason,
+            });
+        }
+    }
+}
+
+/// Works out the document's discount and shares it over the lines by their prices.
+fn give_discount(
+    lines: &mut [Line<'_>],
+    price: Money,
+    policy: &CheckedPolicy,
+    terms: &Terms,
+) -> Result<Money, PricingFault> {
+    let fits = || PricingFault::too_large("discount");
+    let (pointer, discount) = match terms.discount {
+        None => return Ok(policy.currency().minor(0)),
+        Some(Discount::Amount(amount)) => ("/discount/amount", amount),
+        Some(Discount::Percent(percent)) => {
+            let amount = tax::on_base(price, percent, policy.policy().rounding).map_err(fits())?;
+            ("/discount/percent", amount)
+        }
+    };
+    if discount.minor() < 0 || discount.minor() > price.minor() {
+        return Err(PricingFault::Discount {
+            pointer,
+            discount,
+            price,
+        });
+    }
+    let weights: Vec<i64> = lines.iter().map(|line| line.price.minor()).collect();
+    for (line, share) in lines
+        .iter_mut()
+        .zip(share_out(discount, &weights).map_err(fits())?)
+    {
+        line.discount = share;
+    }
+    Ok(discount)
+}
+
+fn finish<'a>(
+    mut lines: Vec<Line<'a>>,
+    labour: Vec<Group<'a>>,
+    sale: Sale,
+    policy: &'a CheckedPolicy,
+    treatment: TaxTreatment,
+) -> Result<Priced<'a>, PricingFault> {
+    let fits = |what: &'static str| PricingFault::too_large(what);
+    let currency = policy.currency();
+    let labour = labour
+        .into_iter()
+        .map(|group| sold(group, &lines))
+        .collect::<Result<Vec<_>, _>>();
+    let labour = labour.map_err(fits("labour"))?;
+    let taxes = tax::taxes(&lines, policy, treatment)?;
+    let tax = Money::sum(currency, taxes.iter().map(|tax| tax.amount)).map_err(fits("tax"))?;
+    let total = sale.net.plus(tax).map_err(fits("total"))?;
+    let (payment_schedule, cut) = schedule::payments(total, policy).map_err(fits("payment schedule"))?;
+    let own = sale.full_cost.plus(sale.reserve).map_err(fits("full cost"))?;
+    let profit = sale
+        .price
+        .minus(own)
+        .and_then(|rest| rest.minus(sale.subcontract_markup));
+    let hours = labour
+        .iter()
+        .try_fold(Decimal::ZERO, |sum, class| sum.checked_add(class.hours));
+    let totals = Totals {
+        cost: sale.cost,
+        contingency: sale.contingency,
+        overhead: sale.overhead,
+        full_cost: sale.full_cost,
+        warranty_reserve: sale.reserve,
+        subcontract_markup: sale.subcontract_markup,
+        profit: profit.map_err(fits("profit"))?,
+        price_changes: sale.price_changes,
+        price: sale.price,
+        discount: sale.discount,
+        net: sale.net,
+        taxes,
+        tax,
+        total,
+        hours: hours.ok_or_else(|| PricingFault::TooLarge {
+            what: "hours".to_owned(),
+        })?,
+        margin: margin(sale.net, sale.cost),
+        profit_margin: margin(sale.net, own),
+    };
+    let cautions: Vec<Caution> = caution::all(&lines, &totals, cut, policy);
+    for line in &mut lines {
+        line.unit_cost = line.unit_cost.map(super::cost::shown);
+    }
+    Ok(Priced {
+        lines,
+        labour,
+        totals,
+        payment_schedule,
+        cautions,
+    })
+}
+
+fn sold<'a>(group: Group<'a>, lines: &[Line<'_>]) -> Result<LabourTotal<'a>, MoneyFault> {
+    let mut total = group.total;
+    let prices = group
+        .lines
+        .iter()
+        .filter_map(|place| lines.get(*place))
+        .map(|line| line.price);
+    total.price = Money::sum(total.cost.currency(), prices)?;
+    Ok(total)
+}
+
+/// What `cost` leaves of `net`, as a fraction of `net`.
+fn margin(net: Money, cost: Money) -> Option<Decimal> {
+    if net.is_zero() {
+        return None;
+    }
+    let left = net.minus(cost).ok()?;
+    Some(to_scale(
+        left.decimal().checked_div(net.decimal())?,
+        MARGIN_SCALE,
+        Mode::HalfUp,
+    ))
+}

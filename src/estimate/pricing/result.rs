@@ -1,0 +1,140 @@
+//! What pricing gives: lines with cost and price, hours by class, totals, taxes and the payment schedule.
+
+use rust_decimal::Decimal;
+use serde::Serialize;
+
+use crate::bill::line::BillLine;
+use crate::quantity::Money;
+use crate::rules::outcome::Level;
+
+/// A bill with prices on it. These hold exactly: the prices of the lines add up to `price`, `price` less
+/// `discount` is `net`, the taxes add up to `tax`, `net` and `tax` are `total`, the instalments add up to
+/// `total`, the costs of the lines add up to `cost`, the hours of the classes add up to `hours`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Priced<'a> {
+    /// The lines in order; those of the policy last.
+    pub lines: Vec<Line<'a>>,
+    /// Hours and amounts by labour class and rate.
+    pub labour: Vec<LabourTotal<'a>>,
+    /// The totals.
+    pub totals: Totals<'a>,
+    /// The instalments.
+    pub payment_schedule: Vec<Payment<'a>>,
+    /// What pricing has to say: old prices, a thin margin, a deposit over its limit.
+    #[serde(skip)]
+    pub cautions: Vec<Caution>,
+}
+
+/// One line with its money.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line<'a> {
+    /// Its place on the bill, from 1.
+    pub position: usize,
+    /// What it is.
+    pub bill: BillLine<'a>,
+    /// Cost of one unit of what is bought, of an hour, or of one of a quantity; up to six decimals.
+    pub unit_cost: Option<Decimal>,
+    /// What it costs the company.
+    pub cost: Money,
+    /// What it is sold for, before discount and tax.
+    pub price: Money,
+    /// Its share of the document's discount.
+    pub discount: Money,
+}
+
+/// The hours of one labour class at one rate.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LabourTotal<'a> {
+    /// The class.
+    pub class: &'a str,
+    /// Cost of an hour.
+    pub rate: Decimal,
+    /// Hours of the lines, as they are.
+    pub line_hours: Decimal,
+    /// Hours as the policy rounds them: these are costed.
+    pub hours: Decimal,
+    /// Rounded hours at the rate.
+    pub cost: Money,
+    /// What the lines are sold for.
+    pub price: Money,
+}
+
+/// The totals of a job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Totals<'a> {
+    /// Direct cost: all lines.
+    pub cost: Money,
+    /// For what is known to be unknown.
+    pub contingency: Money,
+    /// The office's own cost.
+    pub overhead: Money,
+    /// Direct cost, contingency and overhead.
+    pub full_cost: Money,
+    /// Set aside for work under warranty.
+    pub warranty_reserve: Money,
+    /// Added on subcontracted work.
+    pub subcontract_markup: Money,
+    /// What is left of the price, before discount, after full cost, reserve and subcontract markup.
+    pub profit: Money,
+    /// How much of the price comes from prices that a person fixed; part of `profit`.
+    pub price_changes: Money,
+    /// The sum of the lines' prices.
+    pub price: Money,
+    /// The document's discount.
+    pub discount: Money,
+    /// Price less discount.
+    pub net: Money,
+    /// Tax by category.
+    pub taxes: Vec<TaxLine<'a>>,
+    /// The sum of the taxes.
+    pub tax: Money,
+    /// Net and tax.
+    pub total: Money,
+    /// Hours of all classes, rounded by class.
+    pub hours: Decimal,
+    /// What direct cost leaves of net, as a fraction of net; none where net is nothing.
+    pub margin: Option<Decimal>,
+    /// What full cost and warranty reserve leave of net, as a fraction of net.
+    pub profit_margin: Option<Decimal>,
+}
+
+/// Tax of one category.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TaxLine<'a> {
+    /// The category's code in the policy.
+    pub category: &'a str,
+    /// What it is called.
+    pub title: &'a str,
+    /// Its letter in UNCL 5305.
+    pub uncl5305: &'a str,
+    /// The rate that was charged, in percent.
+    pub rate: Decimal,
+    /// Price less discount of its lines.
+    pub base: Money,
+    /// Rate on base, rounded once.
+    pub amount: Money,
+}
+
+/// One instalment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Payment<'a> {
+    /// When it falls due, in words.
+    pub label: &'a str,
+    /// Its share by the policy, in percent.
+    pub share: Decimal,
+    /// What is to be paid.
+    pub amount: Money,
+}
+
+/// Something that the office should see before it makes the offer.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Caution {
+    /// Caution or stop.
+    pub level: Level,
+    /// Its stable code.
+    pub code: &'static str,
+    /// In plain words, with the figures.
+    pub message: String,
+    /// Where the limit comes from.
+    pub source: &'static str,
+}

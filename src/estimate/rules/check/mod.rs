@@ -1,0 +1,293 @@
+//! The check: a rulebook and the names that it may use become a program, or every finding at once.
+
+mod arithmetic;
+mod assemblies;
+mod closing;
+mod compiler;
+mod derived;
+mod expression;
+mod inputs;
+mod names;
+mod scope;
+mod tables;
+
+use super::finding::Finding;
+use super::formula::KEYWORDS;
+use super::program::{Program, Tables};
+use super::rulebook::{Rulebook, Text};
+use crate::quantity::decimal::{self, RATE_SCALE};
+use crate::quantity::fact::Domain;
+use crate::quantity::unit::Unit;
+use compiler::{At, Compiler};
+use inputs::extra;
+pub use names::Names;
+use rust_decimal::Decimal;
+use std::sync::Arc;
+use tables::Made;
+
+/// A program and the warnings that came with it.
+#[derive(Debug)]
+pub struct Checked {
+    /// Ready to run.
+    pub program: Program,
+    /// What is probably not meant.
+    pub warnings: Vec<Finding>,
+}
+
+/// Checks a rulebook against the names that it may use.
+///
+/// # Errors
+/// Every finding, warnings among them, in the order of the file, when at least one is an error. A
+/// program that comes out cannot fail on a type, a unit or a look-up when it runs.
+pub fn compile(rulebook: &Rulebook, names: &Names) -> Result<Checked, Vec<Finding>> {
+    let mut compiler = Compiler::new(&rulebook.file, names);
+    scope(&mut compiler, rulebook);
+    let table_names = rulebook.tables.iter().map(|table| table.name.shared()).collect();
+    let tables = tables(&mut compiler, rulebook);
+    let derived = derived::bodies(&mut compiler, rulebook);
+    let factors = compiler.factors(&rulebook.factors);
+    let assemblies = compiler.assemblies(&rulebook.assemblies, &rulebook.factors, &tables.choices);
+    let checks = compiler.checks(&rulebook.checks);
+    let exclusions = compiler.exclusions(&rulebook.exclusions);
+    let completeness = compiler.completeness(rulebook);
+    let allowances = compiler.unknowns(&rulebook.unknowns);
+    let max_factor = max_factor(&mut compiler, rulebook.max_factor.as_ref());
+    unused(&mut compiler, rulebook);
+    let Compiler {
+        findings,
+        scope,
+        formula_count,
+        ..
+    } = compiler;
+    if findings.has_errors() {
+        return Err(findings.sorted());
+    }
+    let line_count = assemblies.iter().map(|assembly| assembly.lines.len()).sum();
+    let program = Program {
+        id: rulebook.id.shared(),
+        title: rulebook.title.shared(),
+        adopted_codes: rulebook.adopted_codes.iter().map(Text::shared).collect(),
+        facts: scope.facts,
+        domains: scope.domains,
+        derived,
+        tables,
+        table_names,
+        factors,
+        max_factor,
+        assemblies,
+        checks,
+        exclusions,
+        completeness,
+        allowances,
+        formula_count,
+        line_count,
+    };
+    Ok(Checked {
+        program,
+        warnings: findings.sorted(),
+    })
+}
+
+/// Reads and checks a rulebook in one go.
+///
+/// # Errors
+/// As [`super::rulebook::parse_toml`] and [`compile`].
+pub fn check_toml(text: &str, names: &Names) -> Result<(Rulebook, Checked), Vec<Finding>> {
+    let rulebook = super::rulebook::parse_toml(text)?;
+    let checked = compile(&rulebook, names)?;
+    Ok((rulebook, checked))
+}
+
+/// Every name that a formula may use: facts, inputs, derived values, tables.
+fn scope(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) {
+    let codes = compiler
+        .names
+        .items
+        .iter()
+        .map(|(code, _)| Arc::clone(code))
+        .collect();
+    // The first domain, by the constant ITEMS.
+    compiler.scope.domain(&Domain {
+        name: "item".into(),
+        words: codes,
+    });
+    for def in &compiler.names.facts {
+        compiler.scope.fact(def.clone());
+    }
+    for domain in &compiler.names.domains {
+        compiler.scope.domain(domain);
+    }
+    for input in &rulebook.inputs {
+        let part = format!("input {}", input.name.as_str());
+        own_name(compiler, &part, &input.name);
+        match extra(input) {
+            Ok(extra) => {
+                let fact = inputs::fact(&extra);
+                if !compiler.scope.values.contains_key(&fact.name) {
+                    compiler.scope.fact(fact);
+                }
+            }
+            Err(flaws) => {
+                for (field, flaw) in flaws {
+                    compiler.error(At::new(&part, field), flaw);
+                }
+            }
+        }
+    }
+    compiler.unique("input", "name", rulebook.inputs.iter().map(|input| &input.name));
+    for derived in &rulebook.derived {
+        let part = format!("derived value {}", derived.name.as_str());
+        own_name(compiler, &part, &derived.name);
+        if compiler.scope.values.contains_key(&*derived.name) {
+            let message = format!("`{}` is already the name of a fact", derived.name.as_str());
+            compiler.error(At::new(&part, "name"), derived.name.whole("duplicate", message));
+        }
+    }
+    compiler.unique(
+        "derived value",
+        "name",
+        rulebook.derived.iter().map(|derived| &derived.name),
+    );
+    derived::heads(compiler, &rulebook.derived);
+}
+
+/// Names that the office gives: lower-case letters, digits and underscores, and no word that has a
+/// meaning of its own in formulas.
+fn own_name(compiler: &mut Compiler<'_, '_>, part: &str, name: &Text) {
+    const LONGEST: usize = 60;
+    let letters = name
+        .chars()
+        .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+    let begins = name.starts_with(|c: char| c.is_ascii_lowercase());
+    if !letters || !begins || name.len() > LONGEST {
+        let flaw = name
+            .whole(
+                "name",
+                format!(
+                    "`{}` is not a name",
+                    name.chars().take(LONGEST).collect::<String>()
+                ),
+            )
+            .expected(format!(
+                "lower-case letters, digits and _, a letter first, at most {LONGEST}"
+            ));
+        compiler.error(At::new(part, "name"), flaw);
+    } else if KEYWORDS.contains(&name.as_str()) || Unit::parse(name).is_ok() {
+        let flaw = name.whole(
+            "name",
+            format!("`{}` has a meaning of its own in formulas", name.as_str()),
+        );
+        compiler.error(At::new(part, "name"), flaw.expected("another name"));
+    }
+}
+
+fn tables(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) -> Tables {
+    compiler.unique("table", "name", rulebook.tables.iter().map(|table| &table.name));
+    let mut made = Tables::default();
+    for (place, table) in rulebook.tables.iter().enumerate() {
+        let part = format!("table {}", table.name.as_str());
+        own_name(compiler, &part, &table.name);
+        let head = tables::head(&compiler.scope, table, place);
+        let body = head.map(|head| (tables::body(&compiler.scope, table, &head), head));
+        let (body, mut head) = match body {
+            Ok(both) => both,
+            Err(flaws) => {
+                for (field, flaw) in flaws {
+                    compiler.error(At::new(&part, field), flaw);
+                }
+                continue;
+            }
+        };
+        // A table whose rows are wrong is still known by its head: formulas that use it are checked.
+        head.slot = match body {
+            Ok(Made::Numbers(table)) => push(&mut made.numbers, table),
+            Ok(Made::Flags(table)) => push(&mut made.flags, table),
+            Ok(Made::Choices(table)) => push(&mut made.choices, table),
+            Ok(Made::Curve(curve)) => push(&mut made.curves, curve),
+            Err(flaws) => {
+                for (field, flaw) in flaws {
+                    compiler.error(At::new(&part, field), flaw);
+                }
+                usize::MAX
+            }
+        };
+        compiler.scope.tables.entry(table.name.shared()).or_insert(head);
+    }
+    made
+}
+
+fn push<T>(list: &mut Vec<T>, value: T) -> usize {
+    list.push(value);
+    list.len() - 1
+}
+
+fn max_factor(compiler: &mut Compiler<'_, '_>, text: Option<&Text>) -> Option<Decimal> {
+    let text = text?;
+    let at = At::new("labour", "max_factor");
+    match decimal::parse(text, RATE_SCALE) {
+        Ok(value) if value >= Decimal::ONE => Some(value),
+        Ok(value) => {
+            compiler.error(
+                at,
+                text.whole("bounds", format!("{value} would shorten every task"))
+                    .expected("1 or more"),
+            );
+            None
+        }
+        Err(fault) => {
+            compiler.error(at, text.whole("number", format!("`{}` {fault}", text.as_str())));
+            None
+        }
+    }
+}
+
+/// Warns of what nothing uses.
+fn unused(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) {
+    let mut warn = |sort: &str, name: &Text, used: &str| {
+        if !compiler.scope.is_used(used) {
+            let part = format!("{sort} {}", name.as_str());
+            compiler.findings.warning(
+                &part,
+                "name",
+                name.whole("unused", format!("nothing uses this {sort}")),
+            );
+        }
+    };
+    for input in &rulebook.inputs {
+        warn("input", &input.name, &format!("input.{}", input.name.as_str()));
+    }
+    for derived in &rulebook.derived {
+        warn("derived value", &derived.name, &derived.name);
+    }
+    for table in &rulebook.tables {
+        warn("table", &table.name, &table.name);
+    }
+    for factor in &rulebook.factors {
+        warn(
+            "labour factor",
+            &factor.name,
+            &format!("factor {}", factor.name.as_str()),
+        );
+    }
+}
+
+impl Rulebook {
+    /// The extra inputs as the job spec's form takes them; those with faults, which [`compile`] tells,
+    /// are left out.
+    pub fn extra_inputs(&self) -> Vec<crate::job::ExtraInput> {
+        self.inputs.iter().filter_map(|input| extra(input).ok()).collect()
+    }
+
+    /// What becomes of unknown answers, as the job spec's form takes it.
+    pub fn unknown_rules(&self) -> Vec<crate::job::UnknownRule> {
+        self.unknowns
+            .iter()
+            .map(|unknown| crate::job::UnknownRule {
+                answer: unknown.answer.to_string(),
+                treat: unknown.treat,
+                value: unknown.value.clone(),
+                wording: unknown.wording.to_string(),
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,153 @@
+//! Every name that a formula may use, and what it stands for.
+
+use super::super::formula::Flaw;
+use super::super::program::{DomainId, Kind};
+use super::super::span::Span;
+use crate::quantity::fact::{Domain, FactDef, FactKind};
+use crate::quantity::nearest;
+use crate::quantity::unit::{Unit, UnitFault};
+use std::cell::RefCell;
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
+
+/// Where the value of a name comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Source {
+    /// A place in the list of facts.
+    Fact(usize),
+    /// A place among the derived values of its type, and among those of the rulebook.
+    Derived { slot: usize, place: usize },
+}
+
+/// What a name stands for.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Value {
+    pub(super) kind: Kind,
+    pub(super) source: Source,
+}
+
+/// The head of a table.
+#[derive(Debug, Clone)]
+pub(super) struct TableHead {
+    /// Its place in the rulebook.
+    pub(super) place: usize,
+    /// Its place among the tables of its type.
+    pub(super) slot: usize,
+    pub(super) value: Kind,
+    /// What each key is called and what sort of value it takes.
+    pub(super) keys: Vec<(Arc<str>, Kind)>,
+    /// The key over which it is interpolated.
+    pub(super) curve: Option<usize>,
+}
+
+/// The names of one rulebook.
+#[derive(Debug, Default)]
+pub(super) struct Scope {
+    pub(super) domains: Vec<Domain>,
+    pub(super) facts: Vec<FactDef>,
+    pub(super) values: HashMap<Arc<str>, Value>,
+    pub(super) tables: HashMap<Arc<str>, TableHead>,
+    /// Names of derived values, inputs, tables and factors that something uses.
+    used: RefCell<HashSet<String>>,
+}
+
+impl Scope {
+    /// The place of a domain, which is added when its name is new.
+    pub(super) fn domain(&mut self, domain: &Domain) -> DomainId {
+        match self.domains.iter().position(|known| known.name == domain.name) {
+            Some(at) => DomainId(at),
+            None => {
+                self.domains.push(domain.clone());
+                DomainId(self.domains.len() - 1)
+            }
+        }
+    }
+
+    /// Adds a fact; the first of a name counts.
+    pub(super) fn fact(&mut self, def: FactDef) {
+        let kind = match &def.kind {
+            FactKind::Number(unit) => Kind::Number(*unit),
+            FactKind::Flag => Kind::Flag,
+            FactKind::Choice(domain) => Kind::Choice(self.domain(domain)),
+        };
+        let source = Source::Fact(self.facts.len());
+        self.values
+            .entry(Arc::clone(&def.name))
+            .or_insert(Value { kind, source });
+        self.facts.push(def);
+    }
+
+    /// The sort of value that a word in a rulebook names: a unit, `flag`, or a list of words.
+    pub(super) fn kind(&self, word: &str, span: Span) -> Result<Kind, Flaw> {
+        if word == "flag" {
+            return Ok(Kind::Flag);
+        }
+        if let Some(at) = self.domains.iter().position(|domain| &*domain.name == word) {
+            return Ok(Kind::Choice(DomainId(at)));
+        }
+        Unit::parse(word).map(Kind::Number).map_err(|fault| {
+            let nearest = nearest::name(word, self.kind_names());
+            let message = match fault {
+                UnitFault::Unknown { .. } | UnitFault::Malformed { .. } => {
+                    format!("`{word}` is neither a unit nor a list of words")
+                }
+                other => other.to_string(),
+            };
+            Flaw::new(span, "unknown_unit", message)
+                .expected(
+                    "a unit such as ft or h/each, 1 for a plain number, flag, or the name of a list of words",
+                )
+                .suggest(nearest)
+        })
+    }
+
+    /// Everything that may stand where a sort of value is named.
+    fn kind_names(&self) -> Vec<&str> {
+        let lists = self.domains.iter().map(|domain| &*domain.name);
+        lists.chain(Unit::names().map(|name| -> &str { name })).collect()
+    }
+
+    pub(super) fn uses(&self, name: &str) {
+        let mut used = self.used.borrow_mut();
+        if !used.contains(name) {
+            used.insert(name.to_owned());
+        }
+    }
+
+    pub(super) fn is_used(&self, name: &str) -> bool {
+        self.used.borrow().contains(name)
+    }
+
+    pub(super) fn word_list(&self, domain: DomainId) -> String {
+        const SHOWN: usize = 12;
+        let Some(domain) = self.domains.get(domain.0) else {
+            return String::new();
+        };
+        let mut list = domain
+            .words
+            .iter()
+            .take(SHOWN)
+            .map(AsRef::as_ref)
+            .collect::<Vec<&str>>()
+            .join(", ");
+        if domain.words.len() > SHOWN {
+            list.push_str(", …");
+        }
+        list
+    }
+
+    /// A sort of value in words, such as `length (ft)`.
+    pub(super) fn describe(&self, kind: Kind) -> String {
+        match kind {
+            Kind::Number(unit) if unit == Unit::ONE => "a plain number".to_owned(),
+            Kind::Number(unit) => format!("{} ({unit})", unit.dimension()),
+            Kind::Flag => "yes or no".to_owned(),
+            Kind::Choice(domain) => {
+                format!(
+                    "a word of {}",
+                    self.domains.get(domain.0).map(|d| &*d.name).unwrap_or_default()
+                )
+            }
+        }
+    }
+}

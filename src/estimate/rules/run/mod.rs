@@ -1,0 +1,350 @@
+//! A program on the facts of one job.
+
+mod closing;
+mod compute;
+mod fault;
+mod machine;
+mod record;
+
+use super::outcome::{
+    AmountCost, AmountNeed, AppliedFactor, AssemblyRef, LabourNeed, LineRef, MaterialNeed, Outcome,
+};
+use super::program::{
+    AssemblyRule, ChargeCostRule, ChargeRule, Flag, Formula, ItemNeed, ItemRule, LineRule, LineRuleKind,
+    Number, Program,
+};
+use super::trace::{Place, Trace};
+use crate::quantity::fact::FactValue;
+pub use fault::{RunFault, RunReason};
+use machine::{Machine, place_fault};
+use rust_decimal::Decimal;
+
+/// What a run takes.
+#[derive(Debug, Clone, Copy)]
+pub struct RunInput<'a> {
+    /// One value for each of [`Program::facts`], in that order.
+    pub facts: &'a [FactValue],
+    /// JSON Pointers of the answers that are unknown on this job.
+    pub unknown: &'a [&'a str],
+    /// Whether to keep how each result came about.
+    pub explain: bool,
+}
+
+type Run<T> = Result<T, Box<RunFault>>;
+
+impl Program {
+    /// What the rulebook asks for on one job.
+    ///
+    /// # Errors
+    /// The first formula without a result: an overflow, a division by zero, a negative quantity, a
+    /// look-up outside of a table that does not hold there; or facts that are not [`Program::facts`].
+    pub fn run<'p>(&'p self, input: RunInput<'p>) -> Result<Outcome<'p>, Box<RunFault>> {
+        self.admit(input.facts)?;
+        if input.explain {
+            Job::<true>::new(self, input.facts).run(input.unknown)
+        } else {
+            Job::<false>::new(self, input.facts).run(input.unknown)
+        }
+    }
+
+    fn admit(&self, facts: &[FactValue]) -> Run<()> {
+        let wrong = self
+            .facts
+            .iter()
+            .zip(facts)
+            .find(|(def, value)| !def.admits(value))
+            .map(|(def, _)| def);
+        let lacking = self.facts.get(facts.len());
+        let surplus = facts.len() > self.facts.len();
+        let name = match (wrong.or(lacking), surplus) {
+            (Some(def), _) => def.name.to_string(),
+            (None, true) => "one too many".to_owned(),
+            (None, false) => return Ok(()),
+        };
+        Err(Box::new(RunFault {
+            place: "facts".to_owned(),
+            assembly: None,
+            line: None,
+            formula: String::new(),
+            part: String::new(),
+            reason: RunReason::WrongFacts { name },
+        }))
+    }
+}
+
+/// One run as it goes on.
+struct Job<'p, const EXPLAIN: bool> {
+    machine: Machine<'p, EXPLAIN>,
+    program: &'p Program,
+    /// Labour factors, once something is exposed to them: whether they apply and what they add.
+    factors: Vec<Option<Option<Decimal>>>,
+    out: Outcome<'p>,
+}
+
+impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
+    fn new(program: &'p Program, facts: &'p [FactValue]) -> Self {
+        Self {
+            machine: Machine::new(program, facts),
+            program,
+            factors: vec![None; program.factors.len()],
+            out: Outcome {
+                needs: Vec::with_capacity(program.line_count),
+                labour: Vec::with_capacity(program.line_count),
+                amounts: Vec::new(),
+                max_factor: program.max_factor,
+                assemblies: Vec::with_capacity(program.assemblies.len()),
+                raised: Vec::new(),
+                exclusions: Vec::new(),
+                missing: Vec::new(),
+                allowances: Vec::new(),
+                trace: None,
+            },
+        }
+    }
+
+    fn run(mut self, unknown: &[&str]) -> Run<Outcome<'p>> {
+        let program = self.program;
+        for (place, assembly) in program.assemblies.iter().enumerate() {
+            self.assembly(place, assembly)?;
+        }
+        self.close(unknown)?;
+        if EXPLAIN {
+            self.out.trace = Some(Trace {
+                formulas: self.machine.recorder.formulas,
+            });
+        }
+        Ok(self.out)
+    }
+
+    /// Whether a condition holds; one that is absent always does.
+    fn holds(&mut self, when: Option<&'p Formula<Flag>>, place: Place<'p>) -> Run<bool> {
+        match when {
+            Some(when) => self.machine.flag_of(when, place),
+            None => Ok(true),
+        }
+    }
+
+    fn not_negative(&mut self, formula: &'p Formula<Number>, place: Place<'p>) -> Run<Decimal> {
+        let value = self.machine.number_of(formula, place)?;
+        if value < Decimal::ZERO {
+            let reason = RunReason::Negative {
+                value: value.normalize(),
+            };
+            return Err(Box::new(place_fault(formula, formula.tree.note, place, reason)));
+        }
+        Ok(value)
+    }
+
+    fn assembly(&mut self, place: usize, rule: &'p AssemblyRule) -> Run<()> {
+        let assembly = AssemblyRef {
+            place,
+            code: &rule.code,
+            title: &rule.title,
+            section: &rule.section,
+        };
+        if !self.holds(rule.when.as_ref(), Place::Assembly { assembly })? {
+            return Ok(());
+        }
+        self.out.assemblies.push(assembly);
+        for line in &rule.lines {
+            self.line(
+                LineRef {
+                    assembly,
+                    number: line.number,
+                    note: line.note.as_deref(),
+                },
+                line,
+            )?;
+        }
+        Ok(())
+    }
+
+    fn line(&mut self, line: LineRef<'p>, rule: &'p LineRule) -> Run<()> {
+        if !self.holds(rule.when.as_ref(), Place::Line { line, field: "when" })? {
+            return Ok(());
+        }
+        match &rule.kind {
+            LineRuleKind::Material {
+                need,
+                waste,
+                one_piece,
+            } => {
+                if let Some((item, item_place, quantity)) = self.item_need(line, need)? {
+                    let waste = match waste {
+                        Some(waste) => self.not_negative(waste, Place::Line { line, field: "waste" })?,
+                        None => Decimal::ZERO,
+                    };
+                    let one_piece = *one_piece;
+                    self.out.needs.push(MaterialNeed {
+                        line,
+                        item,
+                        item_place,
+                        quantity,
+                        waste,
+                        one_piece,
+                    });
+                }
+            }
+            LineRuleKind::Labour {
+                task,
+                title,
+                class,
+                class_place,
+                hours,
+                crew,
+                factors,
+            } => {
+                let hours = self.not_negative(hours, Place::Line { line, field: "hours" })?;
+                let crew = match crew {
+                    Some(crew) => self.not_negative(crew, Place::Line { line, field: "crew" })?,
+                    None => Decimal::ONE,
+                };
+                if !hours.is_zero() && !crew.is_zero() {
+                    let factors = self.applied(factors)?;
+                    let class_place = *class_place;
+                    self.out.labour.push(LabourNeed {
+                        line,
+                        task,
+                        title,
+                        class,
+                        class_place,
+                        hours,
+                        crew,
+                        factors,
+                    });
+                }
+            }
+            LineRuleKind::Charge(charge) => self.charge(line, charge)?,
+        }
+        Ok(())
+    }
+
+    /// The item, its place and how much of it; nothing when that is zero.
+    fn item_need(&mut self, line: LineRef<'p>, need: &'p ItemNeed) -> Run<Option<(&'p str, usize, Decimal)>> {
+        let quantity = self.not_negative(
+            &need.quantity,
+            Place::Line {
+                line,
+                field: "quantity",
+            },
+        )?;
+        if quantity.is_zero() {
+            return Ok(None);
+        }
+        match &need.item {
+            ItemRule::One { code, place } => Ok(Some((code, *place, quantity))),
+            ItemRule::Found { formula, scales } => {
+                let place = Place::Line {
+                    line,
+                    field: "item_from",
+                };
+                let number = self.machine.choice_of(formula, place)?;
+                let scale = scales.iter().find(|(item, _)| *item == number);
+                let quantity = scale
+                    .map_or(Some(quantity), |(_, scale)| scale.apply(quantity))
+                    .ok_or_else(|| {
+                        let place = Place::Line {
+                            line,
+                            field: "quantity",
+                        };
+                        place_fault(
+                            &need.quantity,
+                            need.quantity.tree.note,
+                            place,
+                            RunReason::Overflow,
+                        )
+                    })?;
+                let code = self.program.item_code(number);
+                Ok(Some((code, usize::from(number), quantity)))
+            }
+        }
+    }
+
+    fn charge(&mut self, line: LineRef<'p>, rule: &'p ChargeRule) -> Run<()> {
+        let cost = match &rule.cost {
+            ChargeCostRule::Money(amount) => {
+                let amount = self.not_negative(
+                    amount,
+                    Place::Line {
+                        line,
+                        field: "amount",
+                    },
+                )?;
+                (!amount.is_zero()).then_some(AmountCost::Money(amount))
+            }
+            ChargeCostRule::Item(need) => {
+                self.item_need(line, need)?
+                    .map(|(item, item_place, quantity)| AmountCost::Item {
+                        item,
+                        item_place,
+                        quantity,
+                    })
+            }
+        };
+        if let Some(cost) = cost {
+            self.out.amounts.push(AmountNeed {
+                line,
+                kind: rule.kind,
+                trade: rule.trade.as_deref(),
+                title: &rule.title,
+                cost_code: &rule.cost_code,
+                tax_category: &rule.tax_category,
+                cost,
+            });
+        }
+        Ok(())
+    }
+
+    /// Those of the factors that apply on this job.
+    fn applied(&mut self, places: &'p [usize]) -> Run<Vec<AppliedFactor<'p>>> {
+        let program = self.program;
+        let mut applied = Vec::new();
+        for place in places {
+            let (Some(rule), Some(known)) = (program.factors.get(*place), self.factors.get(*place).copied())
+            else {
+                continue;
+            };
+            let add = match known {
+                Some(add) => add,
+                None => self.factor(*place)?,
+            };
+            applied.extend(add.map(|add| AppliedFactor {
+                name: &rule.name,
+                title: &rule.title,
+                add,
+            }));
+        }
+        Ok(applied)
+    }
+
+    /// Computes a factor, once a job.
+    fn factor(&mut self, place: usize) -> Run<Option<Decimal>> {
+        let Some(rule) = self.program.factors.get(place) else {
+            return Ok(None);
+        };
+        let named = |field| Place::Factor {
+            name: &rule.name,
+            field,
+        };
+        let mut add = None;
+        if self.machine.flag_of(&rule.when, named("when"))? {
+            let value = self.machine.number_of(&rule.add, named("add"))?;
+            if value <= Decimal::NEGATIVE_ONE {
+                let reason = RunReason::Negative {
+                    value: value.normalize(),
+                };
+                return Err(Box::new(place_fault(
+                    &rule.add,
+                    rule.add.tree.note,
+                    named("add"),
+                    reason,
+                )));
+            }
+            add = Some(value);
+        }
+        if let Some(known) = self.factors.get_mut(place) {
+            *known = Some(add);
+        }
+        Ok(add)
+    }
+}

@@ -52,7 +52,10 @@ pub fn compile(rulebook: &Rulebook, names: &Names) -> Result<Checked, Vec<Findin
     let completeness = compiler.completeness(rulebook);
     let allowances = compiler.unknowns(&rulebook.unknowns);
     let max_factor = max_factor(&mut compiler, rulebook.max_factor.as_ref());
-    unused(&mut compiler, rulebook);
+    if !compiler.findings.has_errors() {
+        // A formula that could not be read would seem to use nothing.
+        unused(&mut compiler, rulebook);
+    }
     let Compiler {
         findings,
         scope,
@@ -128,6 +131,10 @@ fn scope(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) {
                 }
             }
             Err(flaws) => {
+                compiler
+                    .scope
+                    .broken
+                    .insert(format!("input.{}", input.name.as_str()));
                 for (field, flaw) in flaws {
                     compiler.error(At::new(&part, field), flaw);
                 }
@@ -192,6 +199,7 @@ fn tables(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) -> Tables {
         let (body, mut head) = match body {
             Ok(both) => both,
             Err(flaws) => {
+                compiler.scope.broken.insert(table.name.to_string());
                 for (field, flaw) in flaws {
                     compiler.error(At::new(&part, field), flaw);
                 }

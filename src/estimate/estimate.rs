@@ -105,7 +105,7 @@ pub enum EstimateFault {
     Sizing(#[from] SizingFault),
     /// A formula of the rulebook has no result on this job.
     #[error(transparent)]
-    Rules(#[from] RunFault),
+    Rules(#[from] Box<RunFault>),
     /// The bill cannot be made.
     #[error("the bill has {} faults", .0.len())]
     Bill(Vec<BillFault>),
@@ -172,7 +172,7 @@ fn cautions<'a>(
         message: format!("{}: {}", assumption.answer, assumption.wording),
         source: None,
     });
-    let sized = report.findings().iter().map(|finding| Caution {
+    let sized = report.findings.iter().map(|finding| Caution {
         level: level(finding.level),
         code: finding.code,
         message: finding.message.clone(),

@@ -6,7 +6,7 @@ use estimate::job::{BoughtKind, Replaced};
 use estimate::quantity::measure::Hours;
 use estimate::quantity::unit::Unit;
 use estimate::quantity::{Decimal, Quantity};
-use estimate::rules::outcome::{Allowance, AmountCost, AmountKind, AppliedFactor};
+use estimate::rules::outcome::{Allowance, AmountCost, AmountKind, AppliedFactor, Missing};
 use estimate::rules::trace::{FormulaTrace, Place, Shown, Trace};
 use proptest::prelude::*;
 
@@ -436,6 +436,28 @@ fn every_fault_is_told_at_once_with_its_place() {
         faults.iter().filter(|fault| fault.pointer().is_some()).count(),
         10
     );
+}
+
+#[test]
+fn a_line_by_hand_covers_the_subject_whose_code_it_carries() {
+    let mut case = insulation();
+    let subject = |code| Missing {
+        code,
+        title: "title",
+        wording: None,
+    };
+    case.outcome.missing = vec![subject("permit"), subject("disposal")];
+    let mut permit = manual(BoughtKind::Fee, "services", "1", "165");
+    permit.code = Some("permit".to_owned());
+    case.manual = vec![permit];
+    let codes = |missing: &[Missing<'_>]| {
+        missing
+            .iter()
+            .map(|subject| subject.code.to_owned())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(codes(&case.bill().unwrap().missing), ["disposal"]);
+    assert_eq!(codes(&case.priced().unwrap().missing), ["disposal"]);
 }
 
 #[test]

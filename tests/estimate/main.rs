@@ -7,6 +7,8 @@
     reason = "a test fails by panicking"
 )]
 
+mod bill;
+mod bill_case;
 mod job_contradictions;
 mod job_facts;
 mod job_props;
@@ -14,8 +16,6 @@ mod job_read;
 mod job_request;
 mod job_samples;
 mod job_schema;
-mod bill;
-mod bill_case;
 mod packs;
 mod pricing;
 mod pricing_props;

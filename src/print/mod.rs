@@ -1,0 +1,16 @@
+//! Results as plain text for a person: within 100 columns, figures on the right.
+//!
+//! In: results of the desk. Out: text. Deliberately absent: arithmetic; every figure is printed as it was computed.
+
+mod bill;
+mod estimate;
+mod sizing;
+mod table;
+
+pub use estimate::estimate;
+pub use sizing::sized_job;
+
+/// A heading with a line under it, after an empty line.
+fn heading(out: &mut String, text: &str) {
+    out.push_str(&format!("\n{text}\n{}\n", "=".repeat(text.chars().count())));
+}

@@ -9,6 +9,7 @@
 
 mod bill;
 mod bill_case;
+mod formula;
 mod job_contradictions;
 mod job_facts;
 mod job_props;
@@ -21,6 +22,10 @@ mod pricing;
 mod pricing_props;
 mod pricing_reference;
 mod reference_rows;
+mod rulebook_check;
+mod rules_props;
+mod rules_run;
+mod rules_sample;
 mod seed_data;
 mod sizing_air;
 mod sizing_charge;

@@ -51,7 +51,7 @@ pub fn price(args: &JobArgs, explain: bool) -> Result<String, Told> {
 pub fn size(args: &JobArgs) -> Result<String, Told> {
     let (request, office) = opened(args)?;
     let shown = office.size_job(&request, |sized| match args.format {
-        Format::Table => print::sized_job(sized),
+        Format::Table => Ok(print::sized_job(sized)),
         Format::Json => serde_json::to_string_pretty(sized).map(|text| text + "\n"),
     });
     Ok(shown.map_err(|fault| told(&fault))??)

@@ -7,7 +7,7 @@ use estimate::rules::outcome::Level;
 use serde_json::Value;
 
 use super::bill::{bill, money};
-use super::heading;
+use super::{heading, list};
 use super::table::{Column, Table, WIDTH, wrapped};
 
 /// An estimate as text.
@@ -178,17 +178,5 @@ fn answer(value: &Value) -> String {
         (_, _, Value::Bool(true)) => "yes".to_owned(),
         (_, _, Value::Bool(false)) => "no".to_owned(),
         (_, _, other) => other.to_string(),
-    }
-}
-
-fn list(out: &mut String, title: &str, entries: impl Iterator<Item = String>) {
-    let mut entries = entries.peekable();
-    if entries.peek().is_none() {
-        return;
-    }
-    heading(out, title);
-    for entry in entries {
-        let text = wrapped(&entry, "  ", WIDTH);
-        out.push_str(&text.replacen("  ", "- ", 1));
     }
 }

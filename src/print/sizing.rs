@@ -1,56 +1,77 @@
-//! A sizing report: each figure under its question.
+//! A sizing report: each figure under its question, and where method and figures come from.
 
+use estimate::sizing::finding::Level;
+use estimate::sizing::report::{Margin, Question, ReadingValue, Side};
 use serde_json::Value;
 
-use super::heading;
 use super::table::{Column, Table, WIDTH, wrapped};
+use super::{heading, list};
 use crate::desk::SizedJob;
 
 /// What physics says of a job, as text.
-///
-/// # Errors
-/// The report cannot be written as JSON, which would be a defect.
-pub fn sized_job(sized: &SizedJob<'_>) -> Result<String, serde_json::Error> {
+pub fn sized_job(sized: &SizedJob<'_>) -> String {
     let title = sized.job.get("title").and_then(Value::as_str).unwrap_or_default();
+    let report = &sized.sizing;
     let mut out = wrapped(title, "", WIDTH);
-    let report = serde_json::to_value(&sized.sizing)?;
-    for (question, answer) in report.as_object().into_iter().flatten() {
-        heading(&mut out, &words(question));
-        let mut table = Table::new(&[Column::Left(""), Column::Text("")]);
-        rows(&mut table, "", answer);
-        out.push_str(&table.text());
+    let equipment = &report.equipment;
+    let unit = format!("{} × {}, class {}", equipment.count, equipment.title, equipment.class);
+    out.push_str(&wrapped(&unit, "", WIDTH));
+    for asked in &report.questions {
+        heading(&mut out, asked.title);
+        out.push_str(&question(asked));
     }
-    Ok(out)
+    let findings = report.findings.iter().map(|finding| {
+        let level = match finding.level {
+            Level::Caution => "caution",
+            Level::Stop => "STOP",
+        };
+        format!("{level} {}: {} [{}]", finding.code, finding.message, finding.source)
+    });
+    list(&mut out, "Cautions", findings);
+    out.push('\n');
+    out.push_str(&wrapped(report.disclaimer, "", WIDTH));
+    out
 }
 
-/// A member's name as words.
-fn words(name: &str) -> String {
-    name.replace('_', " ")
-}
-
-/// A row for each leaf, named by the way to it.
-fn rows(table: &mut Table, name: &str, value: &Value) {
-    let inside = |member: &str| match name {
-        "" => words(member),
-        name => format!("{name}, {}", words(member)),
-    };
-    match value {
-        Value::Object(members) => match (members.get("value"), members.get("unit")) {
-            (Some(Value::String(number)), Some(Value::String(unit))) if members.len() == 2 => {
-                table.row([name.to_owned(), format!("{number} {unit}")]);
+fn question(question: &Question) -> String {
+    let mut table = Table::new(&[Column::Text(""), Column::Right("")]);
+    for reading in &question.results {
+        match &reading.value {
+            ReadingValue::Quantity(quantity) => table.row([reading.title.to_string(), quantity.to_string()]),
+            ReadingValue::Flag(flag) => {
+                table.row([reading.title.to_string(), if *flag { "yes" } else { "no" }.to_owned()]);
             }
-            _ => members
-                .iter()
-                .for_each(|(member, value)| rows(table, &inside(member), value)),
-        },
-        Value::Array(entries) => {
-            (1..)
-                .zip(entries)
-                .for_each(|(number, entry)| rows(table, &inside(&number.to_string()), entry));
+            ReadingValue::Text(text) if text.chars().count() <= LONGEST_CELL => {
+                table.row([reading.title.to_string(), text.to_string()]);
+            }
+            ReadingValue::Text(text) => table.note(format!("{}: {text}", reading.title)),
         }
-        Value::Null => {}
-        Value::Bool(flag) => table.row([name.to_owned(), if *flag { "yes" } else { "no" }.to_owned()]),
-        Value::String(text) => table.row([name.to_owned(), text.clone()]),
-        Value::Number(number) => table.row([name.to_owned(), number.to_string()]),
     }
+    let mut out = table.text();
+    if !question.answered {
+        out.push_str("Could not be worked out; see Cautions.\n");
+    }
+    if let Some(margin) = &question.margin {
+        out.push_str(&wrapped(&limit(margin), "", WIDTH));
+    }
+    for note in &question.notes {
+        out.push_str(&wrapped(&format!("Note: {note}"), "", WIDTH));
+    }
+    if let Some(hazard) = question.hazard {
+        out.push_str(&wrapped(&format!("Take care: {hazard}"), "", WIDTH));
+    }
+    out.push_str(&wrapped(&format!("Method: {}", question.method), "", WIDTH));
+    out.push_str(&wrapped(&format!("Source: {}", question.source), "", WIDTH));
+    out
+}
+
+/// Longest text that stands in a cell; a longer one goes under the table's rows.
+const LONGEST_CELL: usize = 30;
+
+fn limit(margin: &Margin) -> String {
+    let side = match margin.side {
+        Side::AtMost => "at most",
+        Side::AtLeast => "at least",
+    };
+    format!("Limit: {} {}, {side} {}; {} left", margin.of, margin.value, margin.limit, margin.left)
 }

@@ -7,8 +7,8 @@ use estimate::rules::outcome::Level;
 use serde_json::Value;
 
 use super::bill::{bill, money};
-use super::{heading, list};
 use super::table::{Column, Table, WIDTH, wrapped};
+use super::{heading, list};
 
 /// An estimate as text.
 pub fn estimate(estimate: &Estimate<'_>, explain: bool) -> String {

@@ -1,5 +1,7 @@
 //! A sizing report: each figure under its question, and where method and figures come from.
 
+use estimate::quantity::unit::Unit;
+use estimate::quantity::{Quantity, decimal};
 use estimate::sizing::finding::Level;
 use estimate::sizing::report::{Margin, Question, ReadingValue, Side};
 use serde_json::Value;
@@ -14,7 +16,10 @@ pub fn sized_job(sized: &SizedJob<'_>) -> String {
     let report = &sized.sizing;
     let mut out = wrapped(title, "", WIDTH);
     let equipment = &report.equipment;
-    let unit = format!("{} × {}, class {}", equipment.count, equipment.title, equipment.class);
+    let unit = format!(
+        "{} × {}, class {}",
+        equipment.count, equipment.title, equipment.class
+    );
     out.push_str(&wrapped(&unit, "", WIDTH));
     for asked in &report.questions {
         heading(&mut out, asked.title);
@@ -25,7 +30,10 @@ pub fn sized_job(sized: &SizedJob<'_>) -> String {
             Level::Caution => "caution",
             Level::Stop => "STOP",
         };
-        format!("{level} {}: {} [{}]", finding.code, finding.message, finding.source)
+        format!(
+            "{level} {}: {} [{}]",
+            finding.code, finding.message, finding.source
+        )
     });
     list(&mut out, "Cautions", findings);
     out.push('\n');
@@ -37,9 +45,12 @@ fn question(question: &Question) -> String {
     let mut table = Table::new(&[Column::Text(""), Column::Right("")]);
     for reading in &question.results {
         match &reading.value {
-            ReadingValue::Quantity(quantity) => table.row([reading.title.to_string(), quantity.to_string()]),
+            ReadingValue::Quantity(quantity) => table.row([reading.title.to_string(), shown(quantity)]),
             ReadingValue::Flag(flag) => {
-                table.row([reading.title.to_string(), if *flag { "yes" } else { "no" }.to_owned()]);
+                table.row([
+                    reading.title.to_string(),
+                    if *flag { "yes" } else { "no" }.to_owned(),
+                ]);
             }
             ReadingValue::Text(text) if text.chars().count() <= LONGEST_CELL => {
                 table.row([reading.title.to_string(), text.to_string()]);
@@ -65,6 +76,15 @@ fn question(question: &Question) -> String {
     out
 }
 
+/// A plain number stands without a unit.
+fn shown(quantity: &Quantity) -> String {
+    if quantity.unit == Unit::ONE {
+        decimal::plain(quantity.value)
+    } else {
+        quantity.to_string()
+    }
+}
+
 /// Longest text that stands in a cell; a longer one goes under the table's rows.
 const LONGEST_CELL: usize = 30;
 
@@ -73,5 +93,8 @@ fn limit(margin: &Margin) -> String {
         Side::AtMost => "at most",
         Side::AtLeast => "at least",
     };
-    format!("Limit: {} {}, {side} {}; {} left", margin.of, margin.value, margin.limit, margin.left)
+    format!(
+        "Limit: {} {}, {side} {}; {} left",
+        margin.of, margin.value, margin.limit, margin.left
+    )
 }

@@ -1,7 +1,12 @@
 //! Times the reference job: the longest bill of the demonstration, once the rulebook is compiled.
 
 #[path = "../tests/estimate/demo.rs"]
-#[allow(dead_code, clippy::unwrap_used, clippy::panic, reason = "shared with the tests, which fail by panicking")]
+#[allow(
+    dead_code,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "shared with the tests, which fail by panicking"
+)]
 mod demo;
 
 use demo::Demo;

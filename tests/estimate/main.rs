@@ -9,7 +9,9 @@
 
 mod bill;
 mod bill_case;
+mod bill_changes;
 mod demo;
+mod en16931;
 mod formula;
 mod job_contradictions;
 mod job_facts;
@@ -20,8 +22,11 @@ mod job_samples;
 mod job_schema;
 mod packs;
 mod pricing;
+mod pricing_faults;
 mod pricing_props;
 mod pricing_reference;
+mod pricing_terms;
+mod pricing_wire;
 mod reference_rows;
 mod rulebook_check;
 mod rules_props;

@@ -17,3 +17,5 @@ pub mod rules;
 pub mod bill;
 
 pub mod pricing;
+
+pub mod quote;

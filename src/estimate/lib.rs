@@ -18,4 +18,8 @@ pub mod bill;
 
 pub mod pricing;
 
+pub mod workbook;
+
+pub mod estimate;
+
 pub mod quote;

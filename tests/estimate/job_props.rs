@@ -114,7 +114,10 @@ fn answer_within(shape: &Shape, chance: &mut dyn FnMut(usize) -> usize) -> Value
         Shape::AnyQuantity { min, max } => json!({"value": between(*min, *max, 6), "unit": "each"}),
         Shape::Number { min, max, scale } => json!(between(*min, *max, *scale)),
         Shape::Money => json!({"amount": "12.50", "currency": "USD"}),
-        Shape::Count { min, max } => json!(between((*min).into(), (*max).into(), 0)),
+        Shape::Count { min, max } => {
+            let digits = between((*min).into(), (*max).into(), 0);
+            serde_json::from_str(&digits).expect("a whole number")
+        }
         Shape::Flag => json!(chance(2) == 1),
         Shape::Choice(words) => {
             let words: Vec<&str> = words.iter().collect();
@@ -222,7 +225,7 @@ proptest! {
         job["line_set"]["legs"][0]["bends"] = json!(counts[0]);
         job["site"]["carry_distance"] = length(lengths[4]);
         job["cellar"]["air_temperature"] = json!({"value": temperature, "unit": "degF"});
-        job["cellar"]["people"]["count"] = json!(counts[1].to_string());
+        job["cellar"]["people"]["count"] = json!(counts[1]);
         job["site"]["storeys"] = json!(counts[2]);
         job["site"]["hours"] = json!(words.2);
         job["site"]["occupied"] = json!(flags[1]);

@@ -99,6 +99,8 @@ pub fn rules() -> Vec<UnknownRule> {
         rule("/site/ceiling_construction", Treat::Stop, Some(json!("plaster"))),
         rule("/site/built_year", Treat::Stop, None),
         rule("/condenser/winter_temperature", Treat::Assume, None),
+        rule("/electrical/by", Treat::Assume, None),
+        rule("/site/hours", Treat::Assume, None),
         rule("/unit/framing", Treat::Assume, Some(json!("steel"))),
         rule(
             "/extra/rack_height",

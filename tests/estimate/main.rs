@@ -7,6 +7,9 @@
     reason = "a test fails by panicking"
 )]
 
+mod bill;
+mod bill_case;
+mod formula;
 mod job_contradictions;
 mod job_facts;
 mod job_props;
@@ -15,7 +18,14 @@ mod job_request;
 mod job_samples;
 mod job_schema;
 mod packs;
+mod pricing;
+mod pricing_props;
+mod pricing_reference;
 mod reference_rows;
+mod rulebook_check;
+mod rules_props;
+mod rules_run;
+mod rules_sample;
 mod seed_data;
 mod sizing_air;
 mod sizing_charge;

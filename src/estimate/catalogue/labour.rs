@@ -167,8 +167,11 @@ impl Burden {
     }
 }
 
+/// Rounded to the cent and written with both digits.
 fn cents(value: Decimal) -> Decimal {
-    to_scale(value, CENTS, Mode::HalfUp)
+    let mut cents = to_scale(value, CENTS, Mode::HalfUp);
+    cents.rescale(CENTS);
+    cents
 }
 
 impl LabourClass {

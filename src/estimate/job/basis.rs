@@ -34,8 +34,8 @@ pub struct UnknownRule {
     pub answer: String,
     /// What becomes of it.
     pub treat: Treat,
-    /// The value put in its place, as it would stand in a job spec. With none, an answer that is
-    /// needed cannot be priced.
+    /// The value put in its place, as it would stand in a job spec. With none, the answer has its default
+    /// or stays left out; one that is needed cannot be priced.
     pub value: Option<Value>,
     /// What the offer says.
     pub wording: String,
@@ -149,8 +149,8 @@ impl Filled {
                 message,
             ));
         }
-        self.excused.insert(answer.to_owned());
         let Some(rule) = rules.iter().find(|rule| matches(&rule.answer, answer)) else {
+            self.excused.insert(answer.to_owned());
             let message = format!("the rulebook has no rule for an unknown {answer}: it must be given");
             return Err((
                 FaultCode::UnknownWithoutRule,
@@ -162,10 +162,12 @@ impl Filled {
         if let Some(value) = &rule.value {
             let copy = self.job.get_or_insert_with(|| job.clone());
             if !put(copy, answer, value) {
+                self.excused.insert(answer.to_owned());
                 let message = format!("{answer} cannot be put in: what holds it is not there");
                 return Err((FaultCode::NotAnAnswer, "unknown".to_owned(), "an answer", message));
             }
         } else if rule.treat == Treat::Stop {
+            self.excused.insert(answer.to_owned());
             let message = format!("{answer} is unknown: {}", rule.wording);
             return Err((
                 FaultCode::UnknownRefused,
@@ -185,7 +187,7 @@ impl Filled {
         Ok(())
     }
 
-    /// Answers that have a value of a rule.
+    /// Answers that a rule speaks of.
     pub(super) fn by_rule(&self) -> HashSet<String> {
         self.assumptions
             .iter()

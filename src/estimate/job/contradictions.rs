@@ -32,8 +32,12 @@ struct Answers<'a> {
 }
 
 impl<'a> Answers<'a> {
+    /// The answer at a pointer whose tokens are names without escapes.
     fn at(&self, pointer: &str) -> Option<&'a Value> {
-        self.tree.pointer(pointer)
+        pointer
+            .split('/')
+            .skip(1)
+            .try_fold(self.tree, |at, name| at.get(name))
     }
 
     /// It was given, be it with a fault.

@@ -12,6 +12,7 @@ use super::fault::{Fault, FaultCode, Gathered, describe, shorten};
 use super::form::{Field, Need, Shape};
 use crate::quantity::nearest;
 
+mod amounts;
 mod leaf;
 
 /// Walks one value by one shape.
@@ -63,15 +64,7 @@ impl<'a> Reader<'a> {
         allowed: impl Into<String>,
         message: String,
     ) {
-        let in_job = self.job_at.and_then(|at| self.pointer.get(at..));
-        let by_rule = in_job.is_some_and(|pointer| {
-            let inside = |answer: &String| {
-                pointer
-                    .strip_prefix(answer.as_str())
-                    .is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
-            };
-            self.by_rule.iter().any(inside)
-        });
+        let by_rule = self.in_job().is_some_and(|pointer| covers(self.by_rule, pointer));
         let message = if by_rule {
             format!("{message} (the value comes from the rulebook's rule for unknown answers)")
         } else {
@@ -123,7 +116,7 @@ impl<'a> Reader<'a> {
                 return Value::Null;
             }
         };
-        let mut tree = Map::new();
+        let mut tree = Map::with_capacity(fields.len());
         for field in fields {
             if let Some(read) = self.member(field, members.get(&*field.name), &tree) {
                 tree.insert(field.name.to_string(), read);
@@ -154,20 +147,33 @@ impl<'a> Reader<'a> {
         })
     }
 
+    /// The pointer into the job spec, when it is one that is read.
+    fn in_job(&self) -> Option<&str> {
+        self.job_at.and_then(|at| self.pointer.get(at..))
+    }
+
     fn missing(&mut self, field: &Field, when: &str) {
-        let in_job = self.job_at.and_then(|at| self.pointer.get(at..));
-        if in_job.is_some_and(|pointer| self.excused.contains(pointer)) {
-            return;
-        }
+        let title = &field.title;
         let allowed = leaf::allowed(&field.shape);
-        let way_out = match in_job {
-            Some(pointer) if pointer != "/title" && !pointer.starts_with("/basis") => format!(
-                ": give {allowed}, or name it in basis as {{\"answer\": \"{pointer}\", \"known\": \"unknown\"}}"
+        let (code, message) = match self.in_job() {
+            Some(pointer) if covers(self.excused, pointer) => return,
+            Some(pointer) if covers(self.by_rule, pointer) => (
+                FaultCode::UnknownRefused,
+                format!("{title} is needed{when} and was marked unknown; a value is lacking"),
             ),
-            _ => format!(": give {allowed}"),
+            Some(pointer) if pointer != "/title" && !pointer.starts_with("/basis") => (
+                FaultCode::Missing,
+                format!(
+                    "{title} is needed{when}: give {allowed}, or name it in basis as \
+                     {{\"answer\": \"{pointer}\", \"known\": \"unknown\"}}"
+                ),
+            ),
+            _ => (
+                FaultCode::Missing,
+                format!("{title} is needed{when}: give {allowed}"),
+            ),
         };
-        let message = format!("{} is needed{when}{way_out}", field.title);
-        self.fault(FaultCode::Missing, "nothing", allowed, message);
+        self.fault(code, "nothing", allowed, message);
     }
 
     fn unknown_members(&mut self, fields: &[Field], members: &Map<String, Value>) {
@@ -180,7 +186,10 @@ impl<'a> Reader<'a> {
                 let hint = nearest::name(name, known.clone())
                     .map(|near| format!("; did you mean {near}?"))
                     .unwrap_or_default();
-                let allowed = known.collect::<Vec<_>>().join(", ");
+                let allowed = match known.collect::<Vec<_>>() {
+                    known if known.is_empty() => "nothing: there are no questions here".to_owned(),
+                    known => known.join(", "),
+                };
                 let message = format!("there is no {} here{hint}", shorten(name));
                 this.fault(FaultCode::UnknownField, describe(value), allowed, message);
             });
@@ -225,11 +234,21 @@ impl<'a> Reader<'a> {
     }
 }
 
+<<<<<<< HEAD
 impl Shape {
     /// Reads `value`, which stands at `pointer` of what was sent, for a form of another room.
     pub(crate) fn read(&self, value: &Value, pointer: &str) -> (Value, Gathered) {
         Reader::elsewhere(pointer, &HashSet::new()).read(self, value)
     }
+=======
+/// Whether `pointer` is one of the answers or inside one.
+fn covers(answers: &HashSet<String>, pointer: &str) -> bool {
+    let inside = |answer: &String| {
+        let rest = pointer.strip_prefix(answer.as_str());
+        rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+    };
+    answers.iter().any(inside)
+>>>>>>> 3772ac57833049f3934fdaaff50f820e6d15d0e6
 }
 
 /// The word of a choice or flag in a normal tree.

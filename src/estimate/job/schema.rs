@@ -7,9 +7,14 @@
 use serde_json::{Map, Value, json};
 
 use super::form::{Field, Form, Need, Shape, Words};
+use crate::quantity::Decimal;
 use crate::quantity::decimal::plain;
 use crate::quantity::unit::Unit;
 
+/// The grammar of a quantity's or a cost's digits.
+const DIGITS: &str = r"^-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,6})?$";
+/// A text that is not blank and has no control characters but line feed and tab.
+const TEXT: &str = r"^[^\x00-\x08\x0b-\x1f\x7f-\x9f]*[^\s\x00-\x1f\x7f-\x9f][^\x00-\x08\x0b-\x1f\x7f-\x9f]*$";
 const DIALECT: &str = "https://json-schema.org/draft/2020-12/schema";
 /// Units of measure shown as examples of those that may come.
 const COMMON: [&[&str]; 9] = [
@@ -52,7 +57,7 @@ fn whole(shape: &Shape, title: &str, in_job: bool) -> Value {
         "digits": {
             "description": "A decimal as text, or as a JSON number read by its digits. No exponent.",
             "type": ["string", "number"],
-            "pattern": "^-?(0|[1-9][0-9]{0,14})(\\.[0-9]+)?$",
+            "pattern": DIGITS,
         },
     });
     schema
@@ -70,7 +75,7 @@ fn digits() -> Value {
 
 fn of_shape(shape: &Shape, in_job: bool) -> Value {
     match shape {
-        Shape::Text { max } => json!({"type": "string", "minLength": 1, "maxLength": max}),
+        Shape::Text { max } => json!({"type": "string", "minLength": 1, "maxLength": max, "pattern": TEXT}),
         Shape::Code { max } => json!({"type": "string", "pattern": "^[A-Za-z0-9._/:-]+$", "maxLength": max}),
         Shape::Date => json!({"type": "string", "format": "date"}),
         Shape::Measure { unit, min, max } => {
@@ -87,11 +92,13 @@ fn of_shape(shape: &Shape, in_job: bool) -> Value {
             schema
         }
         Shape::Number { min, max, scale } => {
-            let mut schema = digits();
-            schema["x-minimum"] = json!(plain(*min));
-            schema["x-maximum"] = json!(plain(*max));
-            schema["x-decimals"] = json!(scale);
-            schema
+            let bound = |bound: Decimal| serde_json::from_str::<Value>(&plain(bound)).unwrap_or(Value::Null);
+            json!({
+                "type": ["string", "number"],
+                "pattern": format!(r"^-?(0|[1-9][0-9]{{0,14}})(\.[0-9]{{1,{scale}}})?$"),
+                "minimum": bound(*min),
+                "maximum": bound(*max),
+            })
         }
         Shape::Money => json!({
             "type": "object",

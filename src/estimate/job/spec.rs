@@ -4,7 +4,7 @@
 //! to the form; its values are within the form's bounds and its answers do not contradict each other.
 
 use serde::Deserialize;
-use serde::de::{Deserializer, Error as _};
+use serde::de::{Deserializer, Error as _, IgnoredAny};
 use serde_json::Value;
 use thiserror::Error;
 
@@ -95,22 +95,22 @@ pub struct Spec {
     /// Treatment of sales tax.
     pub tax: Tax,
     /// Answers to the rulebook's extra inputs, in the rulebook's order.
-    #[serde(skip)]
+    #[serde(deserialize_with = "later")]
     pub extra: Vec<FactValue>,
     /// How answers are known.
     pub basis: Vec<BasisEntry>,
 }
 
+/// The extra inputs are typed by the rulebook and not by serde.
+fn later<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Vec<FactValue>, D::Error> {
+    IgnoredAny::deserialize(deserializer).map(|_| Vec::new())
+}
+
 impl Spec {
     /// The spec of a normal tree.
     pub(super) fn of_tree(tree: &Value, extra: &[ExtraInput]) -> Result<Self, SpecMismatch> {
-        let mut members = match tree {
-            Value::Object(members) => members.clone(),
-            _ => return Err(SpecMismatch("it is not an object".to_owned())),
-        };
-        let given = members.shift_remove("extra").unwrap_or(Value::Null);
-        let mut spec =
-            Self::deserialize(Value::Object(members)).map_err(|fault| SpecMismatch(fault.to_string()))?;
+        let given = tree.get("extra").unwrap_or(&Value::Null);
+        let mut spec = Self::deserialize(tree).map_err(|fault| SpecMismatch(fault.to_string()))?;
         spec.extra = extra
             .iter()
             .map(|input| {

@@ -218,7 +218,7 @@ fn give_discount(
 }
 
 fn finish<'a>(
-    mut lines: Vec<Line<'a>>,
+    lines: Vec<Line<'a>>,
     labour: Vec<Group<'a>>,
     sale: Sale,
     policy: &'a CheckedPolicy,
@@ -265,9 +265,6 @@ fn finish<'a>(
         profit_margin: margin(sale.net, own),
     };
     let cautions: Vec<Caution> = caution::all(&lines, &totals, cut, policy);
-    for line in &mut lines {
-        line.unit_cost = line.unit_cost.map(super::cost::shown);
-    }
     Ok(Priced {
         lines,
         labour,

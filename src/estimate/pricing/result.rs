@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 use serde::Serialize;
 
-use crate::bill::line::BillLine;
+use crate::bill::line::{BillLine, Content};
 use crate::quantity::Money;
 use crate::rules::outcome::Level;
 
@@ -32,14 +32,25 @@ pub struct Line<'a> {
     pub position: usize,
     /// What it is.
     pub bill: BillLine<'a>,
-    /// Cost of one unit of what is bought, of an hour, or of one of a quantity; up to six decimals.
-    pub unit_cost: Option<Decimal>,
     /// What it costs the company.
     pub cost: Money,
     /// What it is sold for, before discount and tax.
     pub price: Money,
     /// Its share of the document's discount.
     pub discount: Money,
+}
+
+impl Line<'_> {
+    /// Cost of one unit of what is bought, of an hour, or of one of a quantity; up to six decimals. None for an
+    /// amount as a whole and where nothing is bought.
+    pub fn unit_cost(&self) -> Option<Decimal> {
+        let cost = match &self.bill.content {
+            Content::Goods(goods) => goods.unit_cost()?,
+            Content::Work(work) => work.rate,
+            Content::Sum(sum) => sum.quantity.map(|_| sum.unit_cost)?,
+        };
+        Some(super::cost::shown(cost))
+    }
 }
 
 /// The hours of one labour class at one rate.

@@ -143,6 +143,9 @@ pub fn choose(
             largest: decimal(i128::from(largest)),
         });
     }
+    if let ([only], []) = (packs.as_slice(), cuts.as_slice()) {
+        return Ok(single(only, need));
+    }
     let bought = if cuts.is_empty() {
         cover::cheapest(&packs, need, &mut { STEPS }).or_else(|_| table::cheapest(&packs, need))?
     } else {
@@ -157,10 +160,26 @@ pub fn choose(
     })
 }
 
+/// So many of the only pack that `need` takes.
+fn single(only: &Pack, need: i64) -> Choice {
+    let count = need / only.size + i64::from(need % only.size > 0);
+    let of = |one: i64| decimal(i128::from(one) * i128::from(count));
+    let counts = u64::try_from(count)
+        .ok()
+        .filter(|count| *count > 0)
+        .map(|count| (only.place, count));
+    Choice {
+        counts: counts.into_iter().collect(),
+        total: of(only.size),
+        cost: of(only.cost),
+    }
+}
+
 /// The offers as integers, largest first, one of each size: the cheapest, and of equals the first.
 fn ordered(offers: impl IntoIterator<Item = Offer>) -> Result<Vec<Pack>, PackFault> {
-    let mut packs = Vec::new();
-    for (place, offer) in offers.into_iter().enumerate() {
+    let offers = offers.into_iter();
+    let mut packs = Vec::with_capacity(offers.size_hint().0);
+    for (place, offer) in offers.enumerate() {
         let size = millionths(offer.size)?;
         if size == 0 {
             return Err(PackFault::OutOfRange(offer.size));

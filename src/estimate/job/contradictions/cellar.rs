@@ -26,7 +26,8 @@ fn sides(answers: &Answers<'_>) -> Option<[Decimal; 3]> {
 
 fn size(answers: &mut Answers<'_>) {
     const ALLOWED: &str = "length, width and height; or volume, when surfaces are listed";
-    let given = SIDES.map(|side| answers.given(&format!("/cellar/{side}")));
+    let cellar = answers.at("/cellar");
+    let given = SIDES.map(|side| cellar.is_some_and(|cellar| cellar.get(side).is_some()));
     let volume = answers.given("/cellar/volume");
     match (given.iter().filter(|side| **side).count(), volume) {
         (3, false) | (0, true) => {}
@@ -84,26 +85,22 @@ fn envelope(answers: &mut Answers<'_>) {
 
 /// Exactly one of R-value and U-value.
 fn transmissions(answers: &mut Answers<'_>) {
-    let mut places: Vec<String> = (0..answers.list("/cellar/surfaces").len())
-        .map(|index| format!("/cellar/surfaces/{index}"))
-        .collect();
-    places.push("/cellar/construction/door".to_owned());
-    for place in places {
-        if !answers.at(&place).is_some_and(Value::is_object) {
-            continue;
-        }
-        let given = (
-            answers.given(&format!("{place}/r_value")),
-            answers.given(&format!("{place}/u_value")),
-        );
-        let came = match given {
-            (true, true) => "both",
-            (false, false) => "neither",
-            _ => continue,
-        };
-        let message = format!("{came} of R-value and U-value is given; one of the two is needed");
-        answers.say(&place, came, "r_value or u_value, one of the two", message);
+    for (index, surface) in answers.list("/cellar/surfaces").iter().enumerate() {
+        transmission(answers, || format!("/cellar/surfaces/{index}"), surface);
     }
+    if let Some(door) = answers.at("/cellar/construction/door") {
+        transmission(answers, || "/cellar/construction/door".to_owned(), door);
+    }
+}
+
+fn transmission(answers: &mut Answers<'_>, place: impl FnOnce() -> String, surface: &Value) {
+    let came = match (surface.get("r_value"), surface.get("u_value")) {
+        (Some(_), Some(_)) => "both",
+        (None, None) if surface.is_object() => "neither",
+        _ => return,
+    };
+    let message = format!("{came} of R-value and U-value is given; one of the two is needed");
+    answers.say(&place(), came, "r_value or u_value, one of the two", message);
 }
 
 /// Doors and glazing are part of the walls.

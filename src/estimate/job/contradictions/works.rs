@@ -112,6 +112,17 @@ pub(super) fn finishes(answers: &mut Answers<'_>) {
             message,
         );
     }
+    let flush = answers.word("/unit/mounting") == Some("flush");
+    if flush && answers.word("/finishes/trim") == Some("cover") {
+        let message =
+            "a flush unit has its housing above the ceiling: a cover would never be seen".to_owned();
+        answers.say(
+            "/finishes/trim",
+            "cover",
+            "none or frame, with a flush unit",
+            message,
+        );
+    }
     if answers.at("/site/ceiling_open") == Some(&Value::Bool(true))
         && answers.given("/finishes/ceiling_patch")
     {

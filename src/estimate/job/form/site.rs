@@ -24,7 +24,7 @@ pub(super) fn group() -> Field {
         ),
         Field::new("occupied", "The building is occupied while we work", Shape::Flag),
         Field::new("hours", "Working hours allowed", choice::<WorkingHours>()).or("day"),
-        Field::new("travel_time", "Travel time, one way", measure(Unit::H, 0, 24)),
+        Field::new("travel_time", "Travel time, one way", measure(Unit::H, 0, 12)),
         Field::new("distance", "Distance, one way", measure(Unit::MI, 0, 1000)),
         Field::new("parking", "Parking", choice::<Parking>()),
         Field::new(

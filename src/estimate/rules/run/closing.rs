@@ -10,7 +10,7 @@ use crate::quantity::unit::Unit;
 /// Decimals of a number in a message.
 const MESSAGE_SCALE: u32 = 2;
 
-impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
+impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
     /// Everything that is told once the lines are known.
     pub(super) fn close(&mut self, unknown: &[&str]) -> Run<()> {
         let program = self.program;

@@ -24,17 +24,17 @@ pub(super) enum Slip {
 pub(super) type Eval<T> = Result<T, Box<Slip>>;
 
 /// One run. `EXPLAIN` decides at compile time whether steps are kept.
-pub(super) struct Machine<'p, const EXPLAIN: bool> {
+pub(super) struct Machine<'p, 'f, const EXPLAIN: bool> {
     pub(super) program: &'p Program,
-    facts: &'p [FactValue],
+    facts: &'f [FactValue],
     numbers: Vec<Option<Decimal>>,
     flags: Vec<Option<bool>>,
     choices: Vec<Option<u16>>,
     pub(super) recorder: Recorder<'p>,
 }
 
-impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
-    pub(super) fn new(program: &'p Program, facts: &'p [FactValue]) -> Self {
+impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
+    pub(super) fn new(program: &'p Program, facts: &'f [FactValue]) -> Self {
         Self {
             program,
             facts,
@@ -329,7 +329,7 @@ macro_rules! derived {
     };
 }
 
-impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
+impl<'p, const EXPLAIN: bool> Machine<'p, '_, EXPLAIN> {
     derived!(derived_number, numbers, Decimal, number_of);
     derived!(derived_flag, flags, bool, flag_of);
     derived!(derived_choice, choices, u16, choice_of);

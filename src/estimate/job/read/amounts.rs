@@ -1,0 +1,213 @@
+//! Answers of two members: quantities and amounts of money.
+
+use serde_json::{Map, Value};
+
+use super::Reader;
+use super::leaf::{allowed, describe_text};
+use crate::job::fault::{FaultCode, describe, shorten};
+use crate::job::form::Shape;
+use crate::quantity::Decimal;
+use crate::quantity::decimal::{QUANTITY_SCALE, plain};
+use crate::quantity::money::{Currency, MoneyFault};
+use crate::quantity::rounding::{Mode, to_scale};
+use crate::quantity::unit::{Unit, UnitFault};
+
+/// Decimals kept of a quantity that came in another unit than the form's.
+const CONVERTED_SCALE: u32 = 4;
+/// Decimals shown of a bound in another unit than the form's.
+const SHOWN_SCALE: u32 = 4;
+
+impl Reader<'_> {
+    pub(super) fn measure(
+        &mut self,
+        own: Unit,
+        min: Decimal,
+        max: Decimal,
+        title: &str,
+        members: &Map<String, Value>,
+    ) -> Option<Value> {
+        let (came, unit) = self.quantity(title, members)?;
+        if unit == own {
+            self.within(came, (min, max), &format!(" {own}"), title)?;
+            return Some(quantity_tree(came, &own));
+        }
+        let value = match unit.convert(came, &own) {
+            Ok(value) => value,
+            Err(UnitFault::TooLarge { .. }) => {
+                self.outside(came, (min, max), &unit, &own, title);
+                return None;
+            }
+            Err(fault) => {
+                self.at("unit", |this| {
+                    let allowed = format!("a unit of {}, such as {own}", own.dimension());
+                    let message = format!("{title} is given in {unit}: {fault}");
+                    this.fault(FaultCode::WrongDimension, unit.symbol(), allowed, message);
+                });
+                return None;
+            }
+        };
+        let kept = to_scale(value, CONVERTED_SCALE, Mode::HalfUp);
+        if value < min || value > max || kept < min || kept > max {
+            self.outside(came, (min, max), &unit, &own, title);
+            return None;
+        }
+        Some(quantity_tree(kept, &own))
+    }
+
+    /// The bounds in the unit that came, and in the form's own.
+    fn outside(&mut self, came: Decimal, bounds: (Decimal, Decimal), unit: &Unit, own: &Unit, title: &str) {
+        let show = |bound: Decimal| {
+            let converted = own.convert(bound, unit).unwrap_or(bound);
+            plain(to_scale(converted, SHOWN_SCALE, Mode::HalfUp))
+        };
+        let (least, most) = (show(bounds.0), show(bounds.1));
+        let (own_least, own_most) = (plain(bounds.0), plain(bounds.1));
+        let allowed = format!("{least} {unit} to {most} {unit} ({own_least} {own} to {own_most} {own})");
+        let message = format!("{title} is {} {unit}; allowed is {allowed}", plain(came));
+        self.fault(
+            FaultCode::OutOfBounds,
+            format!("{} {unit}", plain(came)),
+            allowed,
+            message,
+        );
+    }
+
+    /// The value and the unit of a quantity object.
+    pub(super) fn quantity(&mut self, title: &str, members: &Map<String, Value>) -> Option<(Decimal, Unit)> {
+        let (value, unit) = self.pair(title, members, ["value", "unit"])?;
+        let number = self.at("value", |this| match value {
+            Value::String(_) | Value::Number(_) => this.number(value, QUANTITY_SCALE, title),
+            other => {
+                this.wrong_type(title, other, "a number, as text or in digits");
+                None
+            }
+        });
+        let unit = self.at("unit", |this| {
+            let Value::String(text) = unit else {
+                this.wrong_type("the unit", unit, "a text such as ft");
+                return None;
+            };
+            Unit::parse(text)
+                .map_err(|fault| {
+                    let message = format!("{title}: {}", shorten_message(&fault));
+                    this.fault(
+                        FaultCode::UnknownUnit,
+                        describe_text(text),
+                        "a unit such as ft",
+                        message,
+                    );
+                })
+                .ok()
+        });
+        Some((number?, unit?))
+    }
+
+    pub(super) fn money(&mut self, title: &str, members: &Map<String, Value>) -> Option<Value> {
+        let (amount, currency) = self.pair(title, members, ["amount", "currency"])?;
+        let text = match amount {
+            Value::String(text) => text.clone(),
+            Value::Number(number) => number.to_string(),
+            other => {
+                self.at("amount", |this| {
+                    this.wrong_type(title, other, "an amount such as \"12.50\"")
+                });
+                return None;
+            }
+        };
+        let Value::String(code) = currency else {
+            self.at("currency", |this| {
+                this.wrong_type("the currency", currency, "an ISO 4217 code such as \"USD\"")
+            });
+            return None;
+        };
+        let money = Currency::parse(code).and_then(|currency| currency.amount(&text));
+        match money {
+            Ok(money) if money.minor() >= 0 => {
+                let mut tree = Map::new();
+                tree.insert("amount".to_owned(), Value::String(money.text()));
+                tree.insert("currency".to_owned(), Value::String(code.clone()));
+                Some(Value::Object(tree))
+            }
+            Ok(money) => {
+                let message = format!("{title} is {money}; it must not be below zero");
+                self.fault(
+                    FaultCode::OutOfBounds,
+                    money.to_string(),
+                    allowed(&Shape::Money),
+                    message,
+                );
+                None
+            }
+            Err(fault) => {
+                let token = if matches!(fault, MoneyFault::UnknownCurrency(_)) {
+                    "currency"
+                } else {
+                    "amount"
+                };
+                let came = if token == "currency" {
+                    shorten(code)
+                } else {
+                    shorten(&text)
+                };
+                self.at(token, |this| {
+                    let message = format!("{title}: {fault}");
+                    this.fault(FaultCode::BadMoney, came, allowed(&Shape::Money), message);
+                });
+                None
+            }
+        }
+    }
+
+    /// The two members of a small object, and faults for all else in it.
+    fn pair<'v>(
+        &mut self,
+        title: &str,
+        members: &'v Map<String, Value>,
+        names: [&str; 2],
+    ) -> Option<(&'v Value, &'v Value)> {
+        for (name, value) in members.iter().filter(|(name, _)| !names.contains(&name.as_str())) {
+            self.at(name, |this| {
+                let message = format!(
+                    "{title}: there is no {} here, only {} and {}",
+                    shorten(name),
+                    names[0],
+                    names[1]
+                );
+                this.fault(
+                    FaultCode::UnknownField,
+                    describe(value),
+                    names.join(" and "),
+                    message,
+                );
+            });
+        }
+        let [first, second] = names.map(|name| {
+            let found = members.get(name);
+            if found.is_none() {
+                self.at(name, |this| {
+                    let message = format!("{title}: the {name} is missing");
+                    this.fault(FaultCode::Missing, "nothing", format!("a {name}"), message);
+                });
+            }
+            found
+        });
+        Some((first?, second?))
+    }
+}
+
+pub(super) fn quantity_tree(value: Decimal, unit: &Unit) -> Value {
+    let mut tree = Map::with_capacity(2);
+    tree.insert("value".to_owned(), Value::String(plain(value)));
+    tree.insert("unit".to_owned(), Value::String(unit.symbol()));
+    Value::Object(tree)
+}
+
+/// A unit's fault repeats what came, which may be long.
+fn shorten_message(fault: &UnitFault) -> String {
+    let text = fault.to_string();
+    let mut short: String = text.chars().filter(|sign| !sign.is_control()).take(160).collect();
+    if text.chars().nth(160).is_some() {
+        short.push('…');
+    }
+    short
+}

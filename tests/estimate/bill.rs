@@ -1,0 +1,481 @@
+//! Bills: the same item added up before packs, hours with factors, order, keys, changes by hand, faults.
+
+use estimate::bill::BillFault;
+use estimate::bill::line::{BillLine, Content, Figure, Goods, LineKind, Work};
+use estimate::job::{BoughtKind, Replaced};
+use estimate::quantity::measure::Hours;
+use estimate::quantity::unit::Unit;
+use estimate::quantity::{Decimal, Quantity};
+use estimate::rules::outcome::{Allowance, AmountCost, AmountKind, AppliedFactor};
+use estimate::rules::trace::{FormulaTrace, Place, Shown, Trace};
+
+use crate::bill_case::{
+    Case, catalogue, change, charge, class, day, dec, feet, from, item, manual, manual_hours, need, outcome,
+    usd, work,
+};
+
+fn goods<'b, 'a>(line: &'b BillLine<'a>) -> &'b Goods<'a> {
+    match &line.content {
+        Content::Goods(goods) => goods,
+        other => panic!("{other:?} is no goods"),
+    }
+}
+
+fn labour<'b, 'a>(line: &'b BillLine<'a>) -> &'b Work<'a> {
+    match &line.content {
+        Content::Work(work) => work,
+        other => panic!("{other:?} is no work"),
+    }
+}
+
+fn packs(goods: &Goods<'_>) -> Vec<(String, u64)> {
+    goods
+        .packs
+        .iter()
+        .map(|pack| (pack.size.to_string(), pack.count))
+        .collect()
+}
+
+fn insulation() -> Case {
+    let mut asked = outcome();
+    asked.needs = vec![
+        need(from(0, 1), "INS", "43", "0"),
+        need(from(3, 2), "INS", "4", "0"),
+    ];
+    Case::new(
+        catalogue(
+            vec![item("INS", Unit::FT, &[("6", "4.80")])],
+            vec![class("lead", "50")],
+        ),
+        asked,
+    )
+}
+
+#[test]
+fn the_same_item_is_added_up_before_packs_and_shares_are_kept() {
+    // 43 ft and 4 ft in lengths of 6 ft: 8 together, 9 if rounded apart (common practice, no source).
+    let case = insulation();
+    let bill = case.bill().unwrap();
+    assert_eq!(bill.lines.len(), 1);
+    let goods = goods(&bill.lines[0]);
+    assert_eq!(packs(goods), [("6".to_owned(), 8)]);
+    assert_eq!(
+        (goods.quantity, goods.bought, goods.left_over),
+        (dec("47"), dec("48"), dec("1"))
+    );
+    let shares: Vec<_> = goods
+        .shares
+        .iter()
+        .map(|share| (share.line.assembly.code, share.quantity))
+        .collect();
+    assert_eq!(shares, [("A0", dec("43")), ("A3", dec("4"))]);
+}
+
+#[test]
+fn waste_is_added_before_packs() {
+    let mut asked = outcome();
+    // 45 ft and 7 % are 48.15 ft: one length more than without waste.
+    asked.needs = vec![need(from(0, 1), "INS", "45", "0.07")];
+    let case = Case::new(
+        catalogue(vec![item("INS", Unit::FT, &[("6", "4.80")])], Vec::new()),
+        asked,
+    );
+    let bill = case.bill().unwrap();
+    let goods = goods(&bill.lines[0]);
+    assert_eq!((goods.quantity, goods.waste), (dec("45"), dec("3.15")));
+    assert_eq!(packs(goods), [("6".to_owned(), 9)]);
+    assert_eq!(goods.left_over, dec("5.85"));
+}
+
+#[test]
+fn quantities_are_rounded_to_six_decimals_once() {
+    let mut asked = outcome();
+    asked.needs = vec![need(from(0, 1), "INS", "1.00000049999", "0.3333333333")];
+    let case = Case::new(
+        catalogue(vec![item("INS", Unit::FT, &[("6", "4.80")])], Vec::new()),
+        asked,
+    );
+    let bill = case.bill().unwrap();
+    let goods = goods(&bill.lines[0]);
+    assert_eq!((goods.quantity, goods.waste), (dec("1"), dec("0.333333")));
+}
+
+#[test]
+fn a_piece_without_joint_shares_its_coil_with_the_rest() {
+    let mut cable = item("CABLE", Unit::FT, &[("15", "16.50"), ("25", "25"), ("50", "45")]);
+    let mut asked = outcome();
+    asked.needs = vec![
+        need(from(0, 1), "CABLE", "12", "0"),
+        need(from(1, 1), "CABLE", "9", "0"),
+    ];
+    // Either piece may be joined: 21 ft from one 25.
+    let free = Case::new(catalogue(vec![cable.clone()], Vec::new()), asked.clone());
+    assert_eq!(
+        packs(goods(&free.bill().unwrap().lines[0])),
+        [("25".to_owned(), 1)]
+    );
+    // Whole pieces of 12 and 14 ft: 25 is too short for both; two 15 (33.00) are cheaper than one 50.
+    cable.one_piece = true;
+    asked.needs[1].quantity = dec("14");
+    let whole = Case::new(catalogue(vec![cable], Vec::new()), asked);
+    let bill = whole.bill().unwrap();
+    assert_eq!(packs(goods(&bill.lines[0])), [("15".to_owned(), 2)]);
+    assert!(goods(&bill.lines[0]).shares.iter().all(|share| share.one_piece));
+}
+
+fn crew_of_two(adds: &[(&'static str, &str)]) -> Case {
+    let mut asked = outcome();
+    let mut hang = work(from(0, 1), "hang_unit", "lead", "2.5");
+    hang.crew = dec("2");
+    hang.factors = adds
+        .iter()
+        .map(|(name, add)| AppliedFactor {
+            name,
+            title: name,
+            add: dec(add),
+        })
+        .collect();
+    asked.labour = vec![hang];
+    Case::new(catalogue(Vec::new(), vec![class("lead", "50")]), asked)
+}
+
+#[test]
+fn hours_are_clock_hours_by_crew_by_factors_and_each_factor_says_what_it_added() {
+    // 2.5 h × 2 = 5 h; height 20 % on top 1 h; occupied 10 % on that 0.6 h.
+    let case = crew_of_two(&[("height", "0.2"), ("occupied", "0.1")]);
+    let bill = case.bill().unwrap();
+    let work = labour(&bill.lines[0]);
+    assert_eq!(
+        (work.clock_hours, work.crew, work.hours),
+        (dec("2.5"), dec("2"), dec("6.6"))
+    );
+    let added: Vec<_> = work
+        .factors
+        .iter()
+        .map(|factor| (factor.name, factor.hours))
+        .collect();
+    assert_eq!(added, [("height", dec("1")), ("occupied", dec("0.6"))]);
+    assert!(!work.capped);
+}
+
+#[test]
+fn factors_together_stop_at_the_limit() {
+    let mut case = crew_of_two(&[("heat", "0.6"), ("height", "0.5"), ("occupied", "0.1")]);
+    case.outcome.max_factor = Some(dec("2"));
+    let bill = case.bill().unwrap();
+    let work = labour(&bill.lines[0]);
+    // 1.6, then 2.4 cut to 2.0, then nothing more.
+    assert_eq!(work.hours, dec("10"));
+    let added: Vec<_> = work.factors.iter().map(|factor| factor.hours).collect();
+    assert_eq!(added, [dec("3"), dec("2"), dec("0")]);
+    assert!(work.capped);
+}
+
+#[test]
+fn lines_have_stable_keys_and_stand_by_section_and_assembly() {
+    let mut asked = outcome();
+    asked.needs = vec![
+        need(from(0, 2), "TUBE-3/8", "10", "0"),
+        need(from(4, 1), "PAD", "1", "0"),
+    ];
+    asked.labour = vec![
+        work(from(0, 1), "hang_unit", "lead", "2"),
+        work(from(2, 3), "run_lines", "lead", "4"),
+    ];
+    asked.amounts = vec![
+        charge(from(1, 5), AmountKind::Subcontract, "services", "900"),
+        charge(from(3, 1), AmountKind::Fee, "services", "165"),
+    ];
+    asked.allowances = vec![Allowance {
+        answer: "/electrical/panel_length",
+        wording: "panel not seen",
+        amount: dec("250"),
+        cost_code: "ELE",
+        tax_category: "services",
+    }];
+    let items = vec![
+        item("TUBE-3/8", Unit::FT, &[("50", "80")]),
+        item("PAD", Unit::EACH, &[("1", "45")]),
+    ];
+    let mut case = Case::new(catalogue(items, vec![class("lead", "50")]), asked);
+    case.manual = vec![
+        manual(BoughtKind::Fee, "services", "2", "30"),
+        manual_hours("lead", "1.5"),
+    ];
+    let keys: Vec<_> = case
+        .bill()
+        .unwrap()
+        .lines
+        .iter()
+        .map(|line| line.key.to_string())
+        .collect();
+    let expected = [
+        "labour:A0/hang_unit",
+        "material:TUBE-3/8",
+        "subcontract:A1/5",
+        "labour:A2/run_lines",
+        "fee:A3/1",
+        "material:PAD",
+        "allowance:/electrical/panel_length",
+        "manual:1",
+        "manual:2",
+    ];
+    assert_eq!(keys, expected);
+}
+
+#[test]
+fn a_rulebook_with_scattered_sections_still_gives_them_together() {
+    let mut asked = outcome();
+    let mut stray = from(5, 1);
+    stray.assembly.section = "Unit";
+    asked.labour = vec![
+        work(from(0, 1), "first", "lead", "1"),
+        work(from(2, 1), "second", "lead", "1"),
+        work(stray, "third", "lead", "1"),
+    ];
+    let case = Case::new(catalogue(Vec::new(), vec![class("lead", "50")]), asked);
+    let codes: Vec<_> = case
+        .bill()
+        .unwrap()
+        .lines
+        .iter()
+        .filter_map(|line| line.code)
+        .collect();
+    assert_eq!(codes, ["first", "third", "second"]);
+}
+
+#[test]
+fn a_fee_that_is_an_item_costs_what_its_packs_cost() {
+    let mut asked = outcome();
+    let mut permit = charge(from(0, 1), AmountKind::Fee, "services", "1");
+    permit.cost = AmountCost::Item {
+        item: "PERMIT",
+        item_place: 7,
+        quantity: dec("2"),
+    };
+    asked.amounts = vec![permit];
+    let case = Case::new(
+        catalogue(vec![item("PERMIT", Unit::EACH, &[("1", "165")])], Vec::new()),
+        asked,
+    );
+    let bill = case.bill().unwrap();
+    assert_eq!(
+        (bill.lines[0].kind, goods(&bill.lines[0]).cost),
+        (LineKind::Fee, dec("330"))
+    );
+    assert_eq!(bill.lines[0].key.to_string(), "fee:A0/1");
+}
+
+#[test]
+fn a_replaced_quantity_is_packed_and_the_computed_one_stays_beside_it() {
+    let mut case = insulation();
+    case.overrides = vec![change("material:INS", Replaced::Quantity(feet("61")))];
+    let bill = case.bill().unwrap();
+    let line = &bill.lines[0];
+    assert_eq!(packs(goods(line)), [("6".to_owned(), 11)]);
+    assert_eq!(line.replaced[0].computed, Figure::Quantity(feet("47")));
+    assert_eq!(line.replaced[0].given, Figure::Quantity(feet("61")));
+    // The same in metres: 18.5928 m are 61 ft (1 ft = 0.3048 m, NIST SP 811).
+    let metres = Quantity {
+        value: dec("18.5928"),
+        unit: Unit::parse("m").unwrap(),
+    };
+    case.overrides = vec![change("material:INS", Replaced::Quantity(metres))];
+    assert_eq!(goods(&case.bill().unwrap().lines[0]).quantity, dec("61"));
+}
+
+#[test]
+fn a_unit_cost_by_hand_prices_what_the_list_does_not() {
+    let mut asked = outcome();
+    asked.needs = vec![need(from(0, 1), "NEW", "52", "0")];
+    let mut case = Case::new(
+        catalogue(
+            vec![item("NEW", Unit::FT, &[("50", "-"), ("20", "-")])],
+            Vec::new(),
+        ),
+        asked,
+    );
+    let fault = BillFault::NoPrice {
+        item: "NEW".to_owned(),
+        day: day("2031-02-01"),
+    };
+    assert_eq!(case.bill().unwrap_err(), [fault]);
+    case.overrides = vec![change("material:NEW", Replaced::UnitCost(dec("1.25")))];
+    let bill = case.bill().unwrap();
+    let goods = goods(&bill.lines[0]);
+    // By the foot all packs are as good: three of 20 leave 8 ft, 50 + 20 leave 18.
+    assert_eq!(
+        (packs(goods), goods.cost),
+        (vec![("20".to_owned(), 3)], dec("75"))
+    );
+    assert_eq!(goods.source, None);
+    assert_eq!(bill.lines[0].replaced[0].computed, Figure::UnitCost(None));
+}
+
+#[test]
+fn a_unit_cost_by_hand_keeps_the_lists_beside_it() {
+    let mut case = insulation();
+    case.overrides = vec![change("material:INS", Replaced::UnitCost(dec("0.9")))];
+    let bill = case.bill().unwrap();
+    assert_eq!(goods(&bill.lines[0]).cost, dec("43.2"));
+    assert_eq!(
+        bill.lines[0].replaced[0].computed,
+        Figure::UnitCost(Some(dec("0.8")))
+    );
+}
+
+#[test]
+fn hours_and_rates_are_replaced_by_hand() {
+    let mut case = crew_of_two(&[]);
+    case.overrides = vec![
+        change("labour:A0/hang_unit", Replaced::Hours(Hours(dec("7.5")))),
+        change("labour:A0/hang_unit", Replaced::UnitCost(dec("75"))),
+    ];
+    let bill = case.bill().unwrap();
+    let work = labour(&bill.lines[0]);
+    assert_eq!(
+        (work.hours, work.rate, work.source),
+        (dec("7.5"), dec("75"), None)
+    );
+    let computed: Vec<_> = bill.lines[0]
+        .replaced
+        .iter()
+        .map(|figure| figure.computed)
+        .collect();
+    let hours = Quantity {
+        value: dec("5"),
+        unit: Unit::H,
+    };
+    assert_eq!(
+        computed,
+        [Figure::Quantity(hours), Figure::UnitCost(Some(dec("50")))]
+    );
+}
+
+#[test]
+fn a_class_without_a_rate_can_be_rated_by_hand() {
+    let mut asked = outcome();
+    asked.labour = vec![work(from(0, 1), "wire", "sparks", "3")];
+    let mut sparks = class("sparks", "60");
+    sparks.rates[0].valid_from = day("2031-06-01");
+    let mut case = Case::new(catalogue(Vec::new(), vec![sparks]), asked);
+    let fault = BillFault::NoRate {
+        class: "sparks".to_owned(),
+        day: day("2031-02-01"),
+    };
+    assert_eq!(case.bill().unwrap_err(), [fault]);
+    case.overrides = vec![change("labour:A0/wire", Replaced::UnitCost(dec("58")))];
+    assert_eq!(labour(&case.bill().unwrap().lines[0]).rate, dec("58"));
+}
+
+#[test]
+fn every_fault_is_told_at_once_with_its_place() {
+    let mut asked = outcome();
+    asked.needs = vec![
+        need(from(0, 1), "GONE", "1", "0"),
+        need(from(0, 2), "BARE", "1", "0"),
+        need(from(0, 3), "INS", "1", "0"),
+    ];
+    asked.labour = vec![
+        work(from(0, 4), "fly", "pilot", "1"),
+        work(from(0, 5), "hang", "lead", "1"),
+    ];
+    asked.amounts = vec![charge(from(1, 1), AmountKind::Fee, "services", "9")];
+    let mut long = item("LONG", Unit::FT, &[("10", "5")]);
+    long.one_piece = true;
+    asked.needs.push(need(from(1, 2), "LONG", "11", "0"));
+    let items = vec![
+        item("BARE", Unit::EACH, &[("1", "-")]),
+        item("INS", Unit::FT, &[("6", "4.80")]),
+        long,
+    ];
+    let mut case = Case::new(catalogue(items, vec![class("lead", "50")]), asked);
+    case.manual = vec![manual_hours("pilot", "1")];
+    case.overrides = vec![
+        change("material:NOPE", Replaced::UnitCost(Decimal::ONE)),
+        change("material:INS", Replaced::Hours(Hours(Decimal::ONE))),
+        change(
+            "material:INS",
+            Replaced::Quantity(Quantity {
+                value: Decimal::ONE,
+                unit: Unit::LB,
+            }),
+        ),
+        change("labour:A0/hang", Replaced::UnitCost(dec("-1"))),
+        change("fee:A1/1", Replaced::Quantity(feet("1"))),
+        change("policy:freight", Replaced::Quantity(feet("1"))),
+        change("policy:luck", Replaced::Price(usd("1.00"))),
+        change("labour:A0/hang", Replaced::UnitCost(dec("2"))),
+    ];
+    let faults = case.bill().unwrap_err();
+    let told: Vec<_> = faults.iter().map(ToString::to_string).collect();
+    for expected in [
+        "the catalogue holds no item GONE",
+        "the catalogue holds no labour class pilot",
+        "item BARE has no price on 2031-02-01",
+        "item LONG: a piece of 11.000000 must be whole, and the largest pack holds 10.000000",
+        "/manual_lines/0/labour_class: the catalogue holds no labour class pilot",
+        "/overrides/0/line: the bill has no line material:NOPE",
+        "/overrides/1/hours: line material:INS has no hours to replace",
+        "/overrides/2/quantity: lb (mass) cannot become ft (length)",
+        "/overrides/3/unit_cost: must not be negative",
+        "/overrides/4/quantity: line fee:A1/1 has no quantity to replace",
+        "/overrides/5/quantity: line policy:freight has no quantity to replace",
+        "/overrides/6/line: the bill has no line policy:luck",
+        "/overrides/7/line: line labour:A0/hang is overridden twice",
+    ] {
+        assert!(
+            told.iter().any(|message| message == expected),
+            "{expected} is not among {told:#?}"
+        );
+    }
+    assert_eq!(faults.len(), 13, "{told:#?}");
+    assert_eq!(faults.iter().filter(|fault| fault.pointer().is_some()).count(), 9);
+}
+
+#[test]
+fn the_price_of_the_day_applies_with_its_age_and_source() {
+    let mut asked = outcome();
+    asked.needs = vec![need(from(0, 1), "INS", "6", "0")];
+    let mut ins = item("INS", Unit::FT, &[("6", "4.80")]);
+    let mut newer = ins.packs[0].prices[0].clone();
+    (newer.valid_from, newer.amount, newer.source) = (day("2031-02-15"), dec("5.10"), "offer 17".to_owned());
+    ins.packs[0].prices.push(newer);
+    let mut case = Case::new(catalogue(vec![ins], Vec::new()), asked);
+    let source = goods(&case.bill().unwrap().lines[0]).source.cloned().unwrap();
+    assert_eq!((source.valid_from, source.age_days), (day("2031-01-10"), 22));
+    case.prices = estimate::catalogue::PriceBook::on(day("2031-03-01"), &case.catalogue);
+    let bill = case.bill().unwrap();
+    assert_eq!(goods(&bill.lines[0]).cost, dec("5.10"));
+    let source = goods(&bill.lines[0]).source.unwrap();
+    assert_eq!((source.source.as_str(), source.age_days), ("offer 17", 14));
+}
+
+#[test]
+fn a_line_is_explained_by_the_formulas_of_every_line_it_is_made_of() {
+    let mut case = insulation();
+    let formula = |place: usize, number: usize, text: &'static str| FormulaTrace {
+        place: Place::Line {
+            line: from(place, number),
+            field: "quantity",
+        },
+        formula: text,
+        steps: Vec::new(),
+        result: Shown::Number(dec("1"), Unit::FT),
+    };
+    assert_eq!(case.bill().unwrap().lines[0].explanation, None);
+    let formulas = vec![
+        formula(0, 1, "line_set.length"),
+        formula(0, 2, "not this"),
+        formula(3, 2, "drain.length"),
+    ];
+    case.outcome.trace = Some(Trace { formulas });
+    let bill = case.bill().unwrap();
+    let told: Vec<_> = bill.lines[0]
+        .explanation
+        .iter()
+        .flatten()
+        .map(|formula| formula.formula)
+        .collect();
+    assert_eq!(told, ["line_set.length", "drain.length"]);
+}

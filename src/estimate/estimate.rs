@@ -119,21 +119,44 @@ pub enum EstimateFault {
 /// # Errors
 /// See [`EstimateFault`].
 pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
-    let Inputs { request, workbook, catalogue, prices, policy, .. } = inputs;
+    let Inputs {
+        request,
+        workbook,
+        catalogue,
+        prices,
+        policy,
+        ..
+    } = inputs;
     let job = &request.job;
     let report = sizing::size(&job.spec, catalogue)?;
     let facts = facts(request, &report, catalogue);
     let unknown: Vec<&str> = job.assumptions.iter().map(|a| a.answer.as_str()).collect();
-    let run = RunInput { facts: &facts, unknown: &unknown, explain: inputs.explain };
+    let run = RunInput {
+        facts: &facts,
+        unknown: &unknown,
+        explain: inputs.explain,
+    };
     let outcome = workbook.program().run(run)?;
-    let bill = bill::assemble(&outcome, catalogue, prices, &request.manual_lines, &request.overrides)
-        .map_err(EstimateFault::Bill)?;
-    let terms = Terms { discount: request.discount, treatment: job.spec.tax.treatment };
+    let bill = bill::assemble(
+        &outcome,
+        catalogue,
+        prices,
+        &request.manual_lines,
+        &request.overrides,
+    )
+    .map_err(EstimateFault::Bill)?;
+    let terms = Terms {
+        discount: request.discount,
+        treatment: job.spec.tax.treatment,
+    };
     let priced = pricing::price(bill, policy, &terms).map_err(EstimateFault::Pricing)?;
     let cautions = cautions(&report, &outcome, &priced, &job.assumptions);
     Ok(Estimate {
         rulebook: workbook.version(),
-        policy: Version { id: &policy.policy().id, version: inputs.policy_version },
+        policy: Version {
+            id: &policy.policy().id,
+            version: inputs.policy_version,
+        },
         priced_on: prices.day(),
         currency: policy.currency(),
         job: &job.tree,
@@ -165,7 +188,9 @@ fn cautions<'a>(
     priced: &Priced<'_>,
     assumptions: &[Assumption],
 ) -> Vec<Caution<'a>> {
-    let unknown = assumptions.iter().filter(|assumption| assumption.treat == Treat::Stop);
+    let unknown = assumptions
+        .iter()
+        .filter(|assumption| assumption.treat == Treat::Stop);
     let unknown = unknown.map(|assumption| Caution {
         level: Level::Stop,
         code: "unknown_answer",

@@ -41,14 +41,22 @@ impl Workbook {
     ) -> Result<Self, Vec<Finding>> {
         let rulebook = parse_toml(text)?;
         let extra = rulebook.extra_inputs();
-        let classes: Vec<Arc<str>> = catalogue.equipment().iter().map(|e| e.class.as_str().into()).collect();
+        let classes: Vec<Arc<str>> = catalogue
+            .equipment()
+            .iter()
+            .map(|e| e.class.as_str().into())
+            .collect();
         let form = Form::new(&classes, &extra);
         let mut facts = job_facts::definitions(&extra);
         facts.extend(sizing::facts::definitions(catalogue));
         facts.extend(equipment_facts::defs());
         let mut names = Names::new(facts, catalogue);
         names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();
-        names.answers = form.answers().iter().map(|answer| answer.as_str().into()).collect();
+        names.answers = form
+            .answers()
+            .iter()
+            .map(|answer| answer.as_str().into())
+            .collect();
         let checked = compile(&rulebook, &names)?;
         let unknown = rulebook.unknown_rules();
         let unfit = rulebook.unfit_answers(|rule| match &rule.value {
@@ -58,7 +66,14 @@ impl Workbook {
         if !unfit.is_empty() {
             return Err(unfit);
         }
-        Ok(Self { rulebook, version, program: checked.program, form, unknown, warnings: checked.warnings })
+        Ok(Self {
+            rulebook,
+            version,
+            program: checked.program,
+            form,
+            unknown,
+            warnings: checked.warnings,
+        })
     }
 
     /// The rulebook as the office wrote it.
@@ -68,7 +83,10 @@ impl Workbook {
 
     /// Its name and version.
     pub fn version(&self) -> Version<'_> {
-        Version { id: self.program.id(), version: self.version }
+        Version {
+            id: self.program.id(),
+            version: self.version,
+        }
     }
 
     /// What runs on the facts of a job.

@@ -234,13 +234,13 @@ impl<'a> Reader<'a> {
     }
 }
 
-<<<<<<< HEAD
 impl Shape {
     /// Reads `value`, which stands at `pointer` of what was sent, for a form of another room.
     pub(crate) fn read(&self, value: &Value, pointer: &str) -> (Value, Gathered) {
         Reader::elsewhere(pointer, &HashSet::new()).read(self, value)
     }
-=======
+}
+
 /// Whether `pointer` is one of the answers or inside one.
 fn covers(answers: &HashSet<String>, pointer: &str) -> bool {
     let inside = |answer: &String| {
@@ -248,7 +248,6 @@ fn covers(answers: &HashSet<String>, pointer: &str) -> bool {
         rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
     };
     answers.iter().any(inside)
->>>>>>> 3772ac57833049f3934fdaaff50f820e6d15d0e6
 }
 
 /// The word of a choice or flag in a normal tree.

@@ -308,7 +308,11 @@ impl Rulebook {
         for (unknown, rule) in self.unknowns.iter().zip(self.unknown_rules()) {
             for fault in fault(&rule).map_or_else(Vec::new, |faults| faults.list) {
                 let part = format!("unknown answer {}", rule.answer);
-                let flaw = unknown.answer.whole("unfit_value", fault.message).found(fault.came).expected(fault.allowed);
+                let flaw = unknown
+                    .answer
+                    .whole("unfit_value", fault.message)
+                    .found(fault.came)
+                    .expected(fault.allowed);
                 findings.error(&part, "value", flaw);
             }
         }

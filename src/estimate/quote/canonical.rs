@@ -51,7 +51,7 @@ impl Frozen {
     ///
     /// # Errors
     /// It holds a number that is not whole, or is nested too deep.
-    pub fn of(document: &impl Serialize) -> Result<Self, CanonicalFault> {
+    pub fn of(document: &(impl Serialize + ?Sized)) -> Result<Self, CanonicalFault> {
         let tree =
             serde_json::to_value(document).map_err(|fault| CanonicalFault::NotJson(fault.to_string()))?;
         let bytes = text(&tree)?.into_bytes();

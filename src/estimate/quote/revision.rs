@@ -9,7 +9,7 @@ use serde_json::Value;
 use thiserror::Error;
 
 use super::alternates::PricedAlternate;
-use super::canonical::{self, CanonicalFault, Digest, Frozen};
+use super::canonical::{CanonicalFault, Digest, Frozen};
 use super::change_order::FrozenChange;
 use super::draft::{Alternate, Draft, Wording};
 use super::estimated::{EstimateShape, Estimated};
@@ -356,12 +356,4 @@ impl OfferedAlternate {
             moved,
         })
     }
-}
-
-/// The digest of an office document that is kept as a tree, such as a policy or a catalogue.
-///
-/// # Errors
-/// As [`canonical::text`].
-pub fn tree_digest(document: &impl Serialize) -> Result<Digest, CanonicalFault> {
-    canonical::Frozen::of(document).map(|frozen| frozen.digest())
 }

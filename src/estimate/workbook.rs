@@ -51,6 +51,7 @@ impl Workbook {
         facts.extend(sizing::facts::definitions(catalogue));
         facts.extend(equipment_facts::defs());
         let mut names = Names::new(facts, catalogue);
+        names.domains = job_facts::word_lists();
         names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();
         names.answers = form
             .answers()

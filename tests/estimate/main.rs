@@ -9,6 +9,7 @@
 
 mod bill;
 mod bill_case;
+mod demo;
 mod formula;
 mod job_contradictions;
 mod job_facts;
@@ -45,3 +46,4 @@ mod sizing_sweating;
 mod sizing_wiring;
 mod tidy;
 mod units;
+mod whole_jobs;

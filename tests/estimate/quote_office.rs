@@ -1,61 +1,40 @@
 //! The demonstration office as the tests of quotes use it: it prices requests as they are written.
 
-use std::fs;
-use std::path::Path;
+use std::sync::LazyLock;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use estimate::catalogue::prices::PriceBook;
-use estimate::catalogue::{Catalogue, Company, Equipment, Item, LabourClass};
 use estimate::estimate::{Inputs, estimate};
 use estimate::pricing::CheckedPolicy;
 use estimate::pricing::policy::Policy;
 use estimate::quote::canonical::{Digest, Frozen};
+use estimate::quote::draft::Draft;
 use estimate::quote::estimated::Estimated;
 use estimate::quote::number::{NumberPattern, RevisionName};
 use estimate::quote::party::{Address, Customer, Site};
 use estimate::quote::revision::{Issue, Sources, VersionDigest};
 use estimate::quote::validity::{Validity, Zone};
 use estimate::workbook::Workbook;
-use serde::Deserialize;
 use serde_json::Value;
 
-/// Everything that an estimate of the demonstration company is made from.
+use crate::demo::{Demo, text};
+
+static DEMO: LazyLock<Demo> = LazyLock::new(Demo::load);
+static OFFICE: LazyLock<Office> = LazyLock::new(|| Office::of(text("rulebook.toml"), 1, day(), 1, |_| ()));
+
+/// An office that prices with one rulebook, one policy and the prices of one day.
 pub struct Office {
-    pub company: Company,
-    pub catalogue: Catalogue,
-    pub rulebook: String,
-    pub workbook: Workbook,
-    pub policy: CheckedPolicy,
+    demo: &'static Demo,
+    rulebook: String,
+    workbook: Workbook,
+    policy: CheckedPolicy,
+    day: NaiveDate,
+    versions: (u32, u32),
 }
 
-#[derive(Deserialize)]
-struct Files {
-    #[serde(default)]
-    item: Vec<Item>,
-    #[serde(default)]
-    labour_class: Vec<LabourClass>,
-    #[serde(default)]
-    equipment: Vec<Equipment>,
-    #[serde(default)]
-    policy: Vec<Policy>,
-}
-
-pub fn seed(file: &str) -> String {
-    fs::read_to_string(
-        Path::new(env!("CARGO_MANIFEST_DIR"))
-            .join("../../seed-data")
-            .join(file),
-    )
-    .unwrap()
-}
-
-fn files(file: &str) -> Files {
-    toml::from_str(&seed(file)).unwrap()
-}
-
-/// The request of one of the demonstration's jobs.
-pub fn job(name: &str) -> Value {
-    serde_json::from_str(&seed(&format!("jobs/{name}.json"))).unwrap()
+/// The day of the demonstration's jobs.
+pub fn day() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2025, 4, 14).unwrap()
 }
 
 /// 4 March 2031, 15:00 in the company's zone.
@@ -63,95 +42,137 @@ pub fn moment() -> DateTime<Utc> {
     "2031-03-04T20:00:00Z".parse().unwrap()
 }
 
+/// A job of the demonstration, without the day in its request: an office has its own.
+pub fn job(name: &str) -> Value {
+    let mut request = Demo::job(&format!("{name}.json"));
+    request.as_object_mut().unwrap().remove("priced_on");
+    request
+}
+
 impl Office {
-    pub fn new() -> Self {
-        Self::with(|rulebook| rulebook, |_| (), |_| ())
+    /// The office as it is.
+    pub fn usual() -> &'static Self {
+        &OFFICE
     }
 
-    /// The office with another rulebook, other items or another policy.
-    pub fn with(
-        rulebook: impl Fn(String) -> String,
-        items: impl Fn(&mut Vec<Item>),
-        policy: impl Fn(&mut Policy),
+    /// An office with other rules, prices of another day, or another policy.
+    pub fn of(
+        rulebook: String,
+        rules_version: u32,
+        day: NaiveDate,
+        policy_version: u32,
+        change: impl Fn(&mut Policy),
     ) -> Self {
-        let company: Company = toml::from_str(&seed("company.toml")).unwrap();
-        let mut bought = files("items.toml").item;
-        items(&mut bought);
-        let catalogue = Catalogue::new(
-            bought,
-            files("labour.toml").labour_class,
-            files("equipment.toml").equipment,
-        )
-        .unwrap_or_else(|faults| panic!("{faults:#?}"));
-        let text = rulebook(seed("rulebook.toml"));
-        let workbook =
-            Workbook::compile(&text, 1, &catalogue, &[]).unwrap_or_else(|faults| panic!("{faults:#?}"));
-        let mut own = files("policy.toml").policy;
-        let mut own = own.swap_remove(own.iter().position(|policy| policy.id == company.policy).unwrap());
-        policy(&mut own);
-        let policy = CheckedPolicy::new(own, company.currency).unwrap_or_else(|faults| panic!("{faults:#?}"));
+        let demo = &*DEMO;
+        let workbook = Workbook::compile(&rulebook, rules_version, &demo.catalogue, &[])
+            .unwrap_or_else(|faults| panic!("{faults:#?}"));
+        let own = demo
+            .policies
+            .iter()
+            .find(|policy| policy.policy().id == demo.company.policy);
+        let mut policy = own.unwrap().policy().clone();
+        change(&mut policy);
+        let policy = CheckedPolicy::new(policy, demo.company.currency).unwrap();
         Self {
-            company,
-            catalogue,
-            rulebook: text,
+            demo,
+            rulebook,
             workbook,
             policy,
+            day,
+            versions: (rules_version, policy_version),
         }
     }
 
-    pub fn estimate(&self, request: &Value) -> Result<Estimated, String> {
-        self.estimate_on(request, NaiveDate::from_ymd_opt(2025, 4, 14).unwrap())
+    pub fn policy(&self) -> &Policy {
+        self.policy.policy()
     }
 
-    pub fn estimate_on(&self, request: &Value, day: NaiveDate) -> Result<Estimated, String> {
-        let request = self.workbook.read(request).map_err(|fault| fault.to_string())?;
-        let day = request.priced_on.unwrap_or(day);
-        let prices = PriceBook::on(day, &self.catalogue);
-        let inputs = Inputs {
+    pub fn workbook(&self) -> &Workbook {
+        &self.workbook
+    }
+
+    pub fn draft(&self, tree: &Value) -> Draft {
+        Draft::read(tree, self.workbook.form(), self.workbook.unknown_rules())
+            .unwrap_or_else(|fault| panic!("{fault}"))
+    }
+
+    pub fn estimate(&self, request: &Value) -> Result<Estimated, String> {
+        self.with(request, &self.workbook, &self.policy, self.versions.1, self.day)
+    }
+
+    /// An estimate from the rules, the prices and the policy of whichever offices.
+    pub fn mixed(
+        rules: &Office,
+        prices: &Office,
+        policy: &Office,
+        request: &Value,
+    ) -> Result<Estimated, String> {
+        rules.with(
+            request,
+            &rules.workbook,
+            &policy.policy,
+            policy.versions.1,
+            prices.day,
+        )
+    }
+
+    fn with(
+        &self,
+        request: &Value,
+        workbook: &Workbook,
+        policy: &CheckedPolicy,
+        policy_version: u32,
+        day: NaiveDate,
+    ) -> Result<Estimated, String> {
+        let request = workbook.read(request).map_err(|fault| fault.to_string())?;
+        let prices = PriceBook::on(day, &self.demo.catalogue);
+        let made = estimate(Inputs {
             request: &request,
-            workbook: &self.workbook,
-            catalogue: &self.catalogue,
+            workbook,
+            catalogue: &self.demo.catalogue,
             prices: &prices,
-            policy: &self.policy,
-            policy_version: 1,
+            policy,
+            policy_version,
             explain: false,
-        };
-        let made = estimate(inputs).map_err(|fault| format!("{fault:?}"))?;
+        })
+        .map_err(|fault| format!("{fault:?}"))?;
         Estimated::of(&made).map_err(|fault| fault.to_string())
     }
 
     pub fn sources(&self) -> Sources {
-        let policy = self.policy.policy();
         Sources {
             program: "test".to_owned(),
             rulebook: VersionDigest {
                 id: self.workbook.version().id.to_owned(),
-                version: 1,
+                version: self.versions.0,
                 digest: Digest::of(self.rulebook.as_bytes()),
             },
             policy: VersionDigest {
-                id: policy.id.clone(),
-                version: 1,
-                digest: Frozen::of(policy).unwrap().digest(),
+                id: self.policy().id.clone(),
+                version: self.versions.1,
+                digest: Frozen::of(self.policy()).unwrap().digest(),
             },
-            catalogue: Frozen::of(self.catalogue.items()).unwrap().digest(),
-            priced_on: NaiveDate::from_ymd_opt(2025, 4, 14).unwrap(),
+            catalogue: Frozen::of(self.demo.catalogue.items()).unwrap().digest(),
+            priced_on: self.day,
         }
     }
 
+    /// What is said at the issue of the revision `name`.
     pub fn issue(&self, name: &str) -> Issue {
-        let zone = Zone::parse(&self.company.time_zone).unwrap();
+        let company = &self.demo.company;
         let address = || Address {
             lines: vec!["14 Alderwick Lane".to_owned(), "Fallowmere".to_owned()],
             country: None,
         };
-        NumberPattern::parse(&self.company.quote_numbers).unwrap();
+        let name = RevisionName::parse(name).unwrap();
+        let pattern = NumberPattern::parse(&company.quote_numbers).unwrap();
+        pattern.read(name.number.as_str()).unwrap();
         Issue {
-            name: RevisionName::parse(name).unwrap(),
+            name,
             previous: None,
             at: moment(),
             by: "Ines Calloway".to_owned(),
-            validity: Validity::of_days(moment(), 30, zone).unwrap(),
+            validity: Validity::of_days(moment(), 30, Zone::parse(&company.time_zone).unwrap()).unwrap(),
             customer: Customer {
                 id: "c-1".to_owned(),
                 name: "Odalie Brackwater".to_owned(),

@@ -200,15 +200,14 @@ impl ChangeOrder {
             wording: self.wording.clone(),
             validity_days: None,
         };
-        let mut revision = Revision::new(issue, &content, &priced.estimated, &[])?;
         let before = contract.estimated.totals();
-        revision.change = Some(FrozenChange {
+        let change = FrozenChange {
             title: self.title.clone(),
             contract: contract.digest,
             change: self.change.clone(),
             net_before: before.net,
             total_before: before.total,
-        });
-        Ok(revision)
+        };
+        Revision::of_change(issue, &content, &priced.estimated, change)
     }
 }

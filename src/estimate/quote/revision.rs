@@ -128,6 +128,9 @@ pub enum RevisionFault {
     /// A stop stands in the estimate.
     #[error("a stop stands: {}", .0.join("; "))]
     Stops(Vec<String>),
+    /// An offer with the name of a change order, or the other way round.
+    #[error("{0} is not the name of {1}")]
+    Name(RevisionName, &'static str),
     /// The estimate was not made from what the record would say.
     #[error("the estimate is of {part} {estimate}, the record would say {record}")]
     MadeFrom {
@@ -164,12 +167,39 @@ impl Revision {
     /// Makes the revision of a draft and its estimates.
     ///
     /// # Errors
-    /// A stop stands in the estimate or in an alternate's, or the estimate was not made from `issue.made_from`.
+    /// A stop stands in the estimate or in an alternate's, the estimate was not made from `issue.made_from`, or
+    /// the name is that of a change order.
     pub fn new(
         issue: Issue,
         draft: &Draft,
         estimated: &Estimated,
         alternates: &[PricedAlternate],
+    ) -> Result<Self, RevisionFault> {
+        if issue.name.change_order.is_some() {
+            return Err(RevisionFault::Name(issue.name, "an offer"));
+        }
+        Self::of(issue, draft, estimated, alternates, None)
+    }
+
+    /// Makes the revision of a change order: `draft` is the contract as it would be.
+    pub(super) fn of_change(
+        issue: Issue,
+        draft: &Draft,
+        estimated: &Estimated,
+        change: FrozenChange,
+    ) -> Result<Self, RevisionFault> {
+        if issue.name.change_order.is_none() {
+            return Err(RevisionFault::Name(issue.name, "a change order"));
+        }
+        Self::of(issue, draft, estimated, &[], Some(change))
+    }
+
+    fn of(
+        issue: Issue,
+        draft: &Draft,
+        estimated: &Estimated,
+        alternates: &[PricedAlternate],
+        change: Option<FrozenChange>,
     ) -> Result<Self, RevisionFault> {
         let estimates = std::iter::once(estimated).chain(alternates.iter().map(|priced| &priced.estimated));
         for estimated in estimates {
@@ -189,7 +219,7 @@ impl Revision {
             alternates: alternates.iter().map(OfferedAlternate::of).collect(),
             exclusions: draft.exclusions.clone(),
             wording: draft.wording.clone(),
-            change: None,
+            change,
             made_from: issue.made_from,
             estimate: estimated.tree().clone(),
             approval: issue.approval,

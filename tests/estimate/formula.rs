@@ -169,10 +169,10 @@ fn a_trace_tells_values_with_units_cells_and_only_the_branch_taken() {
     assert_eq!(
         order,
         [
+            "check show, when",
             "derived value lines",
             "derived value result",
-            "check show, when",
-            "check show, when"
+            "check show, message"
         ]
     );
 }

@@ -1,7 +1,7 @@
 //! The comparison of two estimates, and the causes of what moved.
 
 use chrono::NaiveDate;
-use estimate::quantity::Money;
+use estimate::quantity::{Decimal, Money};
 use estimate::quote::causes::{Cause, Causes, Differing, Mix, Side};
 use estimate::quote::comparison::{Compared, Comparison, mixed_request, requests_differ};
 use estimate::quote::estimated::{EstimateShape, Estimated};
@@ -10,7 +10,7 @@ use proptest::prelude::*;
 use serde_json::{Value, json};
 
 use crate::demo::text;
-use crate::quote_office::{Office, day, job};
+use crate::quote_office::{Office, Versions, job};
 
 fn newer_rules() -> String {
     let before = "max_factor = \"2.0\"";
@@ -24,12 +24,18 @@ fn newer_rules() -> String {
     format!("{}2 h{}", &rules[..hours], &rules[end..])
 }
 
-/// The office half a year earlier, and the same with other rules, newer prices and more overhead.
+/// The office a month earlier, when everything cost 4 % less, and the same with other rules, today's prices and
+/// more overhead.
 fn offices() -> (Office, Office) {
-    let earlier = NaiveDate::from_ymd_opt(2024, 10, 1).unwrap();
-    let old = Office::of(text("rulebook.toml"), 1, earlier, 1, |_| ());
-    let new = Office::of(newer_rules(), 2, day(), 2, |policy| {
-        policy.overhead_percent += policy.contingency_percent
+    let old = Office::of(Versions {
+        price_level: Decimal::new(96, 2),
+        day: NaiveDate::from_ymd_opt(2025, 3, 10).unwrap(),
+        ..Versions::default()
+    });
+    let new = Office::of(Versions {
+        rulebook: (2, newer_rules()),
+        policy: (2, Decimal::from(4)),
+        ..Versions::default()
     });
     (old, new)
 }
@@ -132,7 +138,10 @@ fn a_mix_that_has_no_price_is_told_with_the_next_cause() {
     let question = "[[input]]\nname = \"cork_tiles\"\ntitle = \"Cork tiles\"\ntype = \"quantity\"\nunit = \"each\"\n\
                     min = \"0\"\nmax = \"900\"\ndefault = \"0\"\n\n[[input]]\nname = \"rack_cover_area\"";
     let rules = newer_rules().replacen("[[input]]\nname = \"rack_cover_area\"", question, 1);
-    let new = Office::of(rules, 2, day(), 1, |_| ());
+    let new = Office::of(Versions {
+        rulebook: (2, rules),
+        ..Versions::default()
+    });
     let mut changed = changed_request();
     changed["job"]["extra"]["cork_tiles"] = json!({"value": "40", "unit": "each"});
     let (causes, from, to) = walk((old, &job("alderwick-closet")), (&new, &changed));
@@ -270,7 +279,7 @@ fn a_comparison_names_everything_that_differs() {
     assert!(told.sizing.iter().all(|place| !place.pointer.is_empty()) && !told.sizing.is_empty());
     assert_eq!(told.made_from.rulebook.as_ref().unwrap().to["version"], 2);
     assert_eq!(told.made_from.policy.as_ref().unwrap().from["version"], 1);
-    assert_eq!(told.made_from.priced_on.as_ref().unwrap().from, "2024-10-01");
+    assert_eq!(told.made_from.priced_on.as_ref().unwrap().from, "2025-03-10");
     assert_eq!(told.exclusions.added, by_hand);
     let probe = told
         .moved

@@ -4,9 +4,11 @@ use std::sync::LazyLock;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use estimate::catalogue::prices::PriceBook;
+use estimate::catalogue::{Catalogue, Equipment, Item, LabourClass};
 use estimate::estimate::{Inputs, estimate};
 use estimate::pricing::CheckedPolicy;
 use estimate::pricing::policy::Policy;
+use estimate::quantity::Decimal;
 use estimate::quote::canonical::{Digest, Frozen};
 use estimate::quote::draft::Draft;
 use estimate::quote::estimated::Estimated;
@@ -17,19 +19,41 @@ use estimate::quote::validity::{Validity, Zone};
 use estimate::workbook::Workbook;
 use serde_json::Value;
 
-use crate::demo::{Demo, text};
+use crate::demo::{Demo, list, text};
 
 static DEMO: LazyLock<Demo> = LazyLock::new(Demo::load);
-static OFFICE: LazyLock<Office> = LazyLock::new(|| Office::of(text("rulebook.toml"), 1, day(), 1, |_| ()));
+static OFFICE: LazyLock<Office> = LazyLock::new(|| Office::of(Versions::default()));
 
 /// An office that prices with one rulebook, one policy and the prices of one day.
 pub struct Office {
     demo: &'static Demo,
-    rulebook: String,
+    catalogue: Catalogue,
     workbook: Workbook,
     policy: CheckedPolicy,
-    day: NaiveDate,
-    versions: (u32, u32),
+    versions: Versions,
+}
+
+/// Of what an office makes its estimates.
+pub struct Versions {
+    /// Version and text.
+    pub rulebook: (u32, String),
+    /// Version, and percent points of overhead more than the demonstration's.
+    pub policy: (u32, Decimal),
+    /// What every price of the demonstration is multiplied by.
+    pub price_level: Decimal,
+    /// The day.
+    pub day: NaiveDate,
+}
+
+impl Default for Versions {
+    fn default() -> Self {
+        Self {
+            rulebook: (1, text("rulebook.toml")),
+            policy: (1, Decimal::ZERO),
+            price_level: Decimal::ONE,
+            day: day(),
+        }
+    }
 }
 
 /// The day of the demonstration's jobs.
@@ -55,31 +79,34 @@ impl Office {
         &OFFICE
     }
 
-    /// An office with other rules, prices of another day, or another policy.
-    pub fn of(
-        rulebook: String,
-        rules_version: u32,
-        day: NaiveDate,
-        policy_version: u32,
-        change: impl Fn(&mut Policy),
-    ) -> Self {
+    /// An office with other rules, prices, or another policy.
+    pub fn of(versions: Versions) -> Self {
         let demo = &*DEMO;
-        let workbook = Workbook::compile(&rulebook, rules_version, &demo.catalogue, &[])
+        let mut items = list::<Item>("items.toml", "item");
+        let prices = items
+            .iter_mut()
+            .flat_map(|item| &mut item.packs)
+            .flat_map(|pack| &mut pack.prices);
+        prices.for_each(|price| price.amount *= versions.price_level);
+        let labour = list::<LabourClass>("labour.toml", "labour_class");
+        let equipment = list::<Equipment>("equipment.toml", "equipment");
+        let catalogue =
+            Catalogue::new(items, labour, equipment).unwrap_or_else(|faults| panic!("{faults:#?}"));
+        let workbook = Workbook::compile(&versions.rulebook.1, versions.rulebook.0, &catalogue, &[])
             .unwrap_or_else(|faults| panic!("{faults:#?}"));
         let own = demo
             .policies
             .iter()
             .find(|policy| policy.policy().id == demo.company.policy);
         let mut policy = own.unwrap().policy().clone();
-        change(&mut policy);
+        policy.overhead_percent += versions.policy.1;
         let policy = CheckedPolicy::new(policy, demo.company.currency).unwrap();
         Self {
             demo,
-            rulebook,
+            catalogue,
             workbook,
             policy,
-            day,
-            versions: (rules_version, policy_version),
+            versions,
         }
     }
 
@@ -97,7 +124,7 @@ impl Office {
     }
 
     pub fn estimate(&self, request: &Value) -> Result<Estimated, String> {
-        self.with(request, &self.workbook, &self.policy, self.versions.1, self.day)
+        Self::mixed(self, self, self, request)
     }
 
     /// An estimate from the rules, the prices and the policy of whichever offices.
@@ -107,36 +134,18 @@ impl Office {
         policy: &Office,
         request: &Value,
     ) -> Result<Estimated, String> {
-        rules.with(
-            request,
-            &rules.workbook,
-            &policy.policy,
-            policy.versions.1,
-            prices.day,
-        )
-    }
-
-    fn with(
-        &self,
-        request: &Value,
-        workbook: &Workbook,
-        policy: &CheckedPolicy,
-        policy_version: u32,
-        day: NaiveDate,
-    ) -> Result<Estimated, String> {
-        let request = workbook.read(request).map_err(|fault| fault.to_string())?;
-        let prices = PriceBook::on(day, &self.demo.catalogue);
-        let made = estimate(Inputs {
+        let request = rules.workbook.read(request).map_err(|fault| fault.to_string())?;
+        estimate(Inputs {
             request: &request,
-            workbook,
-            catalogue: &self.demo.catalogue,
-            prices: &prices,
-            policy,
-            policy_version,
+            workbook: &rules.workbook,
+            catalogue: &prices.catalogue,
+            prices: &PriceBook::on(prices.versions.day, &prices.catalogue),
+            policy: &policy.policy,
+            policy_version: policy.versions.policy.0,
             explain: false,
         })
-        .map_err(|fault| format!("{fault:?}"))?;
-        Estimated::of(&made).map_err(|fault| fault.to_string())
+        .map_err(|fault| format!("{fault:?}"))
+        .and_then(|made| Estimated::of(&made).map_err(|fault| fault.to_string()))
     }
 
     pub fn sources(&self) -> Sources {
@@ -144,16 +153,16 @@ impl Office {
             program: "test".to_owned(),
             rulebook: VersionDigest {
                 id: self.workbook.version().id.to_owned(),
-                version: self.versions.0,
-                digest: Digest::of(self.rulebook.as_bytes()),
+                version: self.versions.rulebook.0,
+                digest: Digest::of(self.versions.rulebook.1.as_bytes()),
             },
             policy: VersionDigest {
                 id: self.policy().id.clone(),
-                version: self.versions.1,
+                version: self.versions.policy.0,
                 digest: Frozen::of(self.policy()).unwrap().digest(),
             },
-            catalogue: Frozen::of(self.demo.catalogue.items()).unwrap().digest(),
-            priced_on: self.day,
+            catalogue: Frozen::of(self.catalogue.items()).unwrap().digest(),
+            priced_on: self.versions.day,
         }
     }
 

@@ -9,7 +9,7 @@ use estimate::quote::moved::MovedFault;
 use estimate::quote::revision::{FORMAT, Revision, RevisionFault};
 use serde_json::{Value, json};
 
-use crate::quote_office::{Office, job, moment};
+use crate::quote_office::{Office, Versions, job, moment};
 
 fn draft(office: &Office) -> Draft {
     office.draft(&json!({
@@ -326,13 +326,10 @@ fn a_change_order_has_the_name_of_one_and_an_offer_has_not() {
 fn a_change_priced_under_other_rules_than_the_contract_is_refused() {
     let office = Office::usual();
     let contract = contract(office);
-    let later = Office::of(
-        crate::demo::text("rulebook.toml"),
-        2,
-        crate::quote_office::day(),
-        1,
-        |_| (),
-    );
+    let later = Office::of(Versions {
+        rulebook: (2, crate::demo::text("rulebook.toml")),
+        ..Versions::default()
+    });
     let (order, priced) = order(&later, &contract, json!({"job": {"site": {"occupied": true}}}));
     assert!(matches!(
         order.revision(later.issue("2031-00042-C1-R1"), &contract, &priced),

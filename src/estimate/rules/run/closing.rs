@@ -100,9 +100,7 @@ impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
             match part {
                 MessagePart::Words(words) => message.push_str(words),
                 MessagePart::Value(formula) => {
-                    let raw = self
-                        .machine
-                        .raw_of(formula, Place::Condition { of: "check", code })?;
+                    let raw = self.machine.raw_of(formula, Place::Message { code })?;
                     message.push_str(&worded(record::shown(self.program, formula.result, raw)));
                 }
             }

@@ -98,11 +98,7 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
         value: impl FnOnce(&mut Self) -> Eval<T>,
         raw: impl FnOnce(T) -> Raw,
     ) -> Result<T, Box<RunFault>> {
-        let outer = if EXPLAIN {
-            self.recorder.begin()
-        } else {
-            Vec::new()
-        };
+        let mark = if EXPLAIN { self.recorder.begin() } else { 0 };
         let result = value(self).map_err(|slip| {
             Box::new(match *slip {
                 Slip::Elsewhere(fault) => fault,
@@ -111,7 +107,7 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
         });
         if EXPLAIN && let Ok(value) = result {
             self.recorder
-                .finish(self.program, formula, place, raw(value), outer);
+                .finish(self.program, formula, place, raw(value), mark);
         }
         result
     }

@@ -68,7 +68,8 @@ pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<ControlFigur
             slack: Slack::AsMeasured,
             included_ft: lead_ft,
             longest_ft: None,
-            near_mains: NearMains::Unknown,
+            // It runs inside the cellar, from the controller's side of the wall to the racks.
+            near_mains: NearMains::None,
         })?;
         sheet.input(
             "cable_route",

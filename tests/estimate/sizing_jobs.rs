@@ -12,7 +12,7 @@ use estimate::workbook::Workbook;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
-use crate::seed_data::{catalogue, text};
+use crate::demo::{catalogue, text};
 
 pub const SEEDS: [&str; 9] = [
     "alderwick-closet",

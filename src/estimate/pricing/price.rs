@@ -32,7 +32,7 @@ const MARGIN_SCALE: u32 = 4;
 /// Every fault that can be told: tax categories that the policy does not know, amounts of another currency,
 /// a discount larger than the price, credits larger than all other cost, amounts that do not fit.
 pub fn price<'a>(
-    mut bill: Bill<'a>,
+    bill: Bill<'a>,
     policy: &'a CheckedPolicy,
     terms: &Terms,
 ) -> Result<Priced<'a>, Vec<PricingFault>> {
@@ -41,11 +41,9 @@ pub fn price<'a>(
     if !faults.is_empty() {
         return Err(faults);
     }
-    let missing = std::mem::take(&mut bill.missing);
     let Costed { mut lines, labour } = costs(bill, policy, treatment)?;
     let sale = sell(&mut lines, policy, terms).map_err(|fault| vec![fault])?;
-    let priced = finish(lines, labour, sale, policy, treatment).map_err(|fault| vec![fault])?;
-    Ok(Priced { missing, ..priced })
+    finish(lines, labour, sale, policy, treatment).map_err(|fault| vec![fault])
 }
 
 /// Tax categories that are not known and amounts in another currency.
@@ -272,7 +270,6 @@ fn finish<'a>(
         labour,
         totals,
         payment_schedule,
-        missing: Vec::new(),
         cautions,
     })
 }

@@ -16,6 +16,7 @@ use crate::sizing::class::{
 };
 use crate::sizing::facts::{Row, number, place, rows};
 use crate::sizing::finding::Finding;
+use crate::sizing::heat_rate::BTU_H_W;
 
 const CARD: Card = Card {
     name: "unit_class",
@@ -172,7 +173,7 @@ impl Fleet {
 
     /// The need as the data can be asked for it: a condenser colder and a cellar warmer than all data earn
     /// no credit, and are taken at the data's end.
-    fn need(&self, survey: &Survey<'_>, load: &CellarLoad) -> Need {
+    fn need(&self, survey: &Survey<'_>, load: &CellarLoad, units: u32) -> Need {
         let coldest_f = self
             .ends
             .iter()
@@ -186,100 +187,106 @@ impl Fleet {
             volume_ft3: survey.volume_ft3,
             condenser_air_c: celsius(survey.condenser_f.max(coldest_f)),
             cellar_c: celsius(survey.cellar_f.min(warmest_f)),
-            most_units: if survey.wish.is_none() && survey.asked_units() == 1 {
-                practice::MOST_UNITS
-            } else {
-                survey.asked_units()
-            },
+            most_units: units,
         }
     }
 
-    /// The fans of the unit are part of the load that the unit is chosen for: the choice is made again with
-    /// the chosen unit's fans until they are counted. The fans only grow from one round to the next, and
-    /// there are few of them, so that the rounds end.
+    /// Each class is held to the load with its own fans. The load without fans is worked out once; what fans
+    /// add to it is their own heat with the margins.
     fn try_out(&self, survey: &Survey<'_>, input: &mut CellarLoadInput) -> Result<Trial, Unanswered> {
-        let mut fans_w = match survey.wish {
-            Some(place) => fan_w(survey.class(place)),
-            None => survey.equipment.iter().map(fan_w).fold(f64::MAX, f64::min),
-        } * count(survey.asked_units());
-        loop {
-            let load = with_fans(input, fans_w)?;
-            let need = self.need(survey, &load);
-            let choice = self.choose(survey, &need)?;
-            let (place, units) = self.taken(survey, &need, &choice);
-            let own_w = fan_w(survey.class(place)) * count(units);
-            if own_w > fans_w {
-                fans_w = own_w;
+        let still = with_fans(input, 0.0)?;
+        let asked = survey.asked_units();
+        let most_units = if asked == 1 { practice::MOST_UNITS } else { asked };
+        let tries: Vec<(usize, u32)> = match survey.wish {
+            Some(place) => vec![(place, asked)],
+            None => {
+                let order = self.by_capacity(survey);
+                let each = |units| order.iter().map(move |place| (*place, units));
+                (asked..=most_units).flat_map(each).collect()
+            }
+        };
+        let margins = (1.0 + input.safety_share) * 24.0 / input.run_hours_per_day / BTU_H_W;
+        let mut refusals: Vec<Refusal> = Vec::new();
+        for (place, units) in &tries {
+            let Some(candidate) = self.candidates.get(*place) else {
+                continue;
+            };
+            if outside_already(&refusals, candidate) {
                 continue;
             }
-            if own_w == fans_w {
+            let fans_w = fan_w(survey.class(*place)) * count(*units);
+            let mut need = self.need(survey, &still, *units);
+            need.required_btu_h += fans_w * margins;
+            let smallest = survey.wish.is_none() && refusals.iter().all(is_outside);
+            let mut choice = offer(candidate, *units, smallest, &need)?;
+            let chosen = choice.selection.is_some();
+            refusals.append(&mut choice.refusals);
+            if chosen {
                 return Ok(Trial {
-                    place,
-                    units,
-                    load,
+                    place: *place,
+                    units: *units,
+                    load: with_fans(input, fans_w)?,
                     need,
-                    choice,
+                    choice: Choice { refusals, ..choice },
                 });
             }
-            // A larger class with smaller fans: it is held to what it adds itself.
-            let load = with_fans(input, own_w)?;
-            let need = Need {
-                most_units: units,
-                ..self.need(survey, &load)
-            };
-            let again = match self.candidates.get(place) {
-                Some(candidate) => assess(candidate, units, &need)?,
-                None => choice,
-            };
-            return Ok(Trial {
-                place,
-                units,
-                load,
-                need,
-                choice: again,
-            });
         }
-    }
-
-    fn choose(&self, survey: &Survey<'_>, need: &Need) -> Result<Choice, Unanswered> {
-        let units = survey.asked_units();
-        if let Some(candidate) = survey.wish.and_then(|place| self.candidates.get(place)) {
-            return Ok(assess(candidate, units, need)?);
-        }
-        if units == 1 {
-            return Ok(select(&self.candidates, need)?);
-        }
-        let mut refusals = Vec::new();
-        for candidate in &self.candidates {
-            let mut choice = assess(candidate, units, need)?;
-            if choice.selection.is_some() {
-                choice.refusals.splice(0..0, refusals);
-                return Ok(choice);
-            }
-            refusals.append(&mut choice.refusals);
-        }
-        Ok(Choice {
+        let (place, units) = self.strongest(survey, &tries);
+        let load = with_fans(input, fan_w(survey.class(place)) * count(units))?;
+        let need = self.need(survey, &load, units);
+        let choice = Choice {
             selection: None,
             refusals,
             method: class::METHOD,
             source: class::SOURCE,
+        };
+        Ok(Trial {
+            place,
+            units,
+            load,
+            need,
+            choice,
         })
     }
 
-    /// The class chosen; where none was, the one asked for or the one that does the most.
-    fn taken(&self, survey: &Survey<'_>, need: &Need, choice: &Choice) -> (usize, u32) {
-        if let Some(selection) = &choice.selection {
-            let chosen = self.candidates.iter().position(|c| c.class == selection.class);
-            return (chosen.unwrap_or_default(), selection.units);
-        }
-        let strongest = (0..self.candidates.len())
-            .max_by(|a, b| {
-                let at = |place| self.nearest(place, survey.condenser_f, survey);
-                at(*a).total_cmp(&at(*b))
-            })
-            .unwrap_or_default();
-        (survey.wish.unwrap_or(strongest), need.most_units)
+    /// Places of the classes, the one that does the least at the job's temperatures first.
+    fn by_capacity(&self, survey: &Survey<'_>) -> Vec<usize> {
+        let mut places: Vec<usize> = (0..self.candidates.len()).collect();
+        let at = |place: &usize| self.nearest(*place, survey.condenser_f, survey);
+        places.sort_by(|a, b| at(a).total_cmp(&at(b)));
+        places
     }
+
+    /// Of what was tried, that which does the most.
+    fn strongest(&self, survey: &Survey<'_>, tries: &[(usize, u32)]) -> (usize, u32) {
+        let does =
+            |(place, units): &(usize, u32)| self.nearest(*place, survey.condenser_f, survey) * count(*units);
+        let most = tries.iter().max_by(|a, b| does(a).total_cmp(&does(b)));
+        most.copied().unwrap_or_default()
+    }
+}
+
+/// Tries one class. The smallest that has data for the job may be too large without blame.
+fn offer(candidate: &Candidate, units: u32, smallest: bool, need: &Need) -> Result<Choice, Unanswered> {
+    Ok(if smallest && units == 1 {
+        select(std::slice::from_ref(candidate), need)?
+    } else {
+        assess(candidate, units, need)?
+    })
+}
+
+fn is_outside(refusal: &Refusal) -> bool {
+    refusal
+        .reasons
+        .iter()
+        .any(|reason| matches!(reason, Reason::OutsideRating(_)))
+}
+
+/// What lies outside the data of a class is outside in any number of units.
+fn outside_already(refusals: &[Refusal], candidate: &Candidate) -> bool {
+    refusals
+        .iter()
+        .any(|refusal| refusal.class == candidate.class && is_outside(refusal))
 }
 
 fn ends(axis: &[f64]) -> (f64, f64) {

@@ -207,6 +207,51 @@ proptest! {
     }
 }
 
+/// An estimate of lines with few different keys, so that keys meet and are there twice.
+fn random_estimate() -> impl Strategy<Value = Estimated> {
+    let line = ("[abc]", 0..3_u8, -5_000_i64..50_000, -5_000_i64..50_000);
+    prop::collection::vec(line, 0..8).prop_map(|lines| {
+        let usd = |cents: i64| json!({"amount": Decimal::new(cents, 2).to_string(), "currency": "USD"});
+        let sum = |of: fn(&(String, u8, i64, i64)) -> i64| lines.iter().map(of).sum::<i64>();
+        let (cost, price) = (sum(|line| line.2), sum(|line| line.3));
+        let tree: Vec<_> = lines
+            .iter()
+            .map(|(key, feet, cost, price)| {
+                let quantity = json!({"value": feet.to_string(), "unit": "ft"});
+                json!({
+                    "key": key, "kind": "material", "description": "Tube", "quantity": quantity,
+                    "cost": usd(*cost), "price": usd(*price),
+                })
+            })
+            .collect();
+        Estimated::read(json!({
+            "currency": "USD",
+            "lines": tree,
+            "totals": {
+                "cost": usd(cost), "price": usd(price), "discount": usd(0), "net": usd(price), "tax": usd(0),
+                "total": usd(price), "hours": {"value": "0", "unit": "h"}, "margin": null,
+            },
+            "may_be_issued": true,
+        }))
+        .unwrap()
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn moved_lines_add_up_and_turn_round(from in random_estimate(), to in random_estimate()) {
+        let forth = Moved::between(&from, &to).unwrap();
+        let back = Moved::between(&to, &from).unwrap();
+        let sum = |moved: &Moved| moved.lines.iter().map(|line| line.price.moved.minor()).sum::<i64>();
+        prop_assert_eq!(sum(&forth), forth.price.moved.minor());
+        prop_assert_eq!(sum(&forth), -sum(&back));
+        prop_assert_eq!(forth.lines.len(), back.lines.len());
+        prop_assert!(Moved::between(&from, &from).unwrap().lines.is_empty());
+    }
+}
+
 /// The smallest estimate there is.
 fn plain() -> Estimated {
     let usd = |amount: &str| json!({"amount": amount, "currency": "USD"});

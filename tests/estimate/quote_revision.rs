@@ -54,7 +54,7 @@ fn a_revision_is_read_back_as_it_was_issued() {
         frozen,
         "the same content makes the same bytes"
     );
-    assert_eq!(read.to_draft(), draft(office));
+    assert_eq!((read.to_draft(), read.to_change_order()), (draft(office), None));
     assert_eq!(
         read.estimated().unwrap(),
         office.estimate(&job("alderwick-closet")).unwrap()
@@ -259,6 +259,7 @@ fn change_orders_add_and_omit_and_the_contract_adds_up() {
             (before.total_before, before.net_before),
             (priced.moved.total.from, priced.moved.net.from)
         );
+        assert_eq!(revision.to_change_order(), Some(order));
         let (record, kept) = accept(office, &revision);
         standing = standing.with(&revision, &record, kept).unwrap();
         assert_eq!(standing.total(), priced.moved.total.to);

@@ -167,13 +167,12 @@ pub(super) fn moved_hours(from: Quantity, to: Quantity) -> Result<MovedHours, Mo
 
 /// The lines that are not as they were: those of `to` in their order, then those that are gone.
 fn lines(from: &Figures, to: &Figures) -> Result<Vec<MovedLine>, MoneyFault> {
-    let before: HashMap<&str, &LineFigures> =
-        from.lines.iter().map(|line| (line.key.as_str(), line)).collect();
-    let kept: HashSet<&str> = to.lines.iter().map(|line| line.key.as_str()).collect();
+    let before: HashMap<_, _> = keyed(&from.lines).collect();
+    let kept: HashSet<_> = keyed(&to.lines).map(|(key, _)| key).collect();
     let nothing = from.currency.minor(0);
     let mut moved = Vec::new();
-    for line in &to.lines {
-        match before.get(line.key.as_str()) {
+    for (key, line) in keyed(&to.lines) {
+        match before.get(&key) {
             None => moved.push(MovedLine::new(LineFate::Added, line, None, Some(line), nothing)?),
             Some(old) if *old == line => {}
             Some(old) => moved.push(MovedLine::new(
@@ -185,7 +184,7 @@ fn lines(from: &Figures, to: &Figures) -> Result<Vec<MovedLine>, MoneyFault> {
             )?),
         }
     }
-    for line in from.lines.iter().filter(|line| !kept.contains(line.key.as_str())) {
+    for (_, line) in keyed(&from.lines).filter(|(key, _)| !kept.contains(key)) {
         moved.push(MovedLine::new(
             LineFate::Removed,
             line,
@@ -195,6 +194,16 @@ fn lines(from: &Figures, to: &Figures) -> Result<Vec<MovedLine>, MoneyFault> {
         )?);
     }
     Ok(moved)
+}
+
+/// Lines by their key and, where a key is there more than once, which of them it is.
+fn keyed(lines: &[LineFigures]) -> impl Iterator<Item = ((&str, usize), &LineFigures)> {
+    let mut times: HashMap<&str, usize> = HashMap::new();
+    lines.iter().map(move |line| {
+        let time = times.entry(line.key.as_str()).or_default();
+        *time += 1;
+        ((line.key.as_str(), *time), line)
+    })
 }
 
 impl MovedLine {

@@ -11,7 +11,7 @@ use thiserror::Error;
 use super::alternates::PricedAlternate;
 use super::canonical::{CanonicalFault, Digest, Frozen};
 use super::change_order::FrozenChange;
-use super::draft::{Alternate, Draft, Wording};
+use super::draft::{Alternate, ChangeOrder, Draft, Wording};
 use super::estimated::{EstimateShape, Estimated};
 use super::number::RevisionName;
 use super::party::{Customer, Site};
@@ -251,7 +251,7 @@ impl Revision {
         Estimated::read(self.estimate.clone())
     }
 
-    /// The content as a draft, for a new revision to start from.
+    /// The content as a draft, for a new revision to start from. Of a change order: the contract as it would be.
     pub fn to_draft(&self) -> Draft {
         Draft {
             request: self.request.clone(),
@@ -264,6 +264,18 @@ impl Revision {
             wording: self.wording.clone(),
             validity_days: None,
         }
+    }
+
+    /// The content as the draft of a change order, for a new revision of it to start from; none for an offer.
+    pub fn to_change_order(&self) -> Option<ChangeOrder> {
+        let change = self.change.as_ref()?;
+        Some(ChangeOrder {
+            title: change.title.clone(),
+            change: change.change.clone(),
+            exclusions: self.exclusions.clone(),
+            wording: self.wording.clone(),
+            validity_days: None,
+        })
     }
 
     /// Holds the stored estimates against the same computed anew. `estimate` prices a request from

@@ -10,6 +10,7 @@ mod load_seed;
 mod office;
 pub mod seed_folder;
 pub mod strict_json;
+mod try_examples;
 
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -24,10 +25,10 @@ use thiserror::Error;
 use crate::store::{Store, StoreFault};
 
 pub use add_price::NewPrice;
-pub use edit_rulebook::findings;
 pub use estimate_job::SizedJob;
 pub use office::{Office, PolicyVersion, RulebookVersion};
 pub use seed_folder::{SeedFault, SeedFolder};
+pub use try_examples::{ExampleFault, try_examples};
 
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]

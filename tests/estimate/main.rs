@@ -54,6 +54,7 @@ mod sizing_jobs;
 mod sizing_line_set;
 mod sizing_load;
 mod sizing_props;
+mod sizing_questions;
 mod sizing_refrigerant;
 mod sizing_report;
 mod sizing_sweating;

@@ -170,3 +170,8 @@ pub fn catalogue_with(change: impl Fn(&mut Equipment)) -> Catalogue {
     );
     Catalogue::new(items, labour, equipment).unwrap_or_else(|faults| panic!("{faults:#?}"))
 }
+
+/// A figure for comparison with a worked one.
+pub fn float(value: Decimal) -> f64 {
+    value.to_string().parse().unwrap()
+}

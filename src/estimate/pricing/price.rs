@@ -57,7 +57,11 @@ fn unfit(bill: &Bill<'_>, policy: &CheckedPolicy, terms: &Terms) -> Vec<PricingF
             let (line, category) = (line.key.to_string(), line.tax_category.to_owned());
             faults.push(PricingFault::TaxCategory { line, category });
         }
-        if let Some(fixed) = line.fixed.filter(|fixed| fixed.price.currency() != currency) {
+        if let Some(fixed) = line
+            .fixed
+            .as_ref()
+            .filter(|fixed| fixed.price.currency() != currency)
+        {
             faults.push(other(format!("/overrides/{}/price", fixed.index)));
         }
     }
@@ -172,7 +176,7 @@ fn mark_up_subcontracts(lines: &mut [Line<'_>], policy: &CheckedPolicy) -> Resul
 /// Puts the prices that a person fixed in the place of the computed ones. The other lines stay as they are.
 fn fix_prices(lines: &mut [Line<'_>]) {
     for line in lines {
-        if let Some(fixed) = line.bill.fixed {
+        if let Some(fixed) = &line.bill.fixed {
             let computed = std::mem::replace(&mut line.price, fixed.price);
             line.bill.replaced.push(Replacement {
                 field: "price",

@@ -17,5 +17,6 @@ mod database;
 mod errors;
 mod estimates;
 mod migrations;
+mod process;
 mod rulebooks;
 mod strict_json;

@@ -493,3 +493,63 @@ fn a_rulebook_is_the_same_as_json() {
     );
     assert!(program(&text).formula_count() >= 2);
 }
+
+#[test]
+fn conditions_that_never_or_always_hold_are_warned_of() {
+    let verdict = |condition: &str| {
+        let text = with_head(&format!(
+            "[[exclusion]]\ncode = 'e'\ntext = 'E'\nwhen = {}\n",
+            super::rules_sample::quoted(condition)
+        ));
+        let told = told(&text);
+        assert!(told.len() < 2, "{told:?}");
+        told.into_iter().next().map(|(code, _, message)| {
+            assert_eq!(code, "constant");
+            message
+        })
+    };
+    let never = Some("this holds on no job".to_owned());
+    let always = Some("this holds on every job".to_owned());
+    for condition in [
+        "false",
+        "unit.mounting = flush and unit.mounting = exposed",
+        "line_set.length > 9 ft and line_set.length < 96 in",
+        "line_set.length >= 9 ft and line_set.length < 9 ft",
+        "site.occupied and not (unit.mounting <> flush or unit.mounting <> exposed)",
+        "not (line_set.rise > 5 ft or line_set.rise <= 10 ft)",
+        "site.occupied and (false or unit.mounting = flush and unit.mounting = exposed)",
+    ] {
+        assert_eq!(verdict(condition), never, "{condition}");
+    }
+    for condition in [
+        "unit.mounting <> flush or unit.mounting <> exposed",
+        "line_set.length > 5 ft or site.occupied or line_set.length <= 6 ft",
+        "not false",
+        "if true then true else site.occupied",
+    ] {
+        assert_eq!(verdict(condition), always, "{condition}");
+    }
+    for condition in [
+        "true",
+        "unit.mounting = flush or unit.mounting = exposed",
+        "unit.mounting <> flush and unit.mounting <> exposed",
+        "line_set.length > 5 ft and line_set.length < 6 ft",
+        "line_set.length >= 9 ft and line_set.length <= 9 ft",
+        "line_set.length > 9 ft and line_set.rise < 8 ft",
+        "line_set.length < 8 ft or line_set.length > 9 ft",
+        "site.occupied",
+    ] {
+        assert_eq!(verdict(condition), None, "{condition}");
+    }
+}
+
+#[test]
+fn codes_need_no_escape_in_keys_and_addresses() {
+    let exclusion = |code: &str| with_head(&format!("[[exclusion]]\ncode = '{code}'\ntext = 'E'\n"));
+    for code in ["paint", "NO-PAINT_2.a", "3rd"] {
+        expect(&exclusion(code), &[]);
+    }
+    for code in ["", "no paint", "a/b", "-a", "ä"] {
+        expect(&exclusion(code), &[("name", &format!("'{code}'"))]);
+    }
+}

@@ -293,8 +293,8 @@ fn a_chain_of_values_that_is_too_deep_is_refused() {
         let first = "[[derived]]\nname = 'v0'\nunit = '1'\nformula = '1'\n".to_owned();
         with_head(&(1..count).map(link).fold(first, |all, one| one + &all))
     };
-    expect(&chain(200), &[]);
-    let told = told(&chain(600));
+    expect(&chain(66), &[]);
+    let told = told(&chain(68));
     assert_eq!(told.len(), 1);
     assert_eq!(told[0].0, "too_large");
 }

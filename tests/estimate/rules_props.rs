@@ -243,7 +243,7 @@ fn likely_value(kind: FactKind) -> BoxedStrategy<FactValue> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(128))]
+    #![proptest_config(ProptestConfig::with_cases(96))]
 
     #[test]
     fn evaluation_agrees_with_exact_fractions(made in length(), symbol in prop::sample::select(vec!["ft", "in", "m"])) {
@@ -358,7 +358,7 @@ fn head(expr: &estimate::rules::formula::Expr) -> String {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
+    #![proptest_config(ProptestConfig::with_cases(48))]
 
     /// The same promise on the demonstration's rulebook: whatever the facts, its formulas fail on
     /// nothing but a number, and explaining a run does not change it.

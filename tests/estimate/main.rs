@@ -17,6 +17,8 @@ mod job_request;
 mod job_samples;
 mod job_schema;
 mod packs;
+mod price_list;
+mod price_list_text;
 mod pricing;
 mod pricing_props;
 mod pricing_reference;

@@ -10,4 +10,6 @@ pub mod config;
 
 pub mod desk;
 
+pub mod print;
+
 pub mod api;

@@ -6,6 +6,7 @@
 mod body;
 mod catalogue;
 mod contract;
+mod estimates;
 mod every_request;
 mod health;
 mod input;
@@ -13,6 +14,7 @@ mod page;
 mod policies;
 mod problem;
 mod reply;
+mod rulebooks;
 mod shapes;
 mod unrouted;
 
@@ -37,6 +39,14 @@ pub use problem::{Kind, Problem};
 /// Every route of the service, in the order of the contract.
 fn routes(config: &mut ServiceConfig) {
     config
+        .service(estimates::create_estimate)
+        .service(estimates::create_sizing_report)
+        .service(rulebooks::list_facts)
+        .service(rulebooks::read_form)
+        .service(rulebooks::list_rulebooks)
+        .service(rulebooks::check_rulebook)
+        .service(rulebooks::read_rulebook)
+        .service(rulebooks::edit_rulebook)
         .service(catalogue::list_items)
         .service(catalogue::read_item)
         .service(catalogue::add_price)

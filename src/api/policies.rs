@@ -22,7 +22,7 @@ impl<'a> From<&'a PolicyVersion> for PolicyView<'a> {
     fn from(version: &'a PolicyVersion) -> Self {
         Self {
             version: version.version,
-            policy: &version.policy,
+            policy: version.policy.policy(),
         }
     }
 }

@@ -2,6 +2,9 @@
 
 use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
+use estimate::estimate::EstimateFault;
+use estimate::job::Fault;
+use estimate::rules::Finding;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -181,8 +184,12 @@ pub struct Body {
     pub errors: Vec<InputError>,
     /// Every finding of the rulebook.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    #[schema(value_type = Vec<Object>)]
-    pub findings: Vec<serde_json::Value>,
+    #[schema(schema_with = finding_list)]
+    pub findings: Vec<Finding>,
+}
+
+fn finding_list() -> utoipa::openapi::schema::Array {
+    utoipa::openapi::schema::Array::new(utoipa::openapi::Ref::from_schema_name("Finding"))
 }
 
 /// A problem on its way out.
@@ -233,12 +240,12 @@ impl Problem {
     }
 
     /// The rulebook's findings, all of them.
-    pub fn findings(findings: Vec<serde_json::Value>) -> Self {
+    pub fn findings(findings: &[Finding]) -> Self {
         let mut problem = Self::new(
             Kind::RulebookFindings,
             format!("{} findings; see findings", findings.len()),
         );
-        problem.body.findings = findings;
+        problem.body.findings = findings.to_vec();
         problem
     }
 
@@ -296,13 +303,102 @@ impl From<DeskFault> for Problem {
         match fault {
             DeskFault::Unknown { .. } => Self::new(Kind::NotFound, fault.to_string()),
             DeskFault::PriceExists(_) | DeskFault::NotEmpty => Self::new(Kind::Conflict, fault.to_string()),
+            DeskFault::Changed => Self::new(Kind::PreconditionFailed, fault.to_string()),
             DeskFault::Empty => Self::new(Kind::NotReady, fault.to_string()),
+            DeskFault::Input(faults) => {
+                Self::invalid_input(faults.list.iter().map(InputError::from).collect())
+            }
+            DeskFault::Named { pointer, what, name } => {
+                Self::invalid_input(vec![InputError::unknown(pointer, what, &name)])
+            }
+            DeskFault::OtherName {
+                ref wanted,
+                ref named,
+            } => Self::invalid_input(vec![InputError {
+                pointer: String::new(),
+                code: "other_name".to_owned(),
+                came: Some(named.clone()),
+                allowed: Some(wanted.clone()),
+                message: fault.to_string(),
+            }]),
+            DeskFault::Rulebook(findings) => Self::findings(&findings),
+            DeskFault::Estimate(fault) => fault.into(),
             DeskFault::Store(StoreFault::Busy(cause)) => {
                 tracing::warn!(%cause, "no connection to the database became free");
                 Self::new(Kind::NotReady, "the database is busy; try again")
                     .with_header(header::RETRY_AFTER, "1".to_owned())
             }
             other => Self::internal(&other),
+        }
+    }
+}
+
+/// Faults that lie in a member of the request are the request's; the others are of the job as a whole.
+impl From<EstimateFault> for Problem {
+    fn from(fault: EstimateFault) -> Self {
+        let told: Vec<(Option<&str>, String)> = match &fault {
+            EstimateFault::Bill(faults) => faults
+                .iter()
+                .map(|one| (one.pointer(), one.to_string()))
+                .collect(),
+            EstimateFault::Pricing(faults) => faults
+                .iter()
+                .map(|one| (one.pointer(), one.to_string()))
+                .collect(),
+            one => vec![(None, one.to_string())],
+        };
+        let of_request = told.iter().all(|(pointer, _)| pointer.is_some());
+        let errors = told.into_iter().map(|(pointer, message)| InputError {
+            pointer: pointer.unwrap_or_default().to_owned(),
+            code: if pointer.is_some() {
+                "does_not_fit"
+            } else {
+                "cannot_be_estimated"
+            }
+            .to_owned(),
+            came: None,
+            allowed: None,
+            message,
+        });
+        let errors = errors.collect();
+        if of_request {
+            return Self::invalid_input(errors);
+        }
+        let mut problem = Self::new(Kind::CannotBeEstimated, fault.to_string());
+        problem.body.errors = errors;
+        problem
+    }
+}
+
+impl From<&Fault> for InputError {
+    fn from(fault: &Fault) -> Self {
+        Self {
+            pointer: fault.pointer.clone(),
+            code: word(fault.code),
+            came: Some(fault.came.clone()),
+            allowed: Some(fault.allowed.clone()),
+            message: fault.message.clone(),
+        }
+    }
+}
+
+/// The word of a code, as it is written in JSON.
+fn word(code: impl Serialize) -> String {
+    serde_json::to_value(code)
+        .ok()
+        .and_then(|value| value.as_str().map(str::to_owned))
+        .unwrap_or_default()
+}
+
+impl InputError {
+    /// A member names something that is not there.
+    fn unknown(pointer: &str, what: &str, name: &str) -> Self {
+        Self {
+            pointer: pointer.to_owned(),
+            code: "unknown_name".to_owned(),
+            came: Some(name.to_owned()),
+            allowed: Some(format!("the name of a {what}")),
+            message: format!("there is no {what} {name}"),
         }
     }
 }

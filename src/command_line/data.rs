@@ -2,11 +2,15 @@
 
 use std::path::Path;
 
+use estimate::estimate::EstimateFault;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::{Desk, DeskFault, SeedFolder};
 use tallyrule::store::{Loaded, Store};
 
 use super::Told;
+
+/// The folder of the demonstration, where this program is started in the project.
+pub const DEMONSTRATION: &str = "seed-data";
 
 /// Loads `dir` into the database, which is made when it is a data file that does not exist.
 pub fn seed(dir: &Path, data: &DataArgs) -> Result<String, Told> {
@@ -34,6 +38,23 @@ pub fn told(fault: &DeskFault) -> Told {
     match fault {
         DeskFault::Seed(faults) => faults.iter().for_each(|one| line(one)),
         DeskFault::Catalogue(faults) => faults.iter().for_each(|one| line(one)),
+        DeskFault::Policy { faults, .. } => faults.iter().for_each(|one| line(one)),
+        DeskFault::Input(faults) => faults.list.iter().for_each(|one| {
+            let pointer = if one.pointer.is_empty() {
+                "the whole"
+            } else {
+                &one.pointer
+            };
+            line(&format!("{pointer}: {}", one.message));
+        }),
+        DeskFault::Rulebook(findings) => findings.iter().for_each(|one| {
+            line(&format!(
+                "line {}, column {}, {}: {}",
+                one.line, one.column, one.part, one.message
+            ));
+        }),
+        DeskFault::Estimate(EstimateFault::Bill(faults)) => faults.iter().for_each(|one| line(one)),
+        DeskFault::Estimate(EstimateFault::Pricing(faults)) => faults.iter().for_each(|one| line(one)),
         _ => {}
     }
     Told(text)

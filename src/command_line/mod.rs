@@ -2,7 +2,9 @@
 //!
 //! Exit codes: 0 done, 1 a fault that is told, 2 the command line itself.
 
+mod check;
 mod data;
+mod job;
 mod serve;
 
 use std::path::PathBuf;
@@ -16,10 +18,10 @@ const NEXT: &str = "\
 Tallyrule prices the installation of ceiling-mounted split cooling units in wine cellars.
 
 What to do next:
-  tallyrule price seed-data/jobs/pinfold-basement.json --seed seed-data   price a job of the demonstration
-  tallyrule serve --demo                                                  serve it over REST, with a page at /docs
-  tallyrule check seed-data/rulebook.toml --seed seed-data                check the rules after an edit
-  tallyrule --help                                                        everything else
+  tallyrule price seed-data/jobs/pinfold-basement.json   price a job of the demonstration
+  tallyrule serve --demo                                 serve it over REST, with a page at /docs
+  tallyrule check seed-data/rulebook.toml                check the rules after an edit
+  tallyrule --help                                       everything else
 ";
 
 #[derive(Parser)]
@@ -33,6 +35,29 @@ struct Line {
 enum Command {
     /// Serve the REST API
     Serve(ServeArgs),
+    /// Price a job: the bill, labour hours, totals, schedule and cautions
+    Price {
+        #[command(flatten)]
+        job: job::JobArgs,
+        /// Say of each line how it came about
+        #[arg(long)]
+        explain: bool,
+    },
+    /// Size a job: load, unit class, line set, drain, wiring and the rest of the physics
+    Size {
+        #[command(flatten)]
+        job: job::JobArgs,
+    },
+    /// Check a rulebook and tell every finding with its place in the file
+    Check {
+        /// The rulebook
+        rulebook: PathBuf,
+        /// Folder of seed data whose catalogue it refers to, instead of a database
+        #[arg(long, value_name = "DIR", conflicts_with_all = ["data", "database_url"])]
+        seed: Option<PathBuf>,
+        #[command(flatten)]
+        data: DataArgs,
+    },
     /// Load a folder of seed data into an empty database
     Seed {
         /// The folder
@@ -52,6 +77,9 @@ pub fn run() -> ExitCode {
             return ExitCode::from(2);
         }
         Some(Command::Serve(args)) => serve::serve(&args),
+        Some(Command::Price { job, explain }) => job::price(&job, explain),
+        Some(Command::Size { job }) => job::size(&job),
+        Some(Command::Check { rulebook, seed, data }) => check::check(&rulebook, seed.as_deref(), &data),
         Some(Command::Seed { dir, data }) => data::seed(&dir, &data),
         Some(Command::Openapi) => openapi(),
     };

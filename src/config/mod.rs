@@ -1,7 +1,7 @@
 //! Settings: what the flags and the environment may say, with their defaults.
 
 use std::net::SocketAddr;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::store::{Location, StoreFault};
 
@@ -34,6 +34,11 @@ pub struct DataArgs {
 }
 
 impl DataArgs {
+    /// Whether nothing was said of where the data is.
+    pub fn is_usual(&self) -> bool {
+        self.database_url.is_none() && self.data == Path::new(DATA_FILE)
+    }
+
     /// The location that is meant.
     ///
     /// # Errors

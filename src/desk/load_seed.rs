@@ -1,8 +1,6 @@
 //! Seed data goes into an empty database: all of it, or nothing.
 
-use estimate::catalogue::Catalogue;
-
-use super::{Desk, DeskFault, SeedFolder, now};
+use super::{Desk, DeskFault, Office, SeedFolder, now};
 use crate::store::{Loaded, OfficeData, StoreFault, StoredRulebook};
 
 impl Desk {
@@ -13,7 +11,8 @@ impl Desk {
     pub fn load_seed(&self, seed: SeedFolder) -> Result<Loaded, DeskFault> {
         let digest = seed.digest.clone();
         let now = now();
-        let data = office_data(seed, &now)?;
+        let data = rows(seed, &now);
+        checked(data.clone())?;
         self.store
             .load(&data, &digest, &now)
             .map_err(|fault| match fault {
@@ -23,17 +22,56 @@ impl Desk {
     }
 }
 
-/// The rows of `seed`, once all of it has been checked.
-pub(super) fn office_data(seed: SeedFolder, now: &str) -> Result<OfficeData, DeskFault> {
-    Catalogue::new(seed.items.clone(), seed.labour.clone(), seed.equipment.clone())
-        .map_err(DeskFault::Catalogue)?;
-    let rulebook = StoredRulebook::new(&seed.company.rulebook, 1, &seed.rulebook, now);
-    Ok(OfficeData {
+impl Office {
+    /// The office of a folder of seed data, without a database.
+    ///
+    /// # Errors
+    /// Every fault of the data.
+    pub fn of_seed(seed: SeedFolder) -> Result<Self, DeskFault> {
+        checked(rows(seed, &now()))
+    }
+
+    /// The same without its rulebook: what a rulebook is checked against.
+    ///
+    /// # Errors
+    /// Every fault of the other data.
+    pub fn of_seed_without_rules(seed: SeedFolder) -> Result<Self, DeskFault> {
+        Self::new(
+            0,
+            OfficeData {
+                rulebooks: Vec::new(),
+                ..rows(seed, &now())
+            },
+        )
+    }
+}
+
+fn rows(seed: SeedFolder, now: &str) -> OfficeData {
+    OfficeData {
+        rulebooks: vec![StoredRulebook::new(
+            &seed.company.rulebook,
+            1,
+            &seed.rulebook,
+            now,
+        )],
         company: seed.company,
         items: seed.items,
         labour: seed.labour,
         equipment: seed.equipment,
         policies: seed.policies.into_iter().map(|policy| (1, policy)).collect(),
-        rulebooks: vec![rulebook],
-    })
+    }
+}
+
+/// The office that the rows make, once all of it holds together.
+fn checked(data: OfficeData) -> Result<Office, DeskFault> {
+    let office = Office::new(0, data)?;
+    office.policy(None)?;
+    let wanted = &office.company.rulebook;
+    match office.rulebook(None)?.workbook.version().id {
+        named if named == wanted => Ok(office),
+        named => Err(DeskFault::OtherName {
+            wanted: wanted.clone(),
+            named: named.to_owned(),
+        }),
+    }
 }

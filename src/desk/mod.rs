@@ -4,6 +4,8 @@
 //! stands here, so that the core needs none. Deliberately absent: status codes, wire bodies, SQL.
 
 mod add_price;
+mod edit_rulebook;
+mod estimate_job;
 mod load_seed;
 mod office;
 pub mod seed_folder;
@@ -13,12 +15,18 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use chrono::{SecondsFormat, Utc};
 use estimate::catalogue::CatalogueFault;
+use estimate::estimate::EstimateFault;
+use estimate::job::{Faults, JobFault};
+use estimate::pricing::PolicyFault;
+use estimate::rules::Finding;
 use thiserror::Error;
 
 use crate::store::{Store, StoreFault};
 
 pub use add_price::NewPrice;
-pub use office::{Office, PolicyVersion};
+pub use edit_rulebook::findings;
+pub use estimate_job::SizedJob;
+pub use office::{Office, PolicyVersion, RulebookVersion};
 pub use seed_folder::{SeedFault, SeedFolder};
 
 /// Why the desk cannot do what was asked.
@@ -52,6 +60,55 @@ pub enum DeskFault {
     /// Items, labour classes or equipment do not hold together.
     #[error("the catalogue has {} faults", .0.len())]
     Catalogue(Vec<CatalogueFault>),
+    /// A word about the company cannot stand.
+    #[error("company, {field}: {message}")]
+    Company {
+        /// Which.
+        field: &'static str,
+        /// What is wrong.
+        message: String,
+    },
+    /// A policy cannot be priced by.
+    #[error("policy {id} has {} faults", faults.len())]
+    Policy {
+        /// The policy.
+        id: String,
+        /// Every one.
+        faults: Vec<PolicyFault>,
+    },
+    /// A rulebook has errors in it.
+    #[error("the rulebook has {} findings", .0.len())]
+    Rulebook(Vec<Finding>),
+    /// The text is of another rulebook than the one to be changed.
+    #[error("the text is of the rulebook {named}, not of {wanted}")]
+    OtherName {
+        /// The one to be changed.
+        wanted: String,
+        /// The one in the text.
+        named: String,
+    },
+    /// Somebody else was quicker.
+    #[error("the rulebook has been changed in the meantime: read it again and look at both")]
+    Changed,
+    /// What was sent has faults.
+    #[error("the input has {} faults", .0.list.len())]
+    Input(Faults),
+    /// A member of what was sent names something that is not there.
+    #[error("{pointer}: there is no {what} {name}")]
+    Named {
+        /// JSON Pointer of the member.
+        pointer: &'static str,
+        /// What kind of thing.
+        what: &'static str,
+        /// The name.
+        name: String,
+    },
+    /// The input is sound, but the job cannot be priced.
+    #[error(transparent)]
+    Estimate(#[from] EstimateFault),
+    /// A defect of this program.
+    #[error("a defect of this program: {0}")]
+    Defect(String),
 }
 
 impl DeskFault {
@@ -59,6 +116,23 @@ impl DeskFault {
         Self::Unknown {
             what,
             name: name.chars().take(80).collect(),
+        }
+    }
+
+    /// The same, where a member of what was sent gave the name.
+    fn at(self, pointer: &'static str) -> Self {
+        match self {
+            Self::Unknown { what, name } => Self::Named { pointer, what, name },
+            other => other,
+        }
+    }
+}
+
+impl From<JobFault> for DeskFault {
+    fn from(fault: JobFault) -> Self {
+        match fault {
+            JobFault::Faults(faults) => Self::Input(faults),
+            JobFault::Mismatch(defect) => Self::Defect(defect.to_string()),
         }
     }
 }

@@ -1,21 +1,37 @@
-//! What the office knows at one moment, checked, and shared by every request until it changes.
+//! What the office knows at one moment, checked and compiled, and shared by every request until it changes.
 
-use std::sync::Arc;
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
 
+use chrono::{NaiveDate, Utc};
+use chrono_tz::Tz;
+use estimate::catalogue::prices::PriceBook;
 use estimate::catalogue::{Catalogue, Company};
-use estimate::pricing::policy::Policy;
-
-use crate::store::{OfficeData, StoredRulebook};
+use estimate::pricing::CheckedPolicy;
+use estimate::workbook::Workbook;
 
 use super::DeskFault;
+use crate::store::{OfficeData, StoredRulebook};
 
-/// A policy and its version.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// Days whose prices are kept ready.
+const DAYS_KEPT: usize = 16;
+
+/// A policy that can be priced by, and its version.
+#[derive(Debug)]
 pub struct PolicyVersion {
     /// 1 for the first.
     pub version: u32,
     /// The policy.
-    pub policy: Arc<Policy>,
+    pub policy: CheckedPolicy,
+}
+
+/// A published rulebook, compiled.
+#[derive(Debug)]
+pub struct RulebookVersion {
+    /// As it is stored.
+    pub stored: StoredRulebook,
+    /// As it runs.
+    pub workbook: Workbook,
 }
 
 /// What the office knows at one moment.
@@ -30,33 +46,62 @@ pub struct Office {
     /// Policies by name.
     pub policies: Vec<PolicyVersion>,
     /// Published rulebooks by name.
-    pub rulebooks: Vec<StoredRulebook>,
+    pub rulebooks: Vec<RulebookVersion>,
+    time_zone: Tz,
+    prices: Mutex<BTreeMap<NaiveDate, Arc<PriceBook>>>,
 }
 
 impl Office {
-    /// Puts together what was read from the database.
+    /// Puts together what was read, and checks all of it.
     ///
     /// # Errors
-    /// What was stored does not hold together.
+    /// What does not hold together, everything of one kind at once.
     pub fn new(revision: i64, data: OfficeData) -> Result<Self, DeskFault> {
         let catalogue =
             Catalogue::new(data.items, data.labour, data.equipment).map_err(DeskFault::Catalogue)?;
-        let mut policies: Vec<_> = data
-            .policies
-            .into_iter()
-            .map(|(version, policy)| PolicyVersion {
-                version,
-                policy: Arc::new(policy),
-            })
-            .collect();
-        policies.sort_by(|one, other| one.policy.id.cmp(&other.policy.id));
-        Ok(Self {
+        let company = data.company;
+        let time_zone = company.time_zone.parse::<Tz>();
+        let time_zone = time_zone.map_err(|_| DeskFault::Company {
+            field: "time_zone",
+            message: format!("{} is no time zone of the IANA database", company.time_zone),
+        })?;
+        let mut policies = Vec::with_capacity(data.policies.len());
+        for (version, policy) in data.policies {
+            let id = policy.id.clone();
+            let policy = CheckedPolicy::new(policy, company.currency);
+            let policy = policy.map_err(|faults| DeskFault::Policy { id, faults })?;
+            policies.push(PolicyVersion { version, policy });
+        }
+        policies.sort_by(|one, other| one.policy.policy().id.cmp(&other.policy.policy().id));
+        let mut office = Self {
             revision,
-            company: data.company,
+            company,
             catalogue,
             policies,
-            rulebooks: data.rulebooks,
-        })
+            rulebooks: Vec::with_capacity(data.rulebooks.len()),
+            time_zone,
+            prices: Mutex::new(BTreeMap::new()),
+        };
+        for stored in data.rulebooks {
+            let workbook = office.compile(&stored.text, stored.version)?;
+            office.rulebooks.push(RulebookVersion { stored, workbook });
+        }
+        Ok(office)
+    }
+
+    /// Checks the text of a rulebook against this catalogue and compiles it.
+    ///
+    /// # Errors
+    /// Every finding, when one of them is an error.
+    pub fn compile(&self, text: &str, version: u32) -> Result<Workbook, DeskFault> {
+        let categories = self
+            .policies
+            .iter()
+            .flat_map(|version| &version.policy.policy().tax.categories);
+        let mut codes: Vec<&str> = categories.map(|category| category.code.as_str()).collect();
+        codes.sort_unstable();
+        codes.dedup();
+        Workbook::compile(text, version, &self.catalogue, &codes).map_err(DeskFault::Rulebook)
     }
 
     /// The policy of this name, or the company's own when none is named.
@@ -65,7 +110,10 @@ impl Office {
     /// There is none of this name.
     pub fn policy(&self, id: Option<&str>) -> Result<&PolicyVersion, DeskFault> {
         let id = id.unwrap_or(&self.company.policy);
-        let found = self.policies.iter().find(|version| version.policy.id == id);
+        let found = self
+            .policies
+            .iter()
+            .find(|version| version.policy.policy().id == id);
         found.ok_or_else(|| DeskFault::unknown("policy", id))
     }
 
@@ -73,9 +121,28 @@ impl Office {
     ///
     /// # Errors
     /// There is none of this name.
-    pub fn rulebook(&self, id: Option<&str>) -> Result<&StoredRulebook, DeskFault> {
+    pub fn rulebook(&self, id: Option<&str>) -> Result<&RulebookVersion, DeskFault> {
         let id = id.unwrap_or(&self.company.rulebook);
-        let found = self.rulebooks.iter().find(|rulebook| rulebook.id == id);
+        let found = self.rulebooks.iter().find(|version| version.stored.id == id);
         found.ok_or_else(|| DeskFault::unknown("rulebook", id))
+    }
+
+    /// Today, where the company is.
+    pub fn today(&self) -> NaiveDate {
+        Utc::now().with_timezone(&self.time_zone).date_naive()
+    }
+
+    /// The prices of a day, read out of the catalogue once.
+    pub fn prices_on(&self, day: NaiveDate) -> Arc<PriceBook> {
+        let mut kept = self.prices.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(prices) = kept.get(&day) {
+            return Arc::clone(prices);
+        }
+        if kept.len() >= DAYS_KEPT {
+            kept.pop_first();
+        }
+        let prices = Arc::new(PriceBook::on(day, &self.catalogue));
+        kept.insert(day, Arc::clone(&prices));
+        prices
     }
 }

@@ -17,3 +17,7 @@ pub mod rules;
 pub mod bill;
 
 pub mod pricing;
+
+pub mod workbook;
+
+pub mod estimate;

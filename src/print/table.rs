@@ -44,7 +44,10 @@ enum Row {
 impl Table {
     /// An empty table. Titles that are all empty are not printed.
     pub fn new(columns: &[Column]) -> Self {
-        Self { columns: columns.to_vec(), rows: Vec::new() }
+        Self {
+            columns: columns.to_vec(),
+            rows: Vec::new(),
+        }
     }
 
     /// One more row; a cell for each column.
@@ -81,7 +84,10 @@ impl Table {
             .collect();
         let gaps = GAP * self.columns.len().saturating_sub(1);
         let over = (widths.iter().sum::<usize>() + gaps).saturating_sub(WIDTH);
-        let text = self.columns.iter().position(|column| matches!(column, Column::Text(_)));
+        let text = self
+            .columns
+            .iter()
+            .position(|column| matches!(column, Column::Text(_)));
         if let Some(width) = text.and_then(|at| widths.get_mut(at)) {
             *width = width.saturating_sub(over).max(TEXT_LEAST.min(*width));
         }
@@ -93,7 +99,11 @@ impl Table {
         let widths = self.widths();
         let across = widths.iter().sum::<usize>() + GAP * widths.len().saturating_sub(1);
         let mut out = String::new();
-        let titles: Vec<String> = self.columns.iter().map(|column| column.title().to_owned()).collect();
+        let titles: Vec<String> = self
+            .columns
+            .iter()
+            .map(|column| column.title().to_owned())
+            .collect();
         if titles.iter().any(|title| !title.is_empty()) {
             self.put(&mut out, &titles, &widths);
             out.push_str(&format!("{}\n", "-".repeat(across)));
@@ -110,7 +120,11 @@ impl Table {
     }
 
     fn put(&self, out: &mut String, cells: &[String], widths: &[usize]) {
-        let broken: Vec<Vec<String>> = cells.iter().zip(widths).map(|(cell, width)| lines(cell, *width)).collect();
+        let broken: Vec<Vec<String>> = cells
+            .iter()
+            .zip(widths)
+            .map(|(cell, width)| lines(cell, *width))
+            .collect();
         let height = broken.iter().map(Vec::len).max().unwrap_or(0);
         for at in 0..height {
             let mut line = String::new();
@@ -160,13 +174,17 @@ fn lines(text: &str, width: usize) -> Vec<String> {
 pub fn wrapped(text: &str, indent: &str, width: usize) -> String {
     let inner = width.saturating_sub(length(indent));
     let whole = text.split('\n').flat_map(|paragraph| lines(paragraph, inner));
-    whole.map(|line| format!("{indent}{line}").trim_end().to_owned() + "\n").collect()
+    whole
+        .map(|line| format!("{indent}{line}").trim_end().to_owned() + "\n")
+        .collect()
 }
 
 /// `1234567.50` as `1,234,567.50`.
 pub fn grouped(number: &str) -> String {
     let (sign, digits) = number.strip_prefix('-').map_or(("", number), |rest| ("-", rest));
-    let (whole, fraction) = digits.split_once('.').map_or((digits, None), |(whole, rest)| (whole, Some(rest)));
+    let (whole, fraction) = digits
+        .split_once('.')
+        .map_or((digits, None), |(whole, rest)| (whole, Some(rest)));
     let mut out = String::from(sign);
     for (at, digit) in whole.chars().enumerate() {
         if at > 0 && (whole.len() - at) % 3 == 0 {

@@ -1,13 +1,14 @@
 //! Bills: the same item added up before packs, hours with factors, order, keys, changes by hand, faults.
 
 use estimate::bill::BillFault;
-use estimate::bill::line::{BillLine, Content, Figure, Goods, LineKind, Work};
+use estimate::bill::line::{BillLine, Content, Figure, Goods, LineKind, Share, Work};
 use estimate::job::{BoughtKind, Replaced};
 use estimate::quantity::measure::Hours;
 use estimate::quantity::unit::Unit;
 use estimate::quantity::{Decimal, Quantity};
-use estimate::rules::outcome::{Allowance, AmountCost, AmountKind, AppliedFactor};
+use estimate::rules::outcome::{Allowance, AmountCost, AmountKind, AppliedFactor, Missing};
 use estimate::rules::trace::{FormulaTrace, Place, Shown, Trace};
+use proptest::prelude::*;
 
 use crate::bill_case::{
     Case, catalogue, change, charge, class, day, dec, feet, from, item, manual, manual_hours, need, outcome,
@@ -390,7 +391,7 @@ fn every_fault_is_told_at_once_with_its_place() {
         long,
     ];
     let mut case = Case::new(catalogue(items, vec![class("lead", "50")]), asked);
-    case.manual = vec![manual_hours("pilot", "1")];
+    case.manual = vec![manual_hours("pilot", "1"), manual_hours("lead", "-1")];
     case.overrides = vec![
         change("material:NOPE", Replaced::UnitCost(Decimal::ONE)),
         change("material:INS", Replaced::Hours(Hours(Decimal::ONE))),
@@ -415,6 +416,7 @@ fn every_fault_is_told_at_once_with_its_place() {
         "item BARE has no price on 2031-02-01",
         "item LONG: a piece of 11.000000 must be whole, and the largest pack holds 10.000000",
         "/manual_lines/0/labour_class: the catalogue holds no labour class pilot",
+        "/manual_lines/1/hours: must not be negative",
         "/overrides/0/line: the bill has no line material:NOPE",
         "/overrides/1/hours: line material:INS has no hours to replace",
         "/overrides/2/quantity: lb (mass) cannot become ft (length)",
@@ -429,8 +431,33 @@ fn every_fault_is_told_at_once_with_its_place() {
             "{expected} is not among {told:#?}"
         );
     }
-    assert_eq!(faults.len(), 13, "{told:#?}");
-    assert_eq!(faults.iter().filter(|fault| fault.pointer().is_some()).count(), 9);
+    assert_eq!(faults.len(), 14, "{told:#?}");
+    assert_eq!(
+        faults.iter().filter(|fault| fault.pointer().is_some()).count(),
+        10
+    );
+}
+
+#[test]
+fn a_line_by_hand_covers_the_subject_whose_code_it_carries() {
+    let mut case = insulation();
+    let subject = |code| Missing {
+        code,
+        title: "title",
+        wording: None,
+    };
+    case.outcome.missing = vec![subject("permit"), subject("disposal")];
+    let mut permit = manual(BoughtKind::Fee, "services", "1", "165");
+    permit.code = Some("permit".to_owned());
+    case.manual = vec![permit];
+    let codes = |missing: &[Missing<'_>]| {
+        missing
+            .iter()
+            .map(|subject| subject.code.to_owned())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(codes(&case.bill().unwrap().missing), ["disposal"]);
+    assert_eq!(codes(&case.priced().unwrap().missing), ["disposal"]);
 }
 
 #[test]
@@ -478,4 +505,38 @@ fn a_line_is_explained_by_the_formulas_of_every_line_it_is_made_of() {
         .map(|formula| formula.formula)
         .collect();
     assert_eq!(told, ["line_set.length", "drain.length"]);
+}
+
+/// Needs of one item: quantity in hundredths, waste in percent, whole or not.
+fn needs_of_one_item() -> impl Strategy<Value = Vec<(i64, i64, bool)>> {
+    prop::collection::vec((1_i64..4_000, 0_i64..20, prop::bool::weighted(0.2)), 1..6)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn the_packs_hold_the_needs_of_all_assemblies_in_whatever_order(asked_for in needs_of_one_item()) {
+        let coils = || vec![item("CABLE", Unit::FT, &[("15", "16.50"), ("25", "25"), ("50", "45")])];
+        let case = |asked_for: &mut dyn Iterator<Item = &(i64, i64, bool)>| {
+            let mut asked = outcome();
+            for (place, (quantity, waste, one_piece)) in asked_for.enumerate() {
+                let (quantity, waste) = (Decimal::new(*quantity, 2), Decimal::new(*waste, 2));
+                let mut one = need(from(place, 1), "CABLE", &quantity.to_string(), &waste.to_string());
+                one.one_piece = *one_piece;
+                asked.needs.push(one);
+            }
+            Case::new(catalogue(coils(), Vec::new()), asked)
+        };
+        let (forth, back) = (case(&mut asked_for.iter()), case(&mut asked_for.iter().rev()));
+        let (bill, turned) = (forth.bill().unwrap(), back.bill().unwrap());
+        let (goods, turned) = (goods(&bill.lines[0]), goods(&turned.lines[0]));
+        prop_assert_eq!(packs(goods), packs(turned));
+        prop_assert_eq!(goods.cost, turned.cost);
+        let shares = |of: fn(&Share<'_>) -> Decimal| goods.shares.iter().map(of).sum::<Decimal>();
+        prop_assert_eq!(shares(|share| share.quantity), goods.quantity);
+        prop_assert_eq!(shares(|share| share.waste), goods.waste);
+        prop_assert!(goods.left_over >= Decimal::ZERO);
+        prop_assert_eq!(goods.quantity + goods.waste + goods.left_over, goods.bought);
+    }
 }

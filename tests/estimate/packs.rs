@@ -168,6 +168,9 @@ fn what_cannot_be_packed_is_a_typed_fault() {
         choose(offers(COILS), dec("-1"), &[]),
         Err(PackFault::OutOfRange(_))
     ));
+    // A grain of a millionth at nine billion each, nine billion times: no decimal holds the cost.
+    let grain = offers(&[("0.000001", "9000000000")]);
+    assert_eq!(choose(grain, dec("9000000000"), &[]), Err(PackFault::TooLarge));
     // Forty different pieces are more than any search of ours may try: said, not guessed.
     let many: Vec<_> = (1..=40).map(|n| dec("11.3") + Decimal::new(n * 37, 2)).collect();
     assert_eq!(

@@ -689,3 +689,17 @@ fn a_priced_bill_as_json() {
         }
     );
 }
+
+#[test]
+fn the_demo_policies_stand() {
+    #[derive(serde::Deserialize)]
+    struct File {
+        policy: Vec<Policy>,
+    }
+    let file: File = toml::from_str(include_str!("../../seed-data/policy.toml")).unwrap();
+    for policy in file.policy {
+        let id = policy.id.clone();
+        let faults = CheckedPolicy::new(policy, Currency::parse("USD").unwrap()).err();
+        assert_eq!(faults, None, "{id}");
+    }
+}

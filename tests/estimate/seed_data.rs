@@ -13,7 +13,7 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../../seed-data")
 }
 
-fn text(file: &str) -> String {
+pub fn text(file: &str) -> String {
     fs::read_to_string(folder().join(file)).unwrap()
 }
 
@@ -45,7 +45,7 @@ struct Policies {
     policy: Vec<Policy>,
 }
 
-fn catalogue() -> Catalogue {
+pub fn catalogue() -> Catalogue {
     Catalogue::new(
         read::<Items>("items.toml").item,
         read::<LabourClasses>("labour.toml").labour_class,

@@ -7,5 +7,7 @@ mod catalogue;
 mod contract;
 mod database;
 mod errors;
+mod estimates;
 mod migrations;
+mod rulebooks;
 mod strict_json;

@@ -54,6 +54,11 @@ pub(super) fn add_manual<'a>(
                         .push(BillFault::change(MANUAL, index, "labour_class", fault));
                     continue;
                 };
+                if hours.value() < Decimal::ZERO {
+                    let fault = BillFault::change(MANUAL, index, "hours", ChangeFault::Negative);
+                    gathered.faults.push(fault);
+                    continue;
+                }
                 (LineKind::Labour, Content::Work(work(place, class, hours.value())))
             }
         };

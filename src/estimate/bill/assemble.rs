@@ -55,7 +55,17 @@ pub fn assemble<'a>(
     Ok(Bill {
         lines,
         policy_changes,
+        missing: outcome
+            .missing
+            .iter()
+            .filter(|subject| !by_hand(manual, subject.code))
+            .copied()
+            .collect(),
     })
+}
+
+fn by_hand(manual: &[ManualLine], subject: &str) -> bool {
+    manual.iter().any(|line| line.code.as_deref() == Some(subject))
 }
 
 fn without_rate(line: &BillLine<'_>, prices: &PriceBook) -> Option<BillFault> {

@@ -9,7 +9,7 @@ use crate::catalogue::item::ItemGroup;
 use crate::catalogue::prices::PriceSource;
 use crate::quantity::unit::Unit;
 use crate::quantity::{Money, Quantity};
-use crate::rules::outcome::LineRef;
+use crate::rules::outcome::{LineRef, Missing};
 use crate::rules::trace::FormulaTrace;
 
 /// The lines that a job needs, in the order of the rulebook's sections and assemblies; lines put in by
@@ -20,6 +20,9 @@ pub struct Bill<'a> {
     pub lines: Vec<BillLine<'a>>,
     /// Overrides of lines that the policy makes: pricing applies them.
     pub policy_changes: Vec<PolicyChange<'a>>,
+    /// Subjects of the rulebook's completeness list that nothing was priced for: those that the rules leave
+    /// open, without those whose code a line put in by hand carries.
+    pub missing: Vec<Missing<'a>>,
 }
 
 /// One line, before any price is on it.

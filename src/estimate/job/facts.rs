@@ -4,7 +4,7 @@
 //! come apart. Names follow the job spec's own: `/site/occupied` is `site.occupied`; the probe, the
 //! painting and the penetrations go by short names, and sums over routes stand beside them.
 
-use super::choices::{Choice, Known};
+use super::choices::{Choice, Direction, Known, PenetrationConstruction, Space};
 use super::extra::ExtraInput;
 use super::spec::{RouteSums, Spec};
 use crate::quantity::Decimal;
@@ -116,3 +116,16 @@ macro_rules! rows {
     };
 }
 use rows;
+
+/// Words of questions that are asked once a leg or a penetration, and so are no facts; tables may be keyed
+/// by them.
+pub fn word_lists() -> Vec<Domain> {
+    fn words<C: Choice>() -> Domain {
+        Domain::new(C::DOMAIN, C::WORDS.iter().map(|(word, _)| *word))
+    }
+    vec![
+        words::<Space>(),
+        words::<Direction>(),
+        words::<PenetrationConstruction>(),
+    ]
+}

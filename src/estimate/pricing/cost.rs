@@ -47,13 +47,13 @@ pub(super) fn costs<'a>(
     for line in bill.lines {
         let key = line.key;
         let place = costed.lines.len();
-        let (cost, unit_cost) = match &line.content {
+        let cost = match &line.content {
             Content::Work(work) => {
                 costed.hours(place, work, nothing);
-                (Ok(nothing), Some(work.rate))
+                Ok(nothing)
             }
-            Content::Goods(goods) => (amount(goods.cost, policy), goods.unit_cost()),
-            Content::Sum(sum) => (extended(sum, policy), sum.quantity.map(|_| sum.unit_cost)),
+            Content::Goods(goods) => amount(goods.cost, policy),
+            Content::Sum(sum) => extended(sum, policy),
         };
         let cost = cost.unwrap_or_else(|fault| {
             faults.push(PricingFault::too_large(key)(fault));
@@ -62,7 +62,6 @@ pub(super) fn costs<'a>(
         costed.lines.push(Line {
             position: place + 1,
             bill: line,
-            unit_cost,
             cost,
             price: nothing,
             discount: nothing,
@@ -314,7 +313,6 @@ impl<'a> Costed<'a> {
         self.lines.push(Line {
             position,
             bill,
-            unit_cost: None,
             cost,
             price: nothing,
             discount: nothing,

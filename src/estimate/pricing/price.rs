@@ -32,7 +32,7 @@ const MARGIN_SCALE: u32 = 4;
 /// Every fault that can be told: tax categories that the policy does not know, amounts of another currency,
 /// a discount larger than the price, credits larger than all other cost, amounts that do not fit.
 pub fn price<'a>(
-    bill: Bill<'a>,
+    mut bill: Bill<'a>,
     policy: &'a CheckedPolicy,
     terms: &Terms,
 ) -> Result<Priced<'a>, Vec<PricingFault>> {
@@ -41,9 +41,11 @@ pub fn price<'a>(
     if !faults.is_empty() {
         return Err(faults);
     }
+    let missing = std::mem::take(&mut bill.missing);
     let Costed { mut lines, labour } = costs(bill, policy, treatment)?;
     let sale = sell(&mut lines, policy, terms).map_err(|fault| vec![fault])?;
-    finish(lines, labour, sale, policy, treatment).map_err(|fault| vec![fault])
+    let priced = finish(lines, labour, sale, policy, treatment).map_err(|fault| vec![fault])?;
+    Ok(Priced { missing, ..priced })
 }
 
 /// Tax categories that are not known and amounts in another currency.
@@ -218,7 +220,7 @@ fn give_discount(
 }
 
 fn finish<'a>(
-    mut lines: Vec<Line<'a>>,
+    lines: Vec<Line<'a>>,
     labour: Vec<Group<'a>>,
     sale: Sale,
     policy: &'a CheckedPolicy,
@@ -265,14 +267,12 @@ fn finish<'a>(
         profit_margin: margin(sale.net, own),
     };
     let cautions: Vec<Caution> = caution::all(&lines, &totals, cut, policy);
-    for line in &mut lines {
-        line.unit_cost = line.unit_cost.map(super::cost::shown);
-    }
     Ok(Priced {
         lines,
         labour,
         totals,
         payment_schedule,
+        missing: Vec::new(),
         cautions,
     })
 }

@@ -3,9 +3,9 @@
 use rust_decimal::Decimal;
 use serde::Serialize;
 
-use crate::bill::line::BillLine;
+use crate::bill::line::{BillLine, Content};
 use crate::quantity::Money;
-use crate::rules::outcome::Level;
+use crate::rules::outcome::{Level, Missing};
 
 /// A bill with prices on it. These hold exactly: the prices of the lines add up to `price`, `price` less
 /// `discount` is `net`, the taxes add up to `tax`, `net` and `tax` are `total`, the instalments add up to
@@ -20,6 +20,9 @@ pub struct Priced<'a> {
     pub totals: Totals<'a>,
     /// The instalments.
     pub payment_schedule: Vec<Payment<'a>>,
+    /// Subjects of the completeness list that nothing was priced for, as the bill has them.
+    #[serde(skip)]
+    pub missing: Vec<Missing<'a>>,
     /// What pricing has to say: old prices, a thin margin, a deposit over its limit.
     #[serde(skip)]
     pub cautions: Vec<Caution>,
@@ -32,14 +35,25 @@ pub struct Line<'a> {
     pub position: usize,
     /// What it is.
     pub bill: BillLine<'a>,
-    /// Cost of one unit of what is bought, of an hour, or of one of a quantity; up to six decimals.
-    pub unit_cost: Option<Decimal>,
     /// What it costs the company.
     pub cost: Money,
     /// What it is sold for, before discount and tax.
     pub price: Money,
     /// Its share of the document's discount.
     pub discount: Money,
+}
+
+impl Line<'_> {
+    /// Cost of one unit of what is bought, of an hour, or of one of a quantity; up to six decimals. None for an
+    /// amount as a whole and where nothing is bought.
+    pub fn unit_cost(&self) -> Option<Decimal> {
+        let cost = match &self.bill.content {
+            Content::Goods(goods) => goods.unit_cost()?,
+            Content::Work(work) => work.rate,
+            Content::Sum(sum) => sum.quantity.map(|_| sum.unit_cost)?,
+        };
+        Some(super::cost::shown(cost))
+    }
 }
 
 /// The hours of one labour class at one rate.

@@ -62,7 +62,7 @@ impl Serialize for Line<'_> {
         optional(
             &mut map,
             "unit_cost",
-            self.unit_cost.map(|cost| UnitCost(cost, currency)),
+            self.unit_cost().map(|cost| UnitCost(cost, currency)),
         )?;
         map.serialize_entry("cost", &self.cost)?;
         map.serialize_entry("price", &self.price)?;

@@ -8,8 +8,11 @@ pub fn name<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> 
         .into_iter()
         .filter_map(|candidate| {
             let letters: Vec<char> = candidate.chars().flat_map(char::to_lowercase).take(80).collect();
-            let edits = distance(&wanted, &letters);
             let allowed = (wanted.len().max(letters.len()) / 3).max(1);
+            if wanted.len().abs_diff(letters.len()) > allowed {
+                return None;
+            }
+            let edits = distance(&wanted, &letters);
             (edits <= allowed && edits < letters.len()).then_some((edits, candidate))
         })
         .min_by_key(|(edits, candidate)| (*edits, candidate.len()))

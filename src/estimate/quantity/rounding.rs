@@ -3,7 +3,7 @@
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 
-use super::money::{Currency, Money, MoneyFault, power_of_ten};
+use super::money::{Currency, Money, MoneyFault};
 
 /// What happens to a tie.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -32,11 +32,12 @@ pub fn to_scale(value: Decimal, scale: u32, mode: Mode) -> Decimal {
 
 /// Rounds an exact amount to the currency's minor unit: the one rounding of an extended line.
 pub fn to_minor(value: Decimal, currency: Currency, mode: Mode) -> Result<Money, MoneyFault> {
-    let rounded = to_scale(value, currency.minor_digits(), mode);
-    let minor = rounded
-        .checked_mul(power_of_ten(currency.minor_digits()))
-        .ok_or(MoneyFault::Overflow)?;
-    i64::try_from(minor)
+    let mut rounded = to_scale(value, currency.minor_digits(), mode);
+    rounded.rescale(currency.minor_digits());
+    if rounded.scale() != currency.minor_digits() {
+        return Err(MoneyFault::Overflow);
+    }
+    i64::try_from(rounded.mantissa())
         .map(|minor| currency.minor(minor))
         .map_err(|_| MoneyFault::Overflow)
 }

@@ -18,6 +18,7 @@ pub mod trace;
 
 pub use check::{Checked, Names, check_toml, compile};
 pub use finding::{Finding, Severity};
+pub use outcome::Outcome;
 pub use program::Program;
 pub use render::render;
 pub use rulebook::{Rulebook, parse_toml};

@@ -172,7 +172,7 @@ pub struct Raised<'p> {
 }
 
 /// A sentence on what the offer does not contain.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 pub struct Exclusion<'p> {
     /// Its code.
     pub code: &'p str,
@@ -181,13 +181,14 @@ pub struct Exclusion<'p> {
 }
 
 /// Something usual that nothing was priced for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 pub struct Missing<'p> {
     /// Its code.
     pub code: &'p str,
     /// What it is.
     pub title: &'p str,
     /// What to say of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub wording: Option<&'p str>,
 }
 

@@ -69,6 +69,11 @@ pub enum Place<'p> {
         /// Its code.
         code: &'p str,
     },
+    /// A value in the message of a check.
+    Message {
+        /// The check's code.
+        code: &'p str,
+    },
     /// The amount set aside for an unknown answer.
     Allowance {
         /// JSON Pointer of the answer.
@@ -90,6 +95,7 @@ impl fmt::Display for Place<'_> {
                 )
             }
             Place::Condition { of, code } => write!(f, "{of} {code}, when"),
+            Place::Message { code } => write!(f, "check {code}, message"),
             Place::Allowance { answer } => write!(f, "unknown answer {answer}, amount"),
         }
     }

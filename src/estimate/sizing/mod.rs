@@ -41,3 +41,9 @@ pub mod hanging;
 pub mod charge_limit;
 
 pub mod sweating;
+
+pub mod report;
+
+pub mod facts;
+
+pub use report::{SizingFault, SizingReport, size};

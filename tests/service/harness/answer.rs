@@ -1,8 +1,10 @@
 //! Asking over HTTP, and an answer that is held against the contract.
 
+use std::collections::BTreeMap;
 use std::net::SocketAddr;
-use std::sync::OnceLock;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use jsonschema::Validator;
 use serde_json::{Value, json};
 use tallyrule::api::Contract;
 
@@ -105,8 +107,7 @@ fn hold_against_contract(method: &str, path: &str, answer: &Answer) {
     let kind = answer.header("content-type").unwrap_or_default();
     let schema = content.get(kind).map(|media| &media["schema"]);
     let schema = schema.unwrap_or_else(|| panic!("{method} {path} answers {kind}, promised is {content}"));
-    let whole = json!({"allOf": [schema], "components": contract()["components"]});
-    let validator = jsonschema::draft202012::new(&whole).unwrap();
+    let validator = validator(schema);
     let body = answer.json();
     let faults: Vec<String> = validator
         .iter_errors(&body)
@@ -117,6 +118,17 @@ fn hold_against_contract(method: &str, path: &str, answer: &Answer) {
         faults.is_empty(),
         "{method} {path} breaks the contract: {faults:#?}"
     );
+}
+
+/// The validator of a schema of the contract, made once.
+fn validator(schema: &Value) -> Arc<Validator> {
+    static MADE: Mutex<BTreeMap<String, Arc<Validator>>> = Mutex::new(BTreeMap::new());
+    let mut made = MADE.lock().unwrap_or_else(PoisonError::into_inner);
+    let make = || {
+        let whole = json!({"allOf": [schema], "components": contract()["components"]});
+        Arc::new(jsonschema::draft202012::new(&whole).unwrap())
+    };
+    Arc::clone(made.entry(schema.to_string()).or_insert_with(make))
 }
 
 fn operation<'a>(method: &str, path: &str) -> Option<&'a Value> {

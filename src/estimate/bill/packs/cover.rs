@@ -8,11 +8,6 @@ pub(super) fn cheapest(packs: &[Pack], need: i64, steps: &mut u32) -> Result<Bou
     if need <= 0 {
         return Ok(bought);
     }
-    if let [only] = packs {
-        let count = ceiling(i128::from(need), i128::from(only.size));
-        bought.add(packs, 0, u64::try_from(count).map_err(|_| PackFault::TooLarge)?);
-        return Ok(bought);
-    }
     let mut search = Search::new(packs, need, *steps);
     search.branch(0, i128::from(need), &mut bought);
     *steps = search.steps;

@@ -53,7 +53,8 @@ pub enum PackFault {
     /// A size, cost or need is negative, of nothing, finer than six decimals or beyond nine billion.
     #[error("{0} is not a size, cost or need that can be packed")]
     OutOfRange(Decimal),
-    /// The search would have taken more steps than are allowed ([`STEPS`], then [`table::CELLS`]).
+    /// The search would have taken more steps than are allowed ([`STEPS`], then a table of 200,000 totals), or
+    /// the cost is beyond what a decimal holds.
     #[error("the search for the cheapest packs is too large")]
     TooLarge,
 }
@@ -122,8 +123,8 @@ impl Bought {
 /// Chooses packs that hold `divisible` and every one of `pieces`.
 ///
 /// Sizes and needs are integers of millionths. A need from one size is a division; from several sizes it
-/// is a search by branches with a lower bound, at most [`STEPS`] steps, and after that a table over totals
-/// ([`table`]), which is exact too. Pieces are placed by branches alone. What neither can finish is
+/// is a search by branches with a lower bound, at most [`STEPS`] steps, and after that a table over at most
+/// 200,000 totals, which is exact too. Pieces are placed by branches alone. What neither can finish is
 /// [`PackFault::TooLarge`], never a guess.
 pub fn choose(
     offers: impl IntoIterator<Item = Offer>,
@@ -139,9 +140,12 @@ pub fn choose(
     let largest = packs.first().ok_or(PackFault::NoOffer)?.size;
     if let Some(piece) = cuts.iter().find(|piece| **piece > largest) {
         return Err(PackFault::PieceTooLong {
-            piece: decimal(i128::from(*piece)),
-            largest: decimal(i128::from(largest)),
+            piece: decimal(i128::from(*piece))?,
+            largest: decimal(i128::from(largest))?,
         });
+    }
+    if let ([only], []) = (packs.as_slice(), cuts.as_slice()) {
+        return single(only, need);
     }
     let bought = if cuts.is_empty() {
         cover::cheapest(&packs, need, &mut { STEPS }).or_else(|_| table::cheapest(&packs, need))?
@@ -152,15 +156,31 @@ pub fn choose(
     let counts = packs.iter().zip(&bought.counts).filter(|(_, count)| **count > 0);
     Ok(Choice {
         counts: counts.map(|(pack, count)| (pack.place, *count)).collect(),
-        total: decimal(bought.total),
-        cost: decimal(bought.cost),
+        total: decimal(bought.total)?,
+        cost: decimal(bought.cost)?,
+    })
+}
+
+/// So many of the only pack that `need` takes.
+fn single(only: &Pack, need: i64) -> Result<Choice, PackFault> {
+    let count = need / only.size + i64::from(need % only.size > 0);
+    let of = |one: i64| decimal(i128::from(one) * i128::from(count));
+    let counts = u64::try_from(count)
+        .ok()
+        .filter(|count| *count > 0)
+        .map(|count| (only.place, count));
+    Ok(Choice {
+        counts: counts.into_iter().collect(),
+        total: of(only.size)?,
+        cost: of(only.cost)?,
     })
 }
 
 /// The offers as integers, largest first, one of each size: the cheapest, and of equals the first.
 fn ordered(offers: impl IntoIterator<Item = Offer>) -> Result<Vec<Pack>, PackFault> {
-    let mut packs = Vec::new();
-    for (place, offer) in offers.into_iter().enumerate() {
+    let offers = offers.into_iter();
+    let mut packs = Vec::with_capacity(offers.size_hint().0);
+    for (place, offer) in offers.enumerate() {
         let size = millionths(offer.size)?;
         if size == 0 {
             return Err(PackFault::OutOfRange(offer.size));
@@ -194,7 +214,7 @@ fn millionths(value: Decimal) -> Result<i64, PackFault> {
     }
 }
 
-/// A count of millionths as a decimal. Sums of packs stay far under the 96 bits that a decimal holds.
-fn decimal(counted: i128) -> Decimal {
-    Decimal::try_from_i128_with_scale(counted, QUANTITY_SCALE).unwrap_or(Decimal::MAX)
+/// A count of millionths as a decimal.
+fn decimal(counted: i128) -> Result<Decimal, PackFault> {
+    Decimal::try_from_i128_with_scale(counted, QUANTITY_SCALE).map_err(|_| PackFault::TooLarge)
 }

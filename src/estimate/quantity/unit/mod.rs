@@ -132,6 +132,8 @@ impl Unit {
     pub const LB_PER_FT3: Unit = Unit::product(&[(Name::Pound, 1), (Name::Foot, -3)]);
     /// Gallons a day.
     pub const GAL_PER_DAY: Unit = Unit::product(&[(Name::Gallon, 1), (Name::Day, -1)]);
+    /// Feet a minute.
+    pub const FT_PER_MIN: Unit = Unit::product(&[(Name::Foot, 1), (Name::Minute, -1)]);
     /// Gallons an hour.
     pub const GAL_PER_H: Unit = Unit::product(&[(Name::Gallon, 1), (Name::Hour, -1)]);
     /// Thermal resistance of building parts, the R-value: `h*ft2*F_diff/Btu`.

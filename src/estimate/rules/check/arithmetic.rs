@@ -144,8 +144,8 @@ impl Checker<'_> {
             )
             .found(self.scope.describe(Kind::Number(from)))
             .expected(expected);
-            if from == Unit::ONE && matches!(number.op, NumberOp::Given(_)) {
-                flaw = flaw.suggest(Some(format!("the number with a unit, such as {to}")));
+            if let (Unit::ONE, NumberOp::Given(value)) = (from, &number.op) {
+                flaw = flaw.suggest(Some(format!("{value} {to}")));
             }
             return self.flaw(flaw);
         }

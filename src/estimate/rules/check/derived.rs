@@ -17,6 +17,7 @@ pub(super) fn heads(compiler: &mut Compiler<'_, '_>, derived: &[Derived]) {
         let part = part(value);
         let kind = match compiler.scope.kind(&value.unit, value.unit.span()) {
             Ok(Kind::Choice(ITEMS)) => {
+                compiler.scope.broken.insert(value.name.to_string());
                 let flaw = value
                     .unit
                     .whole("unknown_unit", "a derived value cannot be an item");
@@ -28,6 +29,7 @@ pub(super) fn heads(compiler: &mut Compiler<'_, '_>, derived: &[Derived]) {
             }
             Ok(kind) => kind,
             Err(flaw) => {
+                compiler.scope.broken.insert(value.name.to_string());
                 compiler.error(At::new(&part, "unit"), flaw);
                 continue;
             }

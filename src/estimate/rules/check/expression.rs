@@ -160,7 +160,8 @@ impl<'s> Checker<'s> {
     fn is_word(&self, expr: &Expr) -> bool {
         match &expr.node {
             Node::Quoted(_) => true,
-            Node::Name(name) => !self.scope.values.contains_key(name.as_str()),
+            // Names of facts have a dot in them: what has one is a mistyped fact.
+            Node::Name(name) => !name.contains('.') && !self.scope.values.contains_key(name.as_str()),
             Node::If(parts) => self.is_word(&parts[1]) && self.is_word(&parts[2]),
             _ => false,
         }
@@ -208,6 +209,7 @@ impl<'s> Checker<'s> {
         }
         match (self.scope.values.get(name).copied(), words) {
             (Some(value), _) => Some(self.value(name, span, value)),
+            (None, _) if self.scope.is_broken(name) => None,
             (None, Some(domain)) => self.unknown_word(name, span, domain),
             (None, None) => self.unknown_name(name, span),
         }
@@ -280,7 +282,7 @@ impl<'s> Checker<'s> {
             _ => None,
         };
         // A bare word takes its meaning from the other side.
-        let swap = self.is_word(&sides[0]);
+        let swap = self.is_word(&sides[0]) && !self.is_word(&sides[1]);
         let (first, second) = if swap {
             (&sides[1], &sides[0])
         } else {
@@ -342,6 +344,9 @@ impl<'s> Checker<'s> {
     fn lookup(&mut self, span: Span, name: &str, name_span: Span, keys: &[Expr]) -> Option<Typed> {
         let scope = self.scope;
         let Some(head) = scope.tables.get(name) else {
+            if scope.is_broken(name) {
+                return None;
+            }
             let near = nearest::name(name, scope.tables.keys().map(AsRef::as_ref));
             return self.flaw(
                 Flaw::new(name_span, "unknown_table", format!("there is no table `{name}`")).suggest(near),

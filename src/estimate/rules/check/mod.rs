@@ -11,7 +11,7 @@ mod names;
 mod scope;
 mod tables;
 
-use super::finding::Finding;
+use super::finding::{Finding, Findings};
 use super::formula::KEYWORDS;
 use super::program::{Program, Tables};
 use super::rulebook::{Rulebook, Text};
@@ -52,7 +52,10 @@ pub fn compile(rulebook: &Rulebook, names: &Names) -> Result<Checked, Vec<Findin
     let completeness = compiler.completeness(rulebook);
     let allowances = compiler.unknowns(&rulebook.unknowns);
     let max_factor = max_factor(&mut compiler, rulebook.max_factor.as_ref());
-    unused(&mut compiler, rulebook);
+    if !compiler.findings.has_errors() {
+        // A formula that could not be read would seem to use nothing.
+        unused(&mut compiler, rulebook);
+    }
     let Compiler {
         findings,
         scope,
@@ -128,6 +131,10 @@ fn scope(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) {
                 }
             }
             Err(flaws) => {
+                compiler
+                    .scope
+                    .broken
+                    .insert(format!("input.{}", input.name.as_str()));
                 for (field, flaw) in flaws {
                     compiler.error(At::new(&part, field), flaw);
                 }
@@ -192,6 +199,7 @@ fn tables(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) -> Tables {
         let (body, mut head) = match body {
             Ok(both) => both,
             Err(flaws) => {
+                compiler.scope.broken.insert(table.name.to_string());
                 for (field, flaw) in flaws {
                     compiler.error(At::new(&part, field), flaw);
                 }
@@ -289,5 +297,25 @@ impl Rulebook {
                 wording: unknown.wording.to_string(),
             })
             .collect()
+    }
+
+    /// Findings for rules whose value `fault` says cannot stand at its answer.
+    pub fn unfit_answers(
+        &self,
+        fault: impl Fn(&crate::job::UnknownRule) -> Option<crate::job::Faults>,
+    ) -> Vec<Finding> {
+        let mut findings = Findings::new(&self.file);
+        for (unknown, rule) in self.unknowns.iter().zip(self.unknown_rules()) {
+            for fault in fault(&rule).map_or_else(Vec::new, |faults| faults.list) {
+                let part = format!("unknown answer {}", rule.answer);
+                let flaw = unknown
+                    .answer
+                    .whole("unfit_value", fault.message)
+                    .found(fault.came)
+                    .expected(fault.allowed);
+                findings.error(&part, "value", flaw);
+            }
+        }
+        findings.sorted()
     }
 }

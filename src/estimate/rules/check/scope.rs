@@ -47,14 +47,16 @@ pub(super) struct Scope {
     pub(super) facts: Vec<FactDef>,
     pub(super) values: HashMap<Arc<str>, Value>,
     pub(super) tables: HashMap<Arc<str>, TableHead>,
+    /// Names of tables and values whose heads were told wrong: what uses them is not told again.
+    pub(super) broken: HashSet<String>,
     /// Names of derived values, inputs, tables and factors that something uses.
     used: RefCell<HashSet<String>>,
 }
 
 impl Scope {
-    /// The place of a domain, which is added when its name is new.
+    /// The place of a domain, which is added when no other has its name and words.
     pub(super) fn domain(&mut self, domain: &Domain) -> DomainId {
-        match self.domains.iter().position(|known| known.name == domain.name) {
+        match self.domains.iter().position(|known| known == domain) {
             Some(at) => DomainId(at),
             None => {
                 self.domains.push(domain.clone());
@@ -105,6 +107,11 @@ impl Scope {
     fn kind_names(&self) -> Vec<&str> {
         let lists = self.domains.iter().map(|domain| &*domain.name);
         lists.chain(Unit::names().map(|name| -> &str { name })).collect()
+    }
+
+    /// Whether a name belongs to a table or value whose head was told wrong.
+    pub(super) fn is_broken(&self, name: &str) -> bool {
+        self.broken.contains(name)
     }
 
     pub(super) fn uses(&self, name: &str) {

@@ -13,7 +13,9 @@
 //!            | "(" formula ")"
 //! ```
 //!
-//! A unit by itself is one of that unit, so that `0.35 h/each` is a rate without a syntax of its own.
+//! A unit by itself is one of that unit. Behind a number, units joined by `*` and `/` without a space
+//! are one unit: `0.35 h/each` is a rate, and `x / 250 ft2/gal` divides by a coverage; `x / 6 ft * each`
+//! divides by a length and multiplies by a count.
 
 mod flaw;
 mod parse;

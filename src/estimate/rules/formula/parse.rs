@@ -278,24 +278,48 @@ impl<'t> Parser<'t> {
             );
         }
         self.at += 1;
-        let unit = Unit::parse(word).map_err(|fault| {
-            let nearest = match &fault {
-                UnitFault::Unknown { nearest, .. } => *nearest,
-                _ => None,
+        let unit_span = self.unit_behind(unit_span);
+        let unit = Unit::parse(unit_span.of(self.text)).map_err(|fault| {
+            let (code, suggestion) = match &fault {
+                UnitFault::Unknown { nearest, .. } => ("unknown_unit", *nearest),
+                _ => ("unit", None),
             };
-            Flaw::new(unit_span, "unknown_unit", format!("there is no unit `{word}`"))
-                .found(format!("`{word}` behind a number"))
+            let message = match fault {
+                UnitFault::Unknown { .. } => format!("there is no unit `{word}`"),
+                other => other.to_string(),
+            };
+            Flaw::new(unit_span, code, message)
+                .found(format!("`{}` behind a number", unit_span.of(self.text)))
                 .expected("a unit, an operator or the end")
-                .suggest(nearest)
+                .suggest(suggestion)
         })?;
-        self.node(
-            span.to(unit_span),
-            Node::Number {
-                value,
-                percent: false,
-                unit: Some(unit),
-            },
-        )
+        let node = Node::Number {
+            value,
+            percent: false,
+            unit: Some(unit),
+        };
+        self.node(span.to(unit_span), node)
+    }
+
+    /// Behind a number, units joined by * and / without a space are one unit: `x / 250 ft2/gal` divides
+    /// by a coverage. With a space, as in `x / 6 ft * each`, they are operators like any other.
+    fn unit_behind(&mut self, first: Span) -> Span {
+        let mut unit = first;
+        while let [
+            (Token::Sign("*" | "/"), sign),
+            (Token::Word(word), span),
+            rest @ ..,
+        ] = self.tokens.get(self.at..).unwrap_or_default()
+        {
+            let joined = unit.end == sign.start && sign.end == span.start;
+            let applied = matches!(rest, [(Token::Sign("(" | "["), _), ..]);
+            if !joined || applied || Unit::parse(word).is_err() {
+                break;
+            }
+            unit = unit.to(*span);
+            self.at += 2;
+        }
+        unit
     }
 
     fn word(&mut self, word: &str, span: Span) -> Result<Expr, Flaw> {

@@ -261,8 +261,11 @@ fn json(value: &DeValue<'_>) -> serde_json::Value {
     use serde_json::Value;
     match value {
         DeValue::String(text) => Value::String(text.to_string()),
-        // The job form reads numbers by their digits, so a text with the digits is the same answer.
-        DeValue::Integer(number) => Value::String(number.as_str().to_owned()),
+        // A count stays a number; any other number is a text with its digits, which the job form reads as well.
+        DeValue::Integer(number) => match number.as_str().parse::<i64>() {
+            Ok(count) if number.radix() == 10 => Value::from(count),
+            _ => Value::String(number.as_str().to_owned()),
+        },
         DeValue::Float(number) => Value::String(number.as_str().to_owned()),
         DeValue::Boolean(flag) => Value::Bool(*flag),
         DeValue::Datetime(time) => Value::String(time.to_string()),

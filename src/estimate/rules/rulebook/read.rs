@@ -14,7 +14,7 @@ use crate::job::Treat;
 use toml::de::DeTable;
 
 /// The longest rulebook, in bytes.
-const MAX_FILE: usize = 4_000_000;
+const MAX_FILE: usize = 2_000_000;
 
 /// Reads a rulebook from TOML.
 ///

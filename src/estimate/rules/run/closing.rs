@@ -10,7 +10,7 @@ use crate::quantity::unit::Unit;
 /// Decimals of a number in a message.
 const MESSAGE_SCALE: u32 = 2;
 
-impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
+impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
     /// Everything that is told once the lines are known.
     pub(super) fn close(&mut self, unknown: &[&str]) -> Run<()> {
         let program = self.program;
@@ -100,9 +100,7 @@ impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
             match part {
                 MessagePart::Words(words) => message.push_str(words),
                 MessagePart::Value(formula) => {
-                    let raw = self
-                        .machine
-                        .raw_of(formula, Place::Condition { of: "check", code })?;
+                    let raw = self.machine.raw_of(formula, Place::Message { code })?;
                     message.push_str(&worded(record::shown(self.program, formula.result, raw)));
                 }
             }

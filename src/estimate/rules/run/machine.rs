@@ -24,17 +24,17 @@ pub(super) enum Slip {
 pub(super) type Eval<T> = Result<T, Box<Slip>>;
 
 /// One run. `EXPLAIN` decides at compile time whether steps are kept.
-pub(super) struct Machine<'p, const EXPLAIN: bool> {
+pub(super) struct Machine<'p, 'f, const EXPLAIN: bool> {
     pub(super) program: &'p Program,
-    facts: &'p [FactValue],
+    facts: &'f [FactValue],
     numbers: Vec<Option<Decimal>>,
     flags: Vec<Option<bool>>,
     choices: Vec<Option<u16>>,
     pub(super) recorder: Recorder<'p>,
 }
 
-impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
-    pub(super) fn new(program: &'p Program, facts: &'p [FactValue]) -> Self {
+impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
+    pub(super) fn new(program: &'p Program, facts: &'f [FactValue]) -> Self {
         Self {
             program,
             facts,
@@ -98,11 +98,7 @@ impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
         value: impl FnOnce(&mut Self) -> Eval<T>,
         raw: impl FnOnce(T) -> Raw,
     ) -> Result<T, Box<RunFault>> {
-        let outer = if EXPLAIN {
-            self.recorder.begin()
-        } else {
-            Vec::new()
-        };
+        let mark = if EXPLAIN { self.recorder.begin() } else { 0 };
         let result = value(self).map_err(|slip| {
             Box::new(match *slip {
                 Slip::Elsewhere(fault) => fault,
@@ -111,7 +107,7 @@ impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
         });
         if EXPLAIN && let Ok(value) = result {
             self.recorder
-                .finish(self.program, formula, place, raw(value), outer);
+                .finish(self.program, formula, place, raw(value), mark);
         }
         result
     }
@@ -329,7 +325,7 @@ macro_rules! derived {
     };
 }
 
-impl<'p, const EXPLAIN: bool> Machine<'p, EXPLAIN> {
+impl<'p, const EXPLAIN: bool> Machine<'p, '_, EXPLAIN> {
     derived!(derived_number, numbers, Decimal, number_of);
     derived!(derived_flag, flags, bool, flag_of);
     derived!(derived_choice, choices, u16, choice_of);

@@ -38,7 +38,7 @@ impl Program {
     /// # Errors
     /// The first formula without a result: an overflow, a division by zero, a negative quantity, a
     /// look-up outside of a table that does not hold there; or facts that are not [`Program::facts`].
-    pub fn run<'p>(&'p self, input: RunInput<'p>) -> Result<Outcome<'p>, Box<RunFault>> {
+    pub fn run<'p>(&'p self, input: RunInput<'_>) -> Result<Outcome<'p>, Box<RunFault>> {
         self.admit(input.facts)?;
         if input.explain {
             Job::<true>::new(self, input.facts).run(input.unknown)
@@ -73,16 +73,16 @@ impl Program {
 }
 
 /// One run as it goes on.
-struct Job<'p, const EXPLAIN: bool> {
-    machine: Machine<'p, EXPLAIN>,
+struct Job<'p, 'f, const EXPLAIN: bool> {
+    machine: Machine<'p, 'f, EXPLAIN>,
     program: &'p Program,
     /// Labour factors, once something is exposed to them: whether they apply and what they add.
     factors: Vec<Option<Option<Decimal>>>,
     out: Outcome<'p>,
 }
 
-impl<'p, const EXPLAIN: bool> Job<'p, EXPLAIN> {
-    fn new(program: &'p Program, facts: &'p [FactValue]) -> Self {
+impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
+    fn new(program: &'p Program, facts: &'f [FactValue]) -> Self {
         Self {
             machine: Machine::new(program, facts),
             program,

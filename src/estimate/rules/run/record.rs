@@ -19,7 +19,7 @@ pub(super) struct RawStep {
     row: u32,
 }
 
-/// The steps of the formula at hand and the formulas that are done.
+/// The steps of the formulas at hand, those of an outer one below, and the formulas that are done.
 #[derive(Debug, Default)]
 pub(super) struct Recorder<'p> {
     steps: Vec<RawStep>,
@@ -27,38 +27,42 @@ pub(super) struct Recorder<'p> {
 }
 
 impl<'p> Recorder<'p> {
-    /// Begins a formula; what is given back are the steps of the one around it.
-    pub(super) fn begin(&mut self) -> Vec<RawStep> {
-        std::mem::take(&mut self.steps)
+    /// Begins a formula; what is given back marks where its steps begin.
+    pub(super) fn begin(&self) -> usize {
+        self.steps.len()
     }
 
     pub(super) fn step(&mut self, note: NoteId, value: Raw, row: u32) {
         self.steps.push(RawStep { note, value, row });
     }
 
-    /// Ends a formula and goes on with the one around it.
+    /// Ends a formula that began at the mark, and goes on with the one around it.
     pub(super) fn finish<T>(
         &mut self,
         program: &'p Program,
         formula: &'p Formula<T>,
         place: Place<'p>,
         result: Raw,
-        outer: Vec<RawStep>,
+        mark: usize,
     ) {
-        let steps = std::mem::replace(&mut self.steps, outer);
-        let readable = |step: &RawStep| {
-            let note = formula.notes.get(step.note as usize)?;
-            Some(Step {
+        let own = self.steps.get(mark..).unwrap_or_default();
+        let mut steps = Vec::with_capacity(own.len());
+        for step in own {
+            let Some(note) = formula.notes.get(step.note as usize) else {
+                continue;
+            };
+            steps.push(Step {
                 text: note.span.of(&formula.text),
                 span: note.span,
                 what: what(program, note, step.row),
                 value: shown(program, note.kind, step.value),
-            })
-        };
+            });
+        }
+        self.steps.truncate(mark);
         self.formulas.push(FormulaTrace {
             place,
             formula: &formula.text,
-            steps: steps.iter().filter_map(readable).collect(),
+            steps,
             result: shown(program, formula.result, result),
         });
     }

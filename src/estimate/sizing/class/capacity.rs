@@ -142,7 +142,7 @@ impl CapacityTable {
 
 impl Capacity {
     /// Btu/h of one unit, or why the data does not tell it.
-    pub(super) fn at(
+    pub(in crate::sizing) fn at(
         &self,
         condenser_air_c: f64,
         cellar_c: f64,

@@ -10,7 +10,7 @@ use rust_decimal::Decimal;
 
 impl Reader<'_> {
     /// Points for each combination of the other keys.
-    pub(super) fn curve(&mut self, values: &[Decimal]) -> Option<Curve> {
+    pub(super) fn curve(&mut self, values: Option<&[Decimal]>) -> Option<Curve> {
         let at = self.head.curve?;
         let table = self.table;
         let (key, clamp) = match table.keys.get(at) {
@@ -24,7 +24,7 @@ impl Reader<'_> {
             return None;
         };
         let keys = self.grid_keys()?;
-        let covers = self.covers(&keys)?;
+        let (covers, values) = self.covers(&keys).zip(values)?;
         let size: usize = keys.iter().map(|(_, key)| key.size()).product();
         let mut lines: Vec<Vec<Point>> = vec![Vec::new(); size];
         for ((row, cover), value) in (0_u32..).zip(&covers).zip(values) {

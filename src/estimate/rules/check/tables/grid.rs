@@ -1,6 +1,6 @@
 //! Every combination of a table's keys and the row that applies to it.
 
-use super::reader::Reader;
+use super::reader::{Reader, read_figure};
 use super::{Cover, HOLES_TOLD, MAX_CELLS};
 use crate::quantity::unit::Unit;
 use crate::rules::formula::Flaw;
@@ -19,7 +19,7 @@ impl Reader<'_> {
                 _ if self.head.curve == Some(at) => continue,
                 Kind::Flag => GridKey::Words(2),
                 Kind::Choice(domain) => GridKey::Words(self.scope.domains.get(domain.0)?.words.len()),
-                Kind::Number(unit) => GridKey::Bands(self.band_ends(at, *unit)?),
+                Kind::Number(unit) => GridKey::Bands(self.band_ends(at, *unit)),
             };
             cells = cells.saturating_mul(key.size());
             keys.push((at, key));
@@ -37,30 +37,23 @@ impl Reader<'_> {
         Some(keys)
     }
 
-    pub(super) fn band_ends(&mut self, at: usize, unit: Unit) -> Option<Vec<Decimal>> {
-        let mut ends = BTreeSet::new();
-        let before = self.flaws.len();
-        let table = self.table;
-        for cell in table
-            .rows
-            .iter()
-            .filter_map(|row| row.cells.get(at))
+    /// Upper ends of the bands of a key, ascending; what is no number is told here, once.
+    fn band_ends(&mut self, at: usize, unit: Unit) -> Vec<Decimal> {
+        let cells = self.table.rows.iter().filter_map(|row| row.cells.get(at));
+        let ends: BTreeSet<Decimal> = cells
             .filter(|cell| cell.as_str() != "above")
-        {
-            ends.extend(self.figure(cell, unit));
-        }
-        (self.flaws.len() == before).then(|| ends.into_iter().collect())
+            .filter_map(|cell| self.figure(cell, unit))
+            .collect();
+        ends.into_iter().collect()
     }
 
     /// Which places of a key a row's cell covers.
-    pub(super) fn cover(&mut self, cell: &Text, kind: Kind, key: &GridKey) -> Option<Cover> {
+    fn cover(&mut self, cell: &Text, kind: Kind, key: &GridKey) -> Option<Cover> {
         let all = key.size().checked_sub(1)?;
         match (kind, key) {
+            (Kind::Number(_), _) if cell.as_str() == "above" => Some((0, all)),
             (Kind::Number(unit), GridKey::Bands(ends)) => {
-                if cell.as_str() == "above" {
-                    return Some((0, all));
-                }
-                let end = self.figure(cell, unit)?;
+                let end = read_figure(cell, unit).ok()?;
                 Some((0, ends.partition_point(|known| *known < end)))
             }
             _ if cell.as_str() == "any" => Some((0, all)),
@@ -122,7 +115,7 @@ impl Reader<'_> {
         })
     }
 
-    pub(super) fn never_reached(&mut self, row: u32, earlier: Option<u32>) {
+    fn never_reached(&mut self, row: u32, earlier: Option<u32>) {
         let rows = &self.table.rows;
         let row_at = |at: u32| rows.get(at as usize);
         let (Some(this), other) = (row_at(row), earlier.and_then(row_at)) else {
@@ -143,7 +136,7 @@ impl Reader<'_> {
         );
     }
 
-    pub(super) fn holes(&mut self, keys: &[(usize, GridKey)], cells: &[Option<u32>]) {
+    fn holes(&mut self, keys: &[(usize, GridKey)], cells: &[Option<u32>]) {
         let holes: Vec<usize> = cells
             .iter()
             .enumerate()
@@ -178,7 +171,8 @@ impl Reader<'_> {
                 (GridKey::Bands(ends), Kind::Number(unit)) => match (ends.get(place), ends.last()) {
                     (Some(end), _) => format!("{name} up to {end} {unit}"),
                     (None, Some(last)) => format!("{name} above {last} {unit}"),
-                    (None, None) => name.to_string(),
+                    // Without a bound the key tells nothing apart.
+                    (None, None) => continue,
                 },
                 (_, Kind::Choice(domain)) => {
                     let word = self

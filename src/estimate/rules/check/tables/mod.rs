@@ -15,7 +15,7 @@ use rust_decimal::Decimal;
 use std::sync::Arc;
 
 /// The most combinations of keys of one table.
-const MAX_CELLS: usize = 20_000;
+const MAX_CELLS: usize = 5_000;
 /// The most holes that are told of one table.
 const HOLES_TOLD: usize = 5;
 /// The most decimals of a number in a table.

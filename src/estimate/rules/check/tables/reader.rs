@@ -36,30 +36,25 @@ impl<'s> Reader<'s> {
                 .push(self.table.name.whole("hole", "the table has no rows"));
             return None;
         }
+        // Values and keys are both read, so that the flaws of both are told.
         match self.head.value {
             Kind::Number(unit) => {
-                let values = self.values(|reader, cell| reader.figure(cell, unit))?;
+                let values = self.values(|reader, cell| reader.figure(cell, unit));
                 if self.head.curve.is_some() {
-                    return self.curve(&values).map(Made::Curve);
+                    return self.curve(values.as_deref()).map(Made::Curve);
                 }
-                Some(Made::Numbers(Table {
-                    grid: self.grid()?,
-                    values,
-                }))
+                let (grid, values) = self.grid().zip(values)?;
+                Some(Made::Numbers(Table { grid, values }))
             }
             Kind::Flag => {
-                let values = self.values(Self::truth)?;
-                Some(Made::Flags(Table {
-                    grid: self.grid()?,
-                    values,
-                }))
+                let values = self.values(Self::truth);
+                let (grid, values) = self.grid().zip(values)?;
+                Some(Made::Flags(Table { grid, values }))
             }
             Kind::Choice(domain) => {
-                let values = self.values(|reader, cell| reader.word(cell, domain))?;
-                Some(Made::Choices(Table {
-                    grid: self.grid()?,
-                    values,
-                }))
+                let values = self.values(|reader, cell| reader.word(cell, domain));
+                let (grid, values) = self.grid().zip(values)?;
+                Some(Made::Choices(Table { grid, values }))
             }
         }
     }
@@ -83,24 +78,13 @@ impl<'s> Reader<'s> {
 
     /// A number, or a percentage where a plain number is wanted.
     pub(super) fn figure(&mut self, cell: &Text, unit: Unit) -> Option<Decimal> {
-        let percent = cell
-            .strip_suffix('%')
-            .map(str::trim_end)
-            .filter(|_| unit == Unit::ONE);
-        let digits = percent.unwrap_or(cell);
-        match decimal::parse(digits, CELL_SCALE) {
-            Ok(value) if percent.is_some() => value.checked_mul(Decimal::new(1, 2)),
+        match read_figure(cell, unit) {
             Ok(value) => Some(value),
-            Err(fault) => {
-                let expected = match fault {
-                    DecimalFault::Grammar => format!("a number; its unit is {unit}"),
-                    other => other.to_string(),
-                };
-                self.flaw(
-                    cell.whole("number", format!("`{}` is no number", cell.as_str()))
-                        .expected(expected),
-                )
+            Err(DecimalFault::Grammar) => {
+                let flaw = cell.whole("number", format!("`{}` is no number", cell.as_str()));
+                self.flaw(flaw.expected(format!("a number; its unit is {unit}")))
             }
+            Err(other) => self.flaw(cell.whole("number", format!("`{}` {other}", cell.as_str()))),
         }
     }
 
@@ -129,5 +113,17 @@ impl<'s> Reader<'s> {
             .expected(self.scope.word_list(domain))
             .suggest(nearest::name(cell, known.words.iter().map(AsRef::as_ref)));
         self.flaw(flaw)
+    }
+}
+
+/// A number, or a percentage where a plain number is wanted.
+pub(super) fn read_figure(cell: &Text, unit: Unit) -> Result<Decimal, DecimalFault> {
+    let percent = cell.strip_suffix('%').filter(|_| unit == Unit::ONE);
+    let value = decimal::parse(percent.map_or(cell, str::trim_end), CELL_SCALE)?;
+    match percent {
+        Some(_) => value
+            .checked_mul(Decimal::new(1, 2))
+            .ok_or(DecimalFault::TooLarge),
+        None => Ok(value),
     }
 }

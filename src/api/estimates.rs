@@ -1,0 +1,65 @@
+//! From a job spec to a priced bill, or to the sizing report alone. Nothing is stored.
+
+use actix_web::post;
+use actix_web::web::{Data, Query};
+use serde::Deserialize;
+use utoipa::IntoParams;
+
+use super::at_desk;
+use super::body::Json;
+use super::problem::{Body, Problem};
+use super::reply::Reply;
+use crate::desk::Desk;
+
+/// How much an estimate says.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct ExplainQuery {
+    /// Whether each line says its formulas, the facts and table cells that went in, and the price's source.
+    #[serde(default)]
+    #[param(default = false)]
+    explain: bool,
+}
+
+/// Price a job
+///
+/// Takes a surveyed job and gives the priced bill of materials and labour hours, with the sizing report, cautions,
+/// assumptions and what is not priced. Nothing is stored: the same request on the same catalogue, rulebook, policy
+/// and day gives the same bytes.
+#[utoipa::path(tag = "estimates", params(ExplainQuery),
+    request_body(content = ref("#/components/schemas/EstimateRequest"), content_type = "application/json"), responses(
+    (status = 200, description = "The estimate", body = ref("#/components/schemas/Estimate")),
+    (status = 422, description = "Every fault of the input, or why the job cannot be priced", body = Body,
+        content_type = "application/problem+json"),
+    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[post("/v1/estimates")]
+pub async fn create_estimate(
+    desk: Data<Desk>,
+    query: Query<ExplainQuery>,
+    body: Json,
+) -> Result<Reply, Problem> {
+    let explain = query.explain;
+    let reply = at_desk(&desk, move |desk| {
+        desk.estimate_job(&body.0, explain, |estimate| Reply::json(estimate))
+    });
+    Ok(reply.await??.without_tag())
+}
+
+/// Size a job
+///
+/// Takes the same request and gives what physics says of the job: load, unit class, line set, drain, controls,
+/// wiring, hanging, refrigerant charge and sweating.
+#[utoipa::path(tag = "estimates",
+    request_body(content = ref("#/components/schemas/EstimateRequest"), content_type = "application/json"), responses(
+    (status = 200, description = "The sizing report", body = ref("#/components/schemas/SizedJob")),
+    (status = 422, description = "Every fault of the input, or why the job cannot be sized", body = Body,
+        content_type = "application/problem+json"),
+    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[post("/v1/sizing-reports")]
+pub async fn create_sizing_report(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
+    let reply = at_desk(&desk, move |desk| {
+        desk.size_job(&body.0, |sized| Reply::json(sized))
+    });
+    Ok(reply.await??.without_tag())
+}

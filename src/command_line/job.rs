@@ -1,0 +1,128 @@
+//! Pricing and sizing a job from a file, without a server.
+
+use std::fs;
+use std::path::Path;
+use std::sync::Arc;
+
+use serde_json::Value;
+use tallyrule::config::DataArgs;
+use tallyrule::desk::{Desk, DeskFault, Office, SeedFolder, strict_json};
+use tallyrule::print;
+use tallyrule::store::{Location, Store};
+
+use super::data::told;
+use super::{Told, data};
+
+/// How a result is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Format {
+    /// For a person.
+    Table,
+    /// As over REST.
+    Json,
+}
+
+/// Which job, on which data, printed how.
+#[derive(Debug, clap::Args)]
+pub struct JobArgs {
+    /// The estimate request: a JSON file with the job spec in it
+    job: std::path::PathBuf,
+    /// How the result is printed
+    #[arg(long, value_enum, default_value = "table")]
+    format: Format,
+    /// Folder of seed data to work with, instead of a database
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["data", "database_url"])]
+    seed: Option<std::path::PathBuf>,
+    #[command(flatten)]
+    data: DataArgs,
+}
+
+/// Prices the job.
+pub fn price(args: &JobArgs, explain: bool) -> Result<String, Told> {
+    let (request, office) = opened(args)?;
+    let shown = office.estimate_job(&request, explain, |estimate| match args.format {
+        Format::Table => Ok(print::estimate(estimate, explain)),
+        Format::Json => serde_json::to_string_pretty(estimate).map(|text| text + "\n"),
+    });
+    Ok(shown.map_err(|fault| told(&fault))??)
+}
+
+/// Sizes the job.
+pub fn size(args: &JobArgs) -> Result<String, Told> {
+    let (request, office) = opened(args)?;
+    let shown = office.size_job(&request, |sized| match args.format {
+        Format::Table => Ok(print::sized_job(sized)),
+        Format::Json => serde_json::to_string_pretty(sized).map(|text| text + "\n"),
+    });
+    Ok(shown.map_err(|fault| told(&fault))??)
+}
+
+fn opened(args: &JobArgs) -> Result<(Value, Arc<Office>), Told> {
+    let file = args.job.display();
+    let bytes = fs::read(&args.job).map_err(|fault| Told(format!("{file}: cannot be read: {fault}")))?;
+    let request = strict_json::read(&bytes).map_err(|fault| {
+        Told(format!(
+            "{file}:{}:{}: {}",
+            fault.line, fault.column, fault.message
+        ))
+    })?;
+    Ok((request, office(args.seed.as_deref(), &args.data)?))
+}
+
+/// Where an office comes from.
+enum Source {
+    Folder(std::path::PathBuf),
+    Database(Location),
+}
+
+/// The folder of seed data that is named, or else the database; where there is neither, the demonstration.
+fn source(seed: Option<&Path>, data: &DataArgs) -> Result<Source, Told> {
+    if let Some(seed) = seed {
+        return Ok(Source::Folder(seed.to_owned()));
+    }
+    let location = data.location()?;
+    let demonstration = Path::new(data::DEMONSTRATION);
+    if location.exists() {
+        Ok(Source::Database(location))
+    } else if data.is_usual() && demonstration.is_dir() {
+        eprintln!(
+            "there is no data file {location} yet: working with the demonstration in {}",
+            data::DEMONSTRATION
+        );
+        Ok(Source::Folder(demonstration.to_owned()))
+    } else {
+        Err(Told(format!(
+            "there is no data file {location}: make one with `tallyrule seed DIR`, or name a folder with --seed DIR"
+        )))
+    }
+}
+
+fn folder(folder: &Path) -> Result<SeedFolder, Told> {
+    SeedFolder::read(folder).map_err(|faults| told(&DeskFault::Seed(faults)))
+}
+
+fn of_database(location: Location) -> Result<Arc<Office>, Told> {
+    let desk = Desk::new(Store::open(location, 1, false)?);
+    desk.office().map_err(|fault| told(&fault))
+}
+
+fn office(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Office>, Told> {
+    match source(seed, data)? {
+        Source::Database(location) => of_database(location),
+        Source::Folder(path) => {
+            let office = Office::of_seed(folder(&path)?);
+            office.map(Arc::new).map_err(|fault| told(&fault))
+        }
+    }
+}
+
+/// The office that a rulebook is checked against: the one in a folder may have faults of its own.
+pub fn office_to_check(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Office>, Told> {
+    match source(seed, data)? {
+        Source::Database(location) => of_database(location),
+        Source::Folder(path) => {
+            let office = Office::of_seed_without_rules(folder(&path)?);
+            office.map(Arc::new).map_err(|fault| told(&fault))
+        }
+    }
+}

@@ -1,0 +1,120 @@
+//! A rulebook made ready to work with: its program, the form of the job spec with the rulebook's extra
+//! inputs in it, and its rules for unknown answers.
+//!
+//! In: the rulebook's text and the catalogue that it refers to. Out: what reads requests and runs on them,
+//! compiled once and shared. Deliberately absent: prices, which change without the rules.
+
+use std::sync::Arc;
+
+use serde_json::Value;
+
+use crate::catalogue::{Catalogue, facts as equipment_facts};
+use crate::estimate::Version;
+use crate::job::{Form, JobFault, Request, UnknownRule, facts as job_facts};
+use crate::quantity::fact::FactDef;
+use crate::rules::{Finding, Names, Program, Rulebook, compile, parse_toml};
+use crate::sizing;
+
+/// A rulebook, checked and compiled against one catalogue.
+#[derive(Debug)]
+pub struct Workbook {
+    rulebook: Rulebook,
+    version: u32,
+    program: Program,
+    form: Form,
+    unknown: Vec<UnknownRule>,
+    warnings: Vec<Finding>,
+}
+
+impl Workbook {
+    /// Reads, checks and compiles a rulebook.
+    ///
+    /// `tax_categories` are those that the company's policies know; none means that any is taken.
+    ///
+    /// # Errors
+    /// Every finding, each with its place in `text`, when one of them is an error.
+    pub fn compile(
+        text: &str,
+        version: u32,
+        catalogue: &Catalogue,
+        tax_categories: &[&str],
+    ) -> Result<Self, Vec<Finding>> {
+        let rulebook = parse_toml(text)?;
+        let extra = rulebook.extra_inputs();
+        let classes: Vec<Arc<str>> = catalogue
+            .equipment()
+            .iter()
+            .map(|e| e.class.as_str().into())
+            .collect();
+        let form = Form::new(&classes, &extra);
+        let mut facts = job_facts::definitions(&extra);
+        facts.extend(sizing::facts::definitions(catalogue));
+        facts.extend(equipment_facts::defs());
+        let mut names = Names::new(facts, catalogue);
+        names.domains = job_facts::word_lists();
+        names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();
+        names.answers = form
+            .answers()
+            .iter()
+            .map(|answer| answer.as_str().into())
+            .collect();
+        let checked = compile(&rulebook, &names)?;
+        let unknown = rulebook.unknown_rules();
+        let unfit = rulebook.unfit_answers(|rule| match &rule.value {
+            Some(value) => form.check_answer(&rule.answer, value).err(),
+            None => None,
+        });
+        if !unfit.is_empty() {
+            return Err(unfit);
+        }
+        Ok(Self {
+            rulebook,
+            version,
+            program: checked.program,
+            form,
+            unknown,
+            warnings: checked.warnings,
+        })
+    }
+
+    /// The rulebook as the office wrote it.
+    pub fn rulebook(&self) -> &Rulebook {
+        &self.rulebook
+    }
+
+    /// Its name and version.
+    pub fn version(&self) -> Version<'_> {
+        Version {
+            id: self.program.id(),
+            version: self.version,
+        }
+    }
+
+    /// What runs on the facts of a job.
+    pub fn program(&self) -> &Program {
+        &self.program
+    }
+
+    /// The form of the job spec under this rulebook.
+    pub fn form(&self) -> &Form {
+        &self.form
+    }
+
+    /// Every fact that formulas may read, in the order of the program.
+    pub fn facts(&self) -> &[FactDef] {
+        self.program.facts()
+    }
+
+    /// What is probably not meant.
+    pub fn warnings(&self) -> &[Finding] {
+        &self.warnings
+    }
+
+    /// Reads an estimate request under this rulebook.
+    ///
+    /// # Errors
+    /// Every fault at once, each with its JSON Pointer.
+    pub fn read(&self, request: &Value) -> Result<Request, JobFault> {
+        self.form.read_request(request, &self.unknown)
+    }
+}

@@ -1,0 +1,182 @@
+//! An estimate: the bill, hours, totals, instalments, and everything that the office must know of it.
+
+use estimate::estimate::Estimate;
+use estimate::pricing::Totals;
+use estimate::quantity::{Decimal, decimal};
+use estimate::rules::outcome::Level;
+use serde_json::Value;
+
+use super::bill::{bill, money};
+use super::table::{Column, Table, WIDTH, wrapped};
+use super::{heading, list};
+
+/// An estimate as text.
+pub fn estimate(estimate: &Estimate<'_>, explain: bool) -> String {
+    let mut out = head(estimate);
+    heading(&mut out, "Bill");
+    out.push_str(&bill(&estimate.priced.lines, explain));
+    heading(&mut out, "Labour");
+    out.push_str(&labour(estimate));
+    heading(&mut out, "Totals");
+    out.push_str(&totals(&estimate.priced.totals));
+    heading(&mut out, "Payment schedule");
+    out.push_str(&schedule(estimate));
+    out.push_str(&words(estimate));
+    out
+}
+
+fn head(estimate: &Estimate<'_>) -> String {
+    let text = |name: &str| estimate.job.get(name).and_then(Value::as_str).unwrap_or_default();
+    let mut out = wrapped(text("title"), "", WIDTH);
+    for name in ["customer", "site_name"] {
+        if !text(name).is_empty() {
+            out.push_str(&wrapped(text(name), "", WIDTH));
+        }
+    }
+    out.push_str(&format!(
+        "\nRulebook {} version {}, policy {} version {}, prices of {}, amounts in {}\n",
+        estimate.rulebook.id,
+        estimate.rulebook.version,
+        estimate.policy.id,
+        estimate.policy.version,
+        estimate.priced_on,
+        estimate.currency.code(),
+    ));
+    let stops = estimate
+        .cautions
+        .iter()
+        .filter(|caution| caution.level == Level::Stop)
+        .count();
+    if stops > 0 {
+        out.push_str(&format!("NOT TO BE ISSUED: {stops} stop(s), see Cautions\n"));
+    }
+    out
+}
+
+fn labour(estimate: &Estimate<'_>) -> String {
+    let columns = ["Hours of the lines", "Hours", "An hour", "Cost", "Price"].map(Column::Right);
+    let mut table = Table::new(&[&[Column::Left("Class")], columns.as_slice()].concat());
+    for class in &estimate.priced.labour {
+        table.row([
+            class.class.to_owned(),
+            decimal::plain(class.line_hours),
+            decimal::plain(class.hours),
+            class.rate.to_string(),
+            money(class.cost),
+            money(class.price),
+        ]);
+    }
+    table.rule();
+    let hours = decimal::plain(estimate.priced.totals.hours);
+    table.row([
+        "All".to_owned(),
+        String::new(),
+        hours,
+        String::new(),
+        String::new(),
+        String::new(),
+    ]);
+    table.text()
+}
+
+fn totals(totals: &Totals<'_>) -> String {
+    let mut table = Table::new(&[Column::Left(""), Column::Right("")]);
+    let mut row = |name: &str, figure: String| table.row([name.to_owned(), figure]);
+    row("Direct cost", money(totals.cost));
+    row("Contingency", money(totals.contingency));
+    row("Overhead", money(totals.overhead));
+    row("Full cost", money(totals.full_cost));
+    row("Warranty reserve", money(totals.warranty_reserve));
+    row("Markup on subcontracts", money(totals.subcontract_markup));
+    row("Profit", money(totals.profit));
+    row("Price", money(totals.price));
+    if !totals.discount.is_zero() {
+        row("Discount", money(totals.discount));
+    }
+    row("Net", money(totals.net));
+    for tax in &totals.taxes {
+        let rate = decimal::plain(tax.rate);
+        row(
+            &format!("Tax, {}: {rate} % of {}", tax.title, money(tax.base)),
+            money(tax.amount),
+        );
+    }
+    row("Total", money(totals.total));
+    if let Some(margin) = totals.margin {
+        row("Margin, of net", percent(margin));
+    }
+    table.text()
+}
+
+fn percent(fraction: Decimal) -> String {
+    let percent = fraction.checked_mul(Decimal::ONE_HUNDRED);
+    percent
+        .map(|percent| format!("{} %", decimal::plain(percent)))
+        .unwrap_or_default()
+}
+
+fn schedule(estimate: &Estimate<'_>) -> String {
+    let mut table = Table::new(&[Column::Left(""), Column::Right(""), Column::Right("")]);
+    for payment in &estimate.priced.payment_schedule {
+        let share = format!("{} %", decimal::plain(payment.share));
+        table.row([payment.label.to_owned(), share, money(payment.amount)]);
+    }
+    table.text()
+}
+
+/// What goes with the figures, in words.
+fn words(estimate: &Estimate<'_>) -> String {
+    let mut out = String::new();
+    let cautions = estimate.cautions.iter().map(|caution| {
+        let level = match caution.level {
+            Level::Caution => "caution",
+            Level::Stop => "STOP",
+        };
+        let source = caution
+            .source
+            .map(|source| format!(" [{source}]"))
+            .unwrap_or_default();
+        format!("{level} {}: {}{source}", caution.code, caution.message)
+    });
+    list(&mut out, "Cautions", cautions);
+    let assumptions = estimate.assumptions.iter().map(|assumed| {
+        let value = assumed
+            .value
+            .as_ref()
+            .map(|value| format!(" ({})", answer(value)))
+            .unwrap_or_default();
+        format!("{}: {}{value}", assumed.answer, assumed.wording)
+    });
+    list(&mut out, "Assumed, because nobody knows", assumptions);
+    let missing = estimate.not_priced.iter().map(|missing| match missing.wording {
+        Some(wording) => format!("{}: {wording}", missing.title),
+        None => missing.title.to_owned(),
+    });
+    list(&mut out, "Not priced", missing);
+    list(
+        &mut out,
+        "Not contained",
+        estimate
+            .exclusions
+            .iter()
+            .map(|exclusion| exclusion.text.to_owned()),
+    );
+    list(
+        &mut out,
+        "Written for",
+        estimate.adopted_codes.iter().map(|code| (*code).to_owned()),
+    );
+    out
+}
+
+/// An answer of a job spec, in a few words.
+fn answer(value: &Value) -> String {
+    let text = |name: &str| value.get(name).and_then(Value::as_str);
+    match (text("value"), text("unit"), value) {
+        (Some(number), Some(unit), _) => format!("{number} {unit}"),
+        (_, _, Value::String(word)) => word.clone(),
+        (_, _, Value::Bool(true)) => "yes".to_owned(),
+        (_, _, Value::Bool(false)) => "no".to_owned(),
+        (_, _, other) => other.to_string(),
+    }
+}

@@ -1,0 +1,495 @@
+//! The check of a rulebook: each fault is told once, with its place, what was found and expected.
+
+use super::rules_sample::{findings, names, program, with_head};
+use estimate::job::{ExtraKind, Treat};
+use estimate::rules::{Severity, check_toml, parse_toml, render};
+
+/// A line of a material, to be put into an assembly.
+fn assembly(line: &str) -> String {
+    with_head(&format!(
+        "[[assembly]]\ncode = 'A'\ntitle = 'An assembly'\nsection = 'Lines'\n[[assembly.line]]\n{line}\n"
+    ))
+}
+
+fn table(head: &str, rows: &str) -> String {
+    with_head(&format!("[[table]]\nname = 'trial'\n{head}\nrows = [{rows}]\n"))
+}
+
+/// What is told of a rulebook: code, the text that is pointed at, message.
+fn told(text: &str) -> Vec<(String, String, String)> {
+    findings(text)
+        .iter()
+        .filter(|finding| finding.code != "unused")
+        .map(|finding| {
+            let place = finding.span.of(text);
+            let lines_before = text[..finding.span.start].matches('\n').count();
+            assert_eq!(finding.line, lines_before + 1);
+            (finding.code.to_owned(), place.to_owned(), finding.message.clone())
+        })
+        .collect()
+}
+
+/// Asserts that exactly these codes are told, each pointing at this text.
+fn expect(text: &str, expected: &[(&str, &str)]) {
+    let told = told(text);
+    let pairs: Vec<(&str, &str)> = told
+        .iter()
+        .map(|(code, place, _)| (code.as_str(), place.as_str()))
+        .collect();
+    assert_eq!(pairs, expected, "{told:#?}");
+}
+
+#[test]
+fn the_sample_is_fine_and_what_nothing_uses_is_warned_of() {
+    let text = with_head("");
+    assert!(
+        findings(&text)
+            .iter()
+            .all(|finding| finding.severity == Severity::Warning)
+    );
+    let unused: Vec<String> = findings(&text)
+        .iter()
+        .map(|finding| finding.part.clone())
+        .collect();
+    let expected = [
+        "input bottles",
+        "table mount_hours",
+        "table needs_lift",
+        "table size_up",
+        "table tube",
+    ];
+    assert_eq!(unused[..5], expected);
+    assert!(unused.contains(&"derived value lines".to_owned()));
+}
+
+#[test]
+fn lines_are_held_to_the_catalogue_and_to_their_items_unit() {
+    let material = |rest: &str| assembly(&format!("kind = 'material'\n{rest}"));
+    expect(
+        &material("item = 'TUBE-58'\nquantity = 'lines'\nwaste = '10 %'\none_piece = true"),
+        &[],
+    );
+    expect(
+        &material("item = 'TUBE-58'\nquantity = 'lines * 12 in / 1 ft'"),
+        &[],
+    );
+    expect(&material("item = 'TUBE-M'\nquantity = 'lines'"), &[]);
+    expect(&material("item = 'CLAMP'\nquantity = 3"), &[("dimension", "3")]);
+    expect(
+        &material("item = 'TUBE-58'\nquantity = '3 each'"),
+        &[("dimension", "3 each")],
+    );
+    expect(
+        &material("item = 'TUBE-58'\nquantity = 'lines'\nwaste = '1 ft'"),
+        &[("dimension", "1 ft")],
+    );
+    expect(
+        &material("item = 'TUBE-59'\nquantity = 'liness'"),
+        &[("unknown_item", "'TUBE-59'"), ("unknown_name", "liness")],
+    );
+    expect(
+        &material("item_from = 'tube[line_set.suction_size]'\nquantity = 'lines'"),
+        &[],
+    );
+    expect(
+        &material("item_from = 'size_up[line_set.suction_size]'\nquantity = 'lines'"),
+        &[("type", "size_up[line_set.suction_size]")],
+    );
+    expect(
+        &material("item_from = 'if site.occupied then \"GAS\" else \"TUBE-58\"'\nquantity = 'lines'"),
+        &[("dimension", "'if site.occupied then \"GAS\" else \"TUBE-58\"'")],
+    );
+    expect(
+        &material("item = 'GAS'\nitem_from = 'tube[\"5/8\"]'\nquantity = '1 oz'"),
+        &[("ambiguous", "'GAS'")],
+    );
+    expect(
+        &material("quantity = '1 oz'"),
+        &[("missing_field", "[[assembly.line]]")],
+    );
+    expect(
+        &material("item = 'GAS'\nquantity = '1 oz'\ncolour = 'red'"),
+        &[("unknown_field", "colour")],
+    );
+
+    let labour = |rest: &str| assembly(&format!("kind = 'labour'\ntask = 't'\ntitle = 'T'\n{rest}"));
+    expect(&labour("class = 'apprentice'\nhours = '1 h'\ncrew = 2"), &[]);
+    expect(
+        &labour("class = 'aprentice'\nhours = '1 h'"),
+        &[("unknown_class", "'aprentice'")],
+    );
+    expect(
+        &labour("class = 'apprentice'\nhours = '1'"),
+        &[("dimension", "1")],
+    );
+    expect(
+        &labour("class = 'apprentice'\nhours = '1 h'\nfactors = ['height']"),
+        &[("unknown_factor", "'height'")],
+    );
+    expect(&assembly("kind = 'labor'"), &[("unknown_word", "'labor'")]);
+
+    let fee = |rest: &str| assembly(&format!("kind = 'fee'\ntitle = 'Permit'\n{rest}"));
+    expect(
+        &fee("cost_code = 'PERMIT'\ntax_category = 'services'\namount = '165 money'"),
+        &[],
+    );
+    expect(
+        &fee("cost_code = 'PERMIT'\ntax_category = 'services'\nitem = 'CLAMP'\nquantity = '1 each'"),
+        &[],
+    );
+    expect(
+        &fee("cost_code = 'PERMTI'\ntax_category = 'service'\namount = '165'"),
+        &[
+            ("unknown_cost_code", "'PERMTI'"),
+            ("unknown_tax_category", "'service'"),
+            ("dimension", "165"),
+        ],
+    );
+}
+
+#[test]
+fn a_table_has_no_holes_and_no_row_that_never_applies() {
+    let by_mounting = "value = 'h'\nkeys = [{ name = 'mounting', of = 'unit.mounting' }, \
+                       { name = 'height', unit = 'ft', match = 'up_to' }]";
+    let all = "['exposed','above','1'], ['partly_recessed','above','2']";
+    expect(
+        &table(
+            by_mounting,
+            &format!("{all}, ['flush','9','3'], ['flush','above','4']"),
+        ),
+        &[],
+    );
+    let hole = told(&table(
+        by_mounting,
+        &format!("{all}, ['flush','9','3'], ['flush','12','4']"),
+    ));
+    assert_eq!(hole[0].2, "no row for mounting = flush, height above 12 ft");
+    let hole = told(&table(by_mounting, all));
+    assert_eq!(hole[0].2, "no row for mounting = flush");
+    expect(
+        &table(
+            by_mounting,
+            &format!("{all}, ['flush','above','3'], ['flush','9','4']"),
+        ),
+        &[("never_reached", "['flush','9','4']")],
+    );
+    expect(
+        &table(
+            by_mounting,
+            &format!("{all}, ['flush','above','3'], ['flush','above','4']"),
+        ),
+        &[("duplicate", "['flush','above','4']")],
+    );
+    expect(
+        &table(
+            by_mounting,
+            &format!("{all}, ['any','above','3'], ['flush','above','4']"),
+        ),
+        &[("never_reached", "['flush','above','4']")],
+    );
+    expect(
+        &table(
+            by_mounting,
+            &format!("{all}, ['flsh','above','3'], ['flush','high','4 h']"),
+        ),
+        &[
+            ("unknown_word", "'flsh'"),
+            ("number", "'high'"),
+            ("number", "'4 h'"),
+        ],
+    );
+    expect(
+        &table(by_mounting, "['exposed','1']"),
+        &[("row", "['exposed','1']")],
+    );
+    expect(&table(by_mounting, ""), &[("hole", "'trial'")]);
+}
+
+#[test]
+fn a_curve_needs_ascending_points() {
+    let curve = "value = '1'\nkeys = [{ name = 'occupied', of = 'site.occupied' }, \
+                 { name = 'height', unit = 'ft', match = 'interpolate' }]";
+    let no = "[false,'1','0'], [false,'2','1']";
+    expect(
+        &table(curve, &format!("{no}, [true,'1','0'], [true,'2','10 %']")),
+        &[],
+    );
+    expect(
+        &table(curve, &format!("{no}, [true,'2','0'], [true,'1','1']")),
+        &[("hole", "'trial'"), ("order", "[true,'1','1']")],
+    );
+    let short = told(&table(curve, &format!("{no}, [true,'1','0']")));
+    assert_eq!(short[0].2, "a line needs two points for occupied = true");
+}
+
+#[test]
+fn heads_of_tables_are_checked_once_and_not_at_every_use() {
+    let uses = "[[derived]]\nname = 'd'\nunit = 'h'\nformula = 'trial[unit.mounting] + trial[exposed]'\n";
+    let head = |keys: &str| {
+        format!(
+            "{}\n{uses}",
+            table(&format!("value = 'h'\nkeys = [{keys}]"), "['any', '1']")
+        )
+    };
+    expect(
+        &head("{ name = 'm', of = 'unit.mountin' }"),
+        &[("unknown_name", "'unit.mountin'")],
+    );
+    expect(
+        &head("{ name = 'm', of = 'line_set.length' }"),
+        &[("key", "'line_set.length'")],
+    );
+    expect(
+        &head("{ name = 'm', unit = 'ft' }"),
+        &[("key", "{ name = 'm', unit = 'ft' }")],
+    );
+    expect(
+        &head("{ name = 'm', unit = 'foot', match = 'up_to' }"),
+        &[("unknown_unit", "'foot'")],
+    );
+    expect(
+        &table(
+            "value = 'hours'\nkeys = [{ name = 'm', of = 'space' }]",
+            "['any','1']",
+        ),
+        &[("unknown_unit", "'hours'")],
+    );
+}
+
+#[test]
+fn circles_are_told_once_with_their_members_in_order() {
+    let derived = |name: &str, formula: &str| {
+        format!("[[derived]]\nname = '{name}'\nunit = '1'\nformula = '{formula}'\n")
+    };
+    let text = with_head(
+        &[
+            derived("a", "b + 1"),
+            derived("b", "c * 2"),
+            derived("c", "if site.occupied then a else 1"),
+            derived("d", "d"),
+            derived("e", "a"),
+        ]
+        .concat(),
+    );
+    let circles: Vec<String> = told(&text).into_iter().map(|(_, _, message)| message).collect();
+    assert_eq!(
+        circles,
+        [
+            "these read one another in a circle: a -> b -> c -> a",
+            "`d` reads itself"
+        ]
+    );
+}
+
+#[test]
+fn a_chain_of_values_that_is_too_deep_is_refused() {
+    let link = |at: usize| {
+        format!(
+            "[[derived]]\nname = 'v{at}'\nunit = '1'\nformula = 'v{} + 1'\n",
+            at - 1
+        )
+    };
+    let chain = |count: usize| {
+        let first = "[[derived]]\nname = 'v0'\nunit = '1'\nformula = '1'\n".to_owned();
+        with_head(&(1..count).map(link).fold(first, |all, one| one + &all))
+    };
+    expect(&chain(200), &[]);
+    let told = told(&chain(600));
+    assert_eq!(told.len(), 1);
+    assert_eq!(told[0].0, "too_large");
+}
+
+#[test]
+fn names_are_unique_and_mean_nothing_else() {
+    let derived = |name: &str| format!("[[derived]]\nname = '{name}'\nunit = '1'\nformula = '1'\n");
+    for (name, code) in [
+        ("ft", "name"),
+        ("then", "name"),
+        ("Upper", "name"),
+        ("a b", "name"),
+        ("9a", "name"),
+        ("", "name"),
+    ] {
+        expect(&with_head(&derived(name)), &[(code, &format!("'{name}'"))]);
+    }
+    expect(
+        &with_head(&(derived("x") + &derived("x"))),
+        &[("duplicate", "'x'")],
+    );
+    let twice = assembly(
+        "kind = 'labour'\ntask = 't'\ntitle = 'T'\nclass = 'apprentice'\nhours = '1 h'\n\
+                          [[assembly.line]]\nkind = 'labour'\ntask = 't'\ntitle = 'T'\nclass = 'apprentice'\nhours = '1 h'",
+    );
+    expect(&twice, &[("duplicate", "'t'")]);
+}
+
+#[test]
+fn inputs_are_checked_and_become_questions_of_the_job_spec() {
+    let input = |rest: &str| with_head(&format!("[[input]]\nname = 'more'\ntitle = 'More'\n{rest}\n"));
+    expect(
+        &input("type = 'number'\nmin = '0'\nmax = '5'\ndefault = '2'"),
+        &[],
+    );
+    expect(&input("type = 'flag'\ndefault = false"), &[]);
+    expect(&input("type = 'choice'\nwords = ['a', 'b']\ndefault = 'b'"), &[]);
+    expect(
+        &input("type = 'number'\nmin = '0'\nmax = '5'\ndefault = '9'"),
+        &[("bounds", "'9'")],
+    );
+    expect(
+        &input("type = 'number'\nmin = '5'\nmax = '0'"),
+        &[("order", "'0'")],
+    );
+    expect(
+        &input("type = 'quantity'\nmin = '0'\nmax = '5'"),
+        &[("missing_field", "'more'")],
+    );
+    expect(
+        &input("type = 'quantity'\nunit = 'foot'\nmin = 'x'\nmax = '5'"),
+        &[("unknown_unit", "'foot'"), ("number", "'x'")],
+    );
+    expect(
+        &input("type = 'choice'\nwords = ['a', 'a']\ndefault = 'c'"),
+        &[("duplicate", "'a'"), ("unknown_word", "'c'")],
+    );
+    expect(
+        &input("type = 'flag'\nunit = 'ft'\ndefault = 'maybe'"),
+        &[("unknown_field", "'ft'"), ("unknown_word", "'maybe'")],
+    );
+    expect(&input("type = 'text'"), &[("unknown_word", "'text'")]);
+    let rulebook = parse_toml(&input("type = 'choice'\nwords = ['a', 'b']\ndefault = 'b'")).unwrap();
+    let extra = rulebook.extra_inputs();
+    assert_eq!(extra.len(), 2);
+    assert!(
+        matches!(&extra[1].kind, ExtraKind::Choice { default: Some(1), domain } if domain.words.len() == 2)
+    );
+}
+
+#[test]
+fn unknown_answers_are_answers_of_the_job_spec() {
+    let rule = |rest: &str| with_head(&format!("[[unknown]]\nwording = 'Not known.'\n{rest}\n"));
+    let fine =
+        rule("answer = '/electrical/panel_length'\ntreat = 'assume'\nvalue = { value = '40', unit = 'ft' }");
+    expect(&fine, &[]);
+    let rules = parse_toml(&fine).unwrap().unknown_rules();
+    assert_eq!(rules[0].treat, Treat::Assume);
+    assert_eq!(
+        rules[0].value,
+        Some(serde_json::json!({"value": "40", "unit": "ft"}))
+    );
+    expect(
+        &rule("answer = '/electrical/panel_lenght'\ntreat = 'stop'"),
+        &[("unknown_answer", "'/electrical/panel_lenght'")],
+    );
+    expect(
+        &rule("answer = '/electrical/panel_length'\ntreat = 'assume'"),
+        &[("missing_field", "'/electrical/panel_length'")],
+    );
+    expect(
+        &rule("answer = '/electrical/panel_length'\ntreat = 'ignore'"),
+        &[("unknown_word", "'ignore'")],
+    );
+    let allowance = "answer = '/electrical/panel_length'\ntreat = 'allowance'\nvalue = 1\ncost_code = 'SUB'\n\
+                     tax_category = 'services'\n";
+    expect(&rule(&format!("{allowance}amount = '300 money'")), &[]);
+    expect(
+        &rule(&format!("{allowance}amount = '300'")),
+        &[("dimension", "300")],
+    );
+}
+
+#[test]
+fn what_covers_a_subject_is_an_assembly_or_an_item() {
+    let subject = |codes: &str| {
+        with_head(&format!(
+            "[[completeness]]\ncode = 'tube'\ntitle = 'Tube'\ncovered_by = [{codes}]\n"
+        ))
+    };
+    expect(&subject("'TUBE-58'"), &[]);
+    expect(
+        &subject("'TUBE-57', 'LINES'"),
+        &[("unknown_code", "'TUBE-57'"), ("unknown_code", "'LINES'")],
+    );
+}
+
+#[test]
+fn faults_of_toml_and_of_shape_are_told_together_with_their_places() {
+    expect("[rulebook]\nid = 'a'\ntitle = \n", &[("toml", "")]);
+    expect("[rulebook]\nid = 'a'\nid = 'b'\ntitle = 'c'\n", &[("toml", "id")]);
+    expect("", &[("missing_field", "")]);
+    let text = "[rulebook]\nid = 7\ntitel = 'x'\n[[derived]]\nname = 'a'\n[[inputs]]\n[[check]]\ncode = 'c'\nlevel = 'warn'\n";
+    expect(
+        text,
+        &[
+            ("missing_field", "[rulebook]"),
+            ("wrong_sort", "7"),
+            ("unknown_field", "titel"),
+            ("missing_field", "[[derived]]"),
+            ("missing_field", "[[derived]]"),
+            ("unknown_field", "inputs"),
+            ("missing_field", "[[check]]"),
+            ("missing_field", "[[check]]"),
+            ("unknown_word", "'warn'"),
+        ],
+    );
+    let suggested: Vec<_> = findings(text)
+        .into_iter()
+        .filter_map(|finding| finding.suggestion)
+        .collect();
+    assert_eq!(suggested, ["title", "input"]);
+}
+
+#[test]
+fn findings_are_rendered_with_line_carets_and_suggestion() {
+    let text = assembly("kind = 'material'\nitem = 'TUBE-58'\nquantity = 'lines + 2'\nwaste = 'lenght'");
+    let found = findings(&text);
+    let line = found[0].line;
+    let expected = format!(
+        "rules.toml:{line}:21: error[dimension]: this measures something else than is needed here
+  in assembly A, line 1, quantity
+   |
+{line} | quantity = 'lines + 2'
+   |                     ^
+   = found: a plain number
+   = expected: length (ft)
+   = did you mean: 2 ft
+
+rules.toml:{}:10: error[unknown_name]: nothing is called `lenght`
+  in assembly A, line 1, waste
+   |
+{} | waste = 'lenght'
+   |          ^^^^^^
+
+",
+        line + 1,
+        line + 1
+    );
+    assert_eq!(
+        render(&found, "rules.toml", &text),
+        expected
+            .replace("   |", &format!("{} |", " ".repeat(2)))
+            .replace("   =", &format!("{} =", " ".repeat(2)))
+    );
+}
+
+#[test]
+fn a_rulebook_is_the_same_as_json() {
+    let text = assembly("kind = 'material'\nitem = 'TUBE-58'\nquantity = 'lines'\nnote = 'n'");
+    let (rulebook, _) = check_toml(&text, &names()).unwrap();
+    let json = serde_json::to_value(&rulebook).unwrap();
+    assert_eq!(
+        json["assemblies"][0]["line"][0],
+        serde_json::json!({
+            "kind": "material", "item": "TUBE-58", "quantity": "lines", "one_piece": false, "note": "n",
+        })
+    );
+    assert_eq!(
+        json["tables"][0]["keys"][1],
+        serde_json::json!({"name": "height", "match": "up_to", "unit": "ft"})
+    );
+    assert_eq!(
+        json["tables"][1]["rows"][0],
+        serde_json::json!(["true", "any", "false"])
+    );
+    assert!(program(&text).formula_count() >= 2);
+}

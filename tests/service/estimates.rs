@@ -1,0 +1,214 @@
+//! Jobs priced over REST, and faults told with their places.
+
+use std::fs;
+use std::path::PathBuf;
+
+use estimate::quantity::Decimal;
+use serde_json::{Value, json};
+
+use crate::harness::{Engine, Office, project};
+
+fn jobs() -> Vec<PathBuf> {
+    let entries = fs::read_dir(project().join("seed-data/jobs")).unwrap();
+    let mut files: Vec<_> = entries.map(|entry| entry.unwrap().path()).collect();
+    files.retain(|file| file.extension().is_some_and(|ending| ending == "json"));
+    files.sort();
+    files
+}
+
+fn job(name: &str) -> Value {
+    let file = project().join(format!("seed-data/jobs/{name}.json"));
+    serde_json::from_str(&fs::read_to_string(file).unwrap()).unwrap()
+}
+
+fn amount(money: &Value) -> Decimal {
+    Decimal::from_str_exact(money["amount"].as_str().unwrap()).unwrap()
+}
+
+fn sum<'a>(rows: &'a Value, of: impl Fn(&'a Value) -> &'a Value) -> Decimal {
+    rows.as_array().unwrap().iter().map(|row| amount(of(row))).sum()
+}
+
+on_both_engines! {
+    fn every_job_of_the_demonstration_is_priced_and_adds_up(office) {
+        assert!(jobs().len() >= 6);
+        for file in jobs() {
+            let body = fs::read(&file).unwrap();
+            let answer = office.ask("POST", "/v1/estimates", &[("content-type", "application/json")], &body);
+            let estimate = answer.expect(200);
+            let totals = &estimate["totals"];
+            // EN 16931, BR-CO-13: net is the sum of the lines less the document's discount; BR-CO-14: tax is the sum
+            // over the categories; BR-CO-15: the total is net and tax.
+            assert_eq!(sum(&estimate["lines"], |line| &line["price"]) - amount(&totals["discount"]), amount(&totals["net"]));
+            assert_eq!(sum(&totals["taxes"], |tax| &tax["amount"]), amount(&totals["tax"]));
+            assert_eq!(amount(&totals["net"]) + amount(&totals["tax"]), amount(&totals["total"]));
+            assert_eq!(sum(&estimate["payment_schedule"], |part| &part["amount"]), amount(&totals["total"]), "{file:?}");
+            assert_eq!(sum(&estimate["lines"], |line| &line["cost"]), amount(&totals["cost"]));
+        }
+    }
+
+    fn the_same_request_gives_the_same_bytes(office) {
+        let body = job("pinfold-basement");
+        let first = office.post("/v1/estimates?explain=true", &body);
+        let again = Office::over(office.location().clone()).post("/v1/estimates?explain=true", &body);
+        first.expect(200);
+        assert!(first.text == again.text);
+    }
+}
+
+fn office() -> Office {
+    Office::open(Engine::Sqlite).unwrap()
+}
+
+#[test]
+fn an_explanation_is_given_when_it_is_asked_for() {
+    let office = office();
+    let body = job("pinfold-basement");
+    let plain = office.post("/v1/estimates", &body).expect(200);
+    let explained = office.post("/v1/estimates?explain=true", &body).expect(200);
+    assert!(
+        plain["lines"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|line| line.get("explanation").is_none())
+    );
+    let lines = explained["lines"].as_array().unwrap();
+    let of_rules = lines.iter().filter(|line| line.get("assembly").is_some());
+    for line in of_rules {
+        let formulas = line["explanation"].as_array().unwrap();
+        assert!(
+            !formulas.is_empty() && formulas.iter().all(|formula| formula["result"] != Value::Null),
+            "{line}"
+        );
+    }
+    assert!(
+        lines
+            .iter()
+            .any(|line| line["explanation"].to_string().contains("\"cell\"")),
+        "a table cell is shown"
+    );
+    office
+        .post("/v1/estimates?explain=perhaps", &body)
+        .problem(400, "invalid-parameter");
+    office
+        .post("/v1/estimates?explian=true", &body)
+        .problem(400, "invalid-parameter");
+}
+
+#[test]
+fn every_fault_of_a_job_is_told_at_once_with_its_place() {
+    let office = office();
+    let mut body = job("pinfold-basement");
+    body["job"]["cellar"]["length"] = json!({"value": "12", "unit": "lb"});
+    body["job"]["cellar"]["width"] = json!({"value": 12, "unit": "ftt"});
+    body["job"]["unit"]["mounting"] = json!("flushh");
+    body["job"]["site"]["colour"] = json!("red");
+    body["job"]["line_set"]["legs"][0]["length"]["value"] = json!("1e3");
+    body["priced_on"] = json!("2025-02-30");
+    let problem = office.post("/v1/estimates", &body).problem(422, "invalid-input");
+    let told: Vec<_> = problem["errors"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|error| {
+            (
+                error["pointer"].as_str().unwrap(),
+                error["code"].as_str().unwrap(),
+            )
+        })
+        .collect();
+    for wanted in [
+        ("/job/cellar/length/unit", "wrong_dimension"),
+        ("/job/cellar/width/unit", "unknown_unit"),
+        ("/job/unit/mounting", "unknown_word"),
+        ("/job/site/colour", "unknown_field"),
+        ("/job/line_set/legs/0/length/value", "bad_number"),
+        ("/priced_on", "bad_date"),
+    ] {
+        assert!(told.contains(&wanted), "{wanted:?} is not among {told:?}");
+    }
+    assert_eq!(told.len(), 6, "{told:?}");
+}
+
+#[test]
+fn a_name_that_the_office_does_not_know_is_a_fault_of_its_member() {
+    let office = office();
+    for (member, pointer) in [("rulebook", "/rulebook"), ("policy", "/policy")] {
+        let mut body = job("pinfold-basement");
+        body[member] = json!("nobody");
+        let problem = office.post("/v1/estimates", &body).problem(422, "invalid-input");
+        assert_eq!(problem["errors"][0]["pointer"], pointer);
+    }
+    let mut body = job("pinfold-basement");
+    body["overrides"] = json!([{"line": "material:NO-SUCH", "unit_cost": "1", "reason": "a test"}]);
+    let problem = office.post("/v1/estimates", &body).problem(422, "invalid-input");
+    assert_eq!(problem["errors"][0]["pointer"], "/overrides/0/line");
+}
+
+#[test]
+fn what_is_not_an_estimate_request_is_refused() {
+    let office = office();
+    for body in [
+        json!(null),
+        json!([]),
+        json!("job"),
+        json!(1),
+        json!({}),
+        json!({"job": null}),
+        json!({"job": {}}),
+    ] {
+        office.post("/v1/estimates", &body).problem(422, "invalid-input");
+        office
+            .post("/v1/sizing-reports", &body)
+            .problem(422, "invalid-input");
+    }
+}
+
+#[test]
+fn a_day_before_every_price_cannot_be_priced() {
+    let office = office();
+    let mut body = job("pinfold-basement");
+    body["priced_on"] = json!("1999-12-31");
+    let problem = office
+        .post("/v1/estimates", &body)
+        .problem(422, "cannot-be-estimated");
+    let errors = problem["errors"].as_array().unwrap();
+    assert!(
+        errors.len() > 10 && errors[0]["message"].as_str().unwrap().contains("1999-12-31"),
+        "{problem}"
+    );
+}
+
+#[test]
+fn a_sizing_report_is_given_alone() {
+    let office = office();
+    let body = job("pinfold-basement");
+    let sized = office.post("/v1/sizing-reports", &body).expect(200);
+    let estimate = office.post("/v1/estimates", &body).expect(200);
+    assert_eq!(sized["sizing"], estimate["sizing"]);
+    assert_eq!(sized["job"], estimate["job"]);
+}
+
+on_both_engines! {
+    fn a_new_price_holds_from_its_day_on(office) {
+        let mut body = job("pinfold-basement");
+        let estimate = office.post("/v1/estimates", &body).expect(200);
+        let lines = estimate["lines"].as_array().unwrap();
+        let line = lines.iter().find(|line| line["kind"] == "material" && line["bought"]["packs"][0]["count"] == 1).unwrap();
+        let code = line["code"].as_str().unwrap();
+        let item = office.get(&format!("/v1/items/{code}")).expect(200);
+        for pack in item["packs"].as_array().unwrap() {
+            let price = json!({"pack": pack["size"], "valid_from": "2031-06-01", "amount": "999.99", "source": "offer"});
+            office.post(&format!("/v1/items/{code}/prices"), &price).expect(201);
+        }
+        let cost = |estimate: &Value| {
+            let lines = estimate["lines"].as_array().unwrap();
+            lines.iter().find(|other| other["key"] == line["key"]).unwrap()["cost"].clone()
+        };
+        body["priced_on"] = json!("2031-05-31");
+        assert_eq!(cost(&office.post("/v1/estimates", &body).expect(200)), line["cost"]);
+        body["priced_on"] = json!("2031-06-01");
+        assert_eq!(cost(&office.post("/v1/estimates", &body).expect(200))["amount"], "999.99");
+    }
+}

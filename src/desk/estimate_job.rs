@@ -59,10 +59,11 @@ impl Office {
     ) -> Result<T, DeskFault> {
         let rulebook = self.named(request)?;
         let request = rulebook.workbook.read(request)?;
+        let day = request.priced_on.unwrap_or_else(|| self.today());
         let policy = self
-            .policy(request.policy.as_deref())
+            .policy_on(request.policy.as_deref(), day)
             .map_err(|fault| fault.at("/policy"))?;
-        let prices = self.prices_on(request.priced_on.unwrap_or_else(|| self.today()));
+        let prices = self.prices_on(day);
         let estimate = estimate(Inputs {
             request: &request,
             workbook: &rulebook.workbook,

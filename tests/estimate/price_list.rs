@@ -117,7 +117,7 @@ fn read(mapping: Mapping, list: &str) -> Result<RowsRead, ListFault> {
 
 fn compared(more: &str, list: &str, choices: &Choices) -> Comparison {
     let list = format!("Code,Pack,Unit,Price,Currency,From,Goods\n{list}");
-    compare(read(mapping(more), &list).unwrap(), &catalogue(), choices)
+    compare(&read(mapping(more), &list).unwrap(), &catalogue(), choices)
 }
 
 /// What became of the rows, a line each.
@@ -346,7 +346,7 @@ fn prices_for_units_and_discounts_come_out_by_hand() {
     let mapping: Mapping = toml::from_str(&format!("{head}{text}{tables}")).unwrap();
     assert_eq!(mapping.faults(), []);
     let list = "Code,Pack,Price,Per,From,Goods\nTUBE,50,236.00,100,,\nTUBE,100,1.7,,,\n";
-    let comparison = compare(read(mapping, list).unwrap(), &catalogue(), &Choices::default());
+    let comparison = compare(&read(mapping, list).unwrap(), &catalogue(), &Choices::default());
     assert_eq!(
         told(&comparison),
         ["2 changed TUBE 103.25", "3 changed TUBE 148.75"]
@@ -363,7 +363,7 @@ fn a_price_that_needs_more_than_six_decimals_is_rounded_half_away_from_zero() {
     let mapping: Mapping = toml::from_str(&format!("price_for = \"unit\"\n{text}")).unwrap();
     let list =
         "Code,Pack,Unit,Price,Per,From,Goods\nX,0.5,EA,0.33,1000,,\nY,0.5,EA,0.333,1000,,\nZ,1,EA,1,3,,\n";
-    let comparison = compare(read(mapping, list).unwrap(), &catalogue(), &Choices::default());
+    let comparison = compare(&read(mapping, list).unwrap(), &catalogue(), &Choices::default());
     assert_eq!(
         told(&comparison),
         [
@@ -379,7 +379,7 @@ fn digits_that_cannot_be_kept_are_told_and_never_lost() {
     let mapping = mapping("price_for = \"unit\"");
     let list = "Code,Pack,Unit,Price,Currency,From,Goods\n\
         X,123456789012345.654321,EA,123456789012345.654321,,,\nY,999999999999999,EA,2,,,\nZ,499999999999999,EA,2,,,\n";
-    let comparison = compare(read(mapping, list).unwrap(), &catalogue(), &Choices::default());
+    let comparison = compare(&read(mapping, list).unwrap(), &catalogue(), &Choices::default());
     assert_eq!(
         told(&comparison),
         ["2 number D2", "3 number D3", "4 not_held Z 999999999999998"]
@@ -451,7 +451,7 @@ REEL,60,EA,9,USD,,
     assert_eq!(price("VALVE", 1, "2026-09-01").as_deref(), Some("104"));
     assert_eq!(price("TUBE", 2, "2026-03-01").as_deref(), Some("360"));
     let again = compare(
-        read(
+        &read(
             mapping(ADDS),
             &format!("Code,Pack,Unit,Price,Currency,From,Goods\n{list}"),
         )
@@ -580,7 +580,7 @@ fn titles_may_stand_lower_or_nowhere() {
     bare.columns.description = None;
     assert_eq!(bare.faults(), []);
     let comparison = compare(
-        read(bare, "x,TRAP,x,9\nx,TUBE,x,9\n").unwrap(),
+        &read(bare, "x,TRAP,x,9\nx,TUBE,x,9\n").unwrap(),
         &catalogue(),
         &Choices::default(),
     );
@@ -694,7 +694,7 @@ proptest! {
             return Ok(());
         };
         let before = catalogue();
-        let comparison = compare(rows, &before, &choices);
+        let comparison = compare(&rows, &before, &choices);
         prop_assert!(comparison.can_be_applied());
         let mut numbers: Vec<u32> = comparison.troubles.iter().map(|one| one.row).collect();
         numbers.dedup();
@@ -709,7 +709,8 @@ proptest! {
             let pack = item.packs.iter().find(|pack| pack.size == entry.pack).unwrap();
             prop_assert_eq!(pack.price_on(entry.valid_from).unwrap().amount, entry.amount);
         }
-        let again = compare(read(mapping(ADDS), &text).unwrap(), &after, &choices);
+        let again = compare(
+&read(mapping(ADDS), &text).unwrap(), &after, &choices);
         prop_assert!(again.entries.iter().all(|entry| !entry.kind.is_written()), "{:?}", told(&again));
     }
 }

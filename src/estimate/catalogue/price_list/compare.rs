@@ -30,9 +30,9 @@ pub struct Choices {
 const PERCENT_SCALE: u32 = 2;
 
 /// Holds the rows of a list against `catalogue`.
-pub fn compare(read: RowsRead, catalogue: &Catalogue, choices: &Choices) -> Comparison {
+pub fn compare(read: &RowsRead, catalogue: &Catalogue, choices: &Choices) -> Comparison {
     let mut comparing = Comparing {
-        read: &read,
+        read,
         catalogue,
         choices,
         troubles: read.troubles.clone(),
@@ -59,7 +59,7 @@ pub fn compare(read: RowsRead, catalogue: &Catalogue, choices: &Choices) -> Comp
         trouble.left_out &= !open.contains(&trouble.row);
     }
     troubles.sort_by_key(|trouble| trouble.row);
-    let vanished = vanished(&read, catalogue, &entries, &troubles);
+    let vanished = vanished(read, catalogue, &entries, &troubles);
     Comparison {
         day: read.day,
         rows: read.count,

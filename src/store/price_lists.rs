@@ -1,0 +1,412 @@
+//! Suppliers' price lists: mappings in versions, and the lists that were applied with what each of their rows did.
+
+use chrono::NaiveDate;
+use diesel::prelude::*;
+use diesel::sql_types::{Array, Date, Integer, Nullable, Text};
+use estimate::catalogue::Item;
+use estimate::catalogue::price_list::{AppliedRow, Mapping};
+use estimate::quantity::decimal::{self, QUANTITY_SCALE, UNIT_PRICE_SCALE};
+use estimate::quantity::Decimal;
+
+use super::bulk::{NewItem, body, parse};
+use super::catalogue::{self, PriceRow};
+use super::connection::Conn;
+use super::schema::{items, price_list_mappings, price_list_rows, price_lists};
+use super::{Store, StoreFault, schema};
+
+/// Rows of one statement; each has few enough columns for the engine's limit on values.
+const ROWS_A_STATEMENT: usize = 1_000;
+
+/// A version of a mapping.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StoredMapping {
+    /// 1 for the first.
+    pub version: u32,
+    /// When it was saved, RFC 3339 in UTC.
+    pub created_at: String,
+    /// The mapping.
+    pub mapping: Mapping,
+}
+
+/// A list that is to be applied.
+#[derive(Debug, Clone)]
+pub struct NewPriceList<'a> {
+    /// Who sells.
+    pub supplier: &'a str,
+    /// Where the prices come from, as every one of them says.
+    pub source: &'a str,
+    /// The list's own first day.
+    pub valid_from: NaiveDate,
+    /// The mapping's name and version that it was read by, or the list that it takes back.
+    pub origin: Origin,
+    /// What is kept of it beside its rows, as JSON.
+    pub body: String,
+    /// New items, without prices.
+    pub items: &'a [Item],
+    /// Items with a new pack, without prices.
+    pub packed_anew: &'a [Item],
+    /// Its rows, each with the word for what it does.
+    pub rows: &'a [(&'static str, AppliedRow)],
+    /// When it is applied, RFC 3339 in UTC.
+    pub created_at: &'a str,
+}
+
+/// Where an applied list comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Origin {
+    /// A supplier's file.
+    File {
+        /// The mapping's name.
+        mapping: String,
+        /// The mapping's version.
+        version: u32,
+        /// SHA-256 of the file's bytes, in hexadecimal digits.
+        digest: String,
+    },
+    /// The list of this number, taken back.
+    TakesBack(u32),
+}
+
+/// An applied list without its rows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PriceListHead {
+    /// 1 for the first.
+    pub number: u32,
+    /// Who sells.
+    pub supplier: String,
+    /// Where the prices come from.
+    pub source: String,
+    /// The list's own first day.
+    pub valid_from: NaiveDate,
+    /// Where it comes from.
+    pub origin: Origin,
+    /// What is kept of it beside its rows, as JSON.
+    pub body: String,
+    /// When it was applied, RFC 3339 in UTC.
+    pub created_at: String,
+}
+
+#[derive(Queryable, Selectable, Insertable)]
+#[diesel(table_name = price_lists)]
+struct HeadRow {
+    number: i32,
+    supplier: String,
+    source: String,
+    valid_from: NaiveDate,
+    mapping_id: Option<String>,
+    mapping_version: Option<i32>,
+    takes_back: Option<i32>,
+    digest: Option<String>,
+    body: String,
+    created_at: String,
+}
+
+#[derive(Queryable, Selectable, Insertable)]
+#[diesel(table_name = price_list_rows, treat_none_as_default_value = false)]
+struct RowRow {
+    price_list: i32,
+    position: i32,
+    kind: String,
+    item_code: String,
+    pack_size: String,
+    valid_from: NaiveDate,
+    amount: String,
+    replaced: Option<String>,
+}
+
+fn count(number: u32) -> Result<i32, StoreFault> {
+    i32::try_from(number).map_err(|fault| StoreFault::corrupt("price_lists", &number.to_string(), fault))
+}
+
+fn number(table: &'static str, value: i32) -> Result<u32, StoreFault> {
+    u32::try_from(value).map_err(|fault| StoreFault::corrupt(table, &value.to_string(), fault))
+}
+
+impl HeadRow {
+    fn new(own: i32, list: &NewPriceList<'_>) -> Result<Self, StoreFault> {
+        let (mapping_id, mapping_version, takes_back, digest) = match &list.origin {
+            Origin::File { mapping, version, digest } => {
+                (Some(mapping.clone()), Some(count(*version)?), None, Some(digest.clone()))
+            }
+            Origin::TakesBack(other) => (None, None, Some(count(*other)?), None),
+        };
+        Ok(Self {
+            number: own,
+            supplier: list.supplier.to_owned(),
+            source: list.source.to_owned(),
+            valid_from: list.valid_from,
+            mapping_id,
+            mapping_version,
+            takes_back,
+            digest,
+            body: list.body.clone(),
+            created_at: list.created_at.to_owned(),
+        })
+    }
+
+    fn head(self) -> Result<PriceListHead, StoreFault> {
+        let own = number("price_lists", self.number)?;
+        let origin = match (self.mapping_id, self.mapping_version, self.takes_back) {
+            (Some(mapping), Some(version), None) => Origin::File {
+                mapping,
+                version: number("price_lists", version)?,
+                digest: self.digest.unwrap_or_default(),
+            },
+            (None, None, Some(other)) => Origin::TakesBack(number("price_lists", other)?),
+            _ => return Err(StoreFault::corrupt("price_lists", &own.to_string(), "a list of no origin")),
+        };
+        Ok(PriceListHead {
+            number: own,
+            supplier: self.supplier,
+            source: self.source,
+            valid_from: self.valid_from,
+            origin,
+            body: self.body,
+            created_at: self.created_at,
+        })
+    }
+}
+
+impl RowRow {
+    fn applied(self) -> Result<(String, AppliedRow), StoreFault> {
+        let read = |text: &str, scale: u32| -> Result<Decimal, StoreFault> {
+            decimal::parse(text, scale).map_err(|fault| StoreFault::corrupt("price_list_rows", &self.item_code, fault))
+        };
+        let row = AppliedRow {
+            row: number("price_list_rows", self.position)?,
+            pack: read(&self.pack_size, QUANTITY_SCALE)?,
+            valid_from: self.valid_from,
+            amount: read(&self.amount, UNIT_PRICE_SCALE)?,
+            replaced: self.replaced.as_deref().map(|text| read(text, UNIT_PRICE_SCALE)).transpose()?,
+            code: self.item_code.clone(),
+        };
+        Ok((self.kind, row))
+    }
+}
+
+impl Store {
+    /// The newest version of each mapping, by name.
+    ///
+    /// # Errors
+    /// The database does not answer, or a row holds what cannot be read.
+    pub fn price_list_mappings(&self) -> Result<Vec<StoredMapping>, StoreFault> {
+        use price_list_mappings::dsl;
+        let mut conn = self.connection()?;
+        let columns = (dsl::id, dsl::version, dsl::created_at, dsl::body);
+        let select = dsl::price_list_mappings.select(columns).order((dsl::id, dsl::version.desc()));
+        let rows: Vec<(String, i32, String, String)> = select.load(&mut *conn)?;
+        let mut found: Vec<StoredMapping> = Vec::new();
+        for (id, version, created_at, text) in rows {
+            if found.last().is_some_and(|stored| stored.mapping.id == id) {
+                continue;
+            }
+            found.push(StoredMapping {
+                version: number("price_list_mappings", version)?,
+                created_at,
+                mapping: parse("price_list_mappings", &id, &text)?,
+            });
+        }
+        Ok(found)
+    }
+
+    /// Saves `mapping` as the version after `base`; 0 for the first.
+    ///
+    /// # Errors
+    /// [`StoreFault::Changed`] when the newest version is another one by now.
+    pub fn save_price_list_mapping(&self, mapping: &Mapping, base: u32, now: &str) -> Result<(), StoreFault> {
+        use price_list_mappings::dsl;
+        let text = body("price_list_mappings", &mapping.id, mapping)?;
+        self.write(|conn| {
+            catalogue::move_revision(conn)?;
+            let newest: Option<i32> = dsl::price_list_mappings
+                .filter(dsl::id.eq(&mapping.id))
+                .select(diesel::dsl::max(dsl::version))
+                .first(conn)?;
+            let base = count(base)?;
+            if newest.unwrap_or(0) != base {
+                return Err(StoreFault::Changed);
+            }
+            let values = (
+                dsl::id.eq(&mapping.id),
+                dsl::version.eq(base.saturating_add(1)),
+                dsl::body.eq(&text),
+                dsl::created_at.eq(now),
+            );
+            diesel::insert_into(dsl::price_list_mappings).values(values).execute(conn)?;
+            Ok(())
+        })
+    }
+
+    /// Applies `list`, all of it or nothing, to the catalogue of this `revision`; gives its number.
+    ///
+    /// # Errors
+    /// [`StoreFault::Changed`] when the catalogue is of another revision by now.
+    pub fn apply_price_list(&self, list: &NewPriceList<'_>, revision: i64) -> Result<u32, StoreFault> {
+        self.write(|conn| {
+            // The move is the lock: whoever comes second sees the number that the first one left.
+            catalogue::move_revision(conn)?;
+            if catalogue::revision(conn)? != revision.saturating_add(1) {
+                return Err(StoreFault::Changed);
+            }
+            let newest: Option<i32> =
+                price_lists::table.select(diesel::dsl::max(price_lists::number)).first(conn)?;
+            let own = newest.unwrap_or(0).saturating_add(1);
+            let head = HeadRow::new(own, list)?;
+            diesel::insert_into(price_lists::table).values(&head).execute(conn)?;
+            insert_new_items(conn, list.items)?;
+            for item in list.packed_anew {
+                let text = body("items", &item.code, item)?;
+                let row = items::table.filter(items::code.eq(&item.code));
+                diesel::update(row).set(items::body.eq(text)).execute(conn)?;
+            }
+            for rows in list.rows.chunks(ROWS_A_STATEMENT) {
+                insert_rows(conn, own, list.source, rows)?;
+            }
+            number("price_lists", own)
+        })
+    }
+
+    /// At most `limit` applied lists after `after`, by number.
+    ///
+    /// # Errors
+    /// The database does not answer, or a row holds what cannot be read.
+    pub fn price_lists(&self, after: u32, limit: i64) -> Result<Vec<PriceListHead>, StoreFault> {
+        let mut conn = self.connection()?;
+        let rows: Vec<HeadRow> = price_lists::table
+            .filter(price_lists::number.gt(i32::try_from(after).unwrap_or(i32::MAX)))
+            .select(HeadRow::as_select())
+            .order(price_lists::number)
+            .limit(limit)
+            .load(&mut *conn)?;
+        rows.into_iter().map(HeadRow::head).collect()
+    }
+
+    /// One applied list.
+    ///
+    /// # Errors
+    /// [`StoreFault::Missing`] when there is none of this number.
+    pub fn price_list(&self, own: u32) -> Result<PriceListHead, StoreFault> {
+        let mut conn = self.connection()?;
+        let row = price_lists::table
+            .filter(price_lists::number.eq(i32::try_from(own).unwrap_or(-1)))
+            .select(HeadRow::as_select())
+            .first(&mut *conn)?;
+        HeadRow::head(row)
+    }
+
+    /// At most `limit` rows of an applied list after the row `after`, those of one kind or all, by row; each with the
+    /// word for what it did.
+    ///
+    /// # Errors
+    /// The database does not answer, or a row holds what cannot be read.
+    pub fn price_list_rows(
+        &self,
+        own: u32,
+        kind: Option<&str>,
+        after: u32,
+        limit: i64,
+    ) -> Result<Vec<(String, AppliedRow)>, StoreFault> {
+        let mut conn = self.connection()?;
+        let mut rows = price_list_rows::table
+            .filter(price_list_rows::price_list.eq(i32::try_from(own).unwrap_or(-1)))
+            .filter(price_list_rows::position.gt(i32::try_from(after).unwrap_or(i32::MAX)))
+            .select(RowRow::as_select())
+            .order(price_list_rows::position)
+            .limit(limit)
+            .into_boxed();
+        if let Some(kind) = kind {
+            rows = rows.filter(price_list_rows::kind.eq(kind.to_owned()));
+        }
+        let rows: Vec<RowRow> = rows.load(&mut *conn)?;
+        rows.into_iter().map(RowRow::applied).collect()
+    }
+}
+
+fn insert_new_items(conn: &mut Conn, new: &[Item]) -> Result<(), StoreFault> {
+    if new.is_empty() {
+        return Ok(());
+    }
+    let last: Option<i32> = items::table.select(diesel::dsl::max(items::position)).first(conn)?;
+    let mut position = last.unwrap_or(-1);
+    for chunk in new.chunks(ROWS_A_STATEMENT) {
+        let mut rows = Vec::with_capacity(chunk.len());
+        for item in chunk {
+            position = position.saturating_add(1);
+            rows.push(NewItem { code: &item.code, position, body: body("items", &item.code, item)? });
+        }
+        match conn {
+            Conn::Sqlite(conn) => diesel::insert_into(items::table).values(&rows).execute(conn)?,
+            Conn::Pg(conn) => diesel::insert_into(items::table).values(&rows).execute(conn)?,
+        };
+    }
+    Ok(())
+}
+
+/// PostgreSQL takes a column as one array, which spares it thousands of values a statement to tell apart.
+const PRICES_OF_ARRAYS: &str = "INSERT INTO item_prices (item_code, pack_size, valid_from, amount, source) \
+    SELECT c, p, d, a, $5 FROM unnest($1, $2, $3, $4) AS t (c, p, d, a)";
+const ROWS_OF_ARRAYS: &str = "INSERT INTO price_list_rows \
+    (price_list, position, kind, item_code, pack_size, valid_from, amount, replaced) \
+    SELECT $1, n, k, c, p, d, a, r FROM unnest($2, $3, $4, $5, $6, $7, $8) AS t (n, k, c, p, d, a, r)";
+
+fn insert_rows(
+    conn: &mut Conn,
+    own: i32,
+    source: &str,
+    rows: &[(&'static str, AppliedRow)],
+) -> Result<(), StoreFault> {
+    let mut stored = Vec::with_capacity(rows.len());
+    for (kind, row) in rows {
+        stored.push(RowRow {
+            price_list: own,
+            position: count(row.row)?,
+            kind: (*kind).to_owned(),
+            item_code: row.code.clone(),
+            pack_size: decimal::plain(row.pack),
+            valid_from: row.valid_from,
+            amount: decimal::plain(row.amount),
+            replaced: row.replaced.map(decimal::plain),
+        });
+    }
+    match conn {
+        Conn::Sqlite(conn) => {
+            let price = |row: &RowRow| PriceRow {
+                item_code: row.item_code.clone(),
+                pack_size: row.pack_size.clone(),
+                valid_from: row.valid_from,
+                amount: row.amount.clone(),
+                source: source.to_owned(),
+            };
+            let prices: Vec<PriceRow> = stored.iter().map(price).collect();
+            diesel::insert_into(schema::item_prices::table).values(&prices).execute(conn)?;
+            diesel::insert_into(price_list_rows::table).values(&stored).execute(conn)?;
+        }
+        Conn::Pg(conn) => {
+            let positions: Vec<i32> = stored.iter().map(|row| row.position).collect();
+            let kinds: Vec<&str> = stored.iter().map(|row| row.kind.as_str()).collect();
+            let codes: Vec<&str> = stored.iter().map(|row| row.item_code.as_str()).collect();
+            let packs: Vec<&str> = stored.iter().map(|row| row.pack_size.as_str()).collect();
+            let days: Vec<NaiveDate> = stored.iter().map(|row| row.valid_from).collect();
+            let amounts: Vec<&str> = stored.iter().map(|row| row.amount.as_str()).collect();
+            let replaced: Vec<Option<&str>> = stored.iter().map(|row| row.replaced.as_deref()).collect();
+            diesel::sql_query(PRICES_OF_ARRAYS)
+                .bind::<Array<Text>, _>(&codes)
+                .bind::<Array<Text>, _>(&packs)
+                .bind::<Array<Date>, _>(&days)
+                .bind::<Array<Text>, _>(&amounts)
+                .bind::<Text, _>(source)
+                .execute(conn)?;
+            diesel::sql_query(ROWS_OF_ARRAYS)
+                .bind::<Integer, _>(own)
+                .bind::<Array<Integer>, _>(&positions)
+                .bind::<Array<Text>, _>(&kinds)
+                .bind::<Array<Text>, _>(&codes)
+                .bind::<Array<Text>, _>(&packs)
+                .bind::<Array<Date>, _>(&days)
+                .bind::<Array<Text>, _>(&amounts)
+                .bind::<Array<Nullable<Text>>, _>(&replaced)
+                .execute(conn)?;
+        }
+    }
+    Ok(())
+}

@@ -2,6 +2,7 @@
 
 use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
+use estimate::catalogue::price_list::Trouble;
 use estimate::estimate::EstimateFault;
 use estimate::job::Fault;
 use estimate::rules::Finding;
@@ -38,6 +39,8 @@ pub enum Kind {
     InvalidInput,
     /// The rulebook has faults.
     RulebookFindings,
+    /// Rows of a price list are in trouble.
+    PriceListTroubles,
     /// The input is sound, but the job cannot be priced.
     CannotBeEstimated,
     /// `If-Match` is needed.
@@ -61,6 +64,7 @@ impl Kind {
         Self::UnsupportedMediaType,
         Self::InvalidInput,
         Self::RulebookFindings,
+        Self::PriceListTroubles,
         Self::CannotBeEstimated,
         Self::PreconditionRequired,
         Self::Internal,
@@ -111,6 +115,11 @@ impl Kind {
                 StatusCode::UNPROCESSABLE_ENTITY,
                 "rulebook-findings",
                 "The rulebook has faults",
+            ),
+            Self::PriceListTroubles => (
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "price-list-troubles",
+                "Rows of the price list are in trouble",
             ),
             Self::CannotBeEstimated => (
                 StatusCode::UNPROCESSABLE_ENTITY,
@@ -186,6 +195,17 @@ pub struct Body {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(schema_with = finding_list)]
     pub findings: Vec<Finding>,
+    /// Rows of a price list that keep it from being applied: the first 200 troubles.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(schema_with = trouble_list)]
+    pub troubles: Vec<Trouble>,
+}
+
+/// Most troubles of a price list that are told one by one.
+const TROUBLES_MOST: usize = 200;
+
+fn trouble_list() -> utoipa::openapi::schema::Array {
+    utoipa::openapi::schema::Array::new(utoipa::openapi::Ref::from_schema_name("PriceListTrouble"))
 }
 
 fn finding_list() -> utoipa::openapi::schema::Array {
@@ -213,6 +233,7 @@ impl Problem {
             position: None,
             errors: Vec::new(),
             findings: Vec::new(),
+            troubles: Vec::new(),
         };
         Self {
             kind,
@@ -246,6 +267,15 @@ impl Problem {
             format!("{} findings; see findings", findings.len()),
         );
         problem.body.findings = findings.to_vec();
+        problem
+    }
+
+    /// Rows of a price list that keep it from being applied.
+    fn troubles(troubles: &[Trouble]) -> Self {
+        let count = troubles.len();
+        let detail = format!("{count} troubles; correct the list, or leave such rows out; see troubles");
+        let mut problem = Self::new(Kind::PriceListTroubles, detail);
+        problem.body.troubles = troubles.iter().take(TROUBLES_MOST).cloned().collect();
         problem
     }
 
@@ -302,7 +332,10 @@ impl From<DeskFault> for Problem {
     fn from(fault: DeskFault) -> Self {
         match fault {
             DeskFault::Unknown { .. } => Self::new(Kind::NotFound, fault.to_string()),
-            DeskFault::PriceExists(_) | DeskFault::NotEmpty => Self::new(Kind::Conflict, fault.to_string()),
+            DeskFault::PriceExists(_)
+            | DeskFault::NotEmpty
+            | DeskFault::Taken { .. }
+            | DeskFault::NothingToApply => Self::new(Kind::Conflict, fault.to_string()),
             DeskFault::Changed => Self::new(Kind::PreconditionFailed, fault.to_string()),
             DeskFault::Empty => Self::new(Kind::NotReady, fault.to_string()),
             DeskFault::Input(faults) => {
@@ -321,6 +354,37 @@ impl From<DeskFault> for Problem {
                 allowed: Some(wanted.clone()),
                 message: fault.to_string(),
             }]),
+            DeskFault::NewPolicy(faults) => {
+                let told = faults
+                    .into_iter()
+                    .map(|fault| (format!("/policy{}", fault.pointer), fault.message));
+                Self::invalid_input(
+                    told.map(|(at, message)| InputError::does_not_fit(&at, message))
+                        .collect(),
+                )
+            }
+            DeskFault::Mapping(faults) => {
+                let told = faults.into_iter();
+                let told = told.map(|fault| InputError::does_not_fit(&fault.pointer, fault.message));
+                Self::invalid_input(told.collect())
+            }
+            DeskFault::NewLabour(faults) => {
+                let told = faults.into_iter();
+                Self::invalid_input(
+                    told.map(|(at, message)| InputError::does_not_fit(&at, message))
+                        .collect(),
+                )
+            }
+            DeskFault::Member { pointer, message } => {
+                Self::invalid_input(vec![InputError::does_not_fit(pointer, message)])
+            }
+            DeskFault::File(fault) => {
+                Self::invalid_input(vec![InputError::does_not_fit("", fault.to_string())])
+            }
+            DeskFault::ListTroubles(troubles) => Self::troubles(&troubles),
+            DeskFault::TooManyFiles => {
+                Self::new(Kind::NotReady, fault.to_string()).with_header(header::RETRY_AFTER, "5".to_owned())
+            }
             DeskFault::Rulebook(findings) => Self::findings(&findings),
             DeskFault::Estimate(fault) => fault.into(),
             DeskFault::Store(StoreFault::Busy(cause)) => {
@@ -391,6 +455,17 @@ fn word(code: impl Serialize) -> String {
 }
 
 impl InputError {
+    /// A member does not fit, for the reason that is told.
+    pub fn does_not_fit(pointer: &str, message: String) -> Self {
+        Self {
+            pointer: pointer.to_owned(),
+            code: "does_not_fit".to_owned(),
+            came: None,
+            allowed: None,
+            message,
+        }
+    }
+
     /// A member names something that is not there.
     fn unknown(pointer: &str, what: &str, name: &str) -> Self {
         Self {

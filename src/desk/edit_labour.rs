@@ -17,8 +17,15 @@ impl Desk {
         let mut faults = check::labour(class);
         faults.extend(office.policies.iter().filter_map(|version| {
             let policy = version.policy.policy();
-            let known = policy.tax.categories.iter().any(|category| category.code == class.tax_category);
-            let message = format!("{} is not a tax category of the policy {}", class.tax_category, policy.id);
+            let known = policy
+                .tax
+                .categories
+                .iter()
+                .any(|category| category.code == class.tax_category);
+            let message = format!(
+                "{} is not a tax category of the policy {}",
+                class.tax_category, policy.id
+            );
             (!known).then(|| ("/tax_category".to_owned(), message))
         }));
         faults.dedup();
@@ -41,17 +48,26 @@ impl Desk {
         let class = place.and_then(|place| office.catalogue.labour().get(place));
         let class = class.ok_or_else(|| DeskFault::unknown("labour class", code))?;
         let mut faults = check::rate(rate);
-        if class.rates.iter().any(|other| other.valid_from == rate.valid_from) {
-            let message = format!("a rate from {} on is there already; a rate is never overwritten", rate.valid_from);
+        if class
+            .rates
+            .iter()
+            .any(|other| other.valid_from == rate.valid_from)
+        {
+            let message = format!(
+                "a rate from {} on is there already; a rate is never overwritten",
+                rate.valid_from
+            );
             faults.push(("/valid_from".to_owned(), message));
         }
         if !faults.is_empty() {
             return Err(DeskFault::NewLabour(faults));
         }
-        self.store.add_labour_rate(code, rate, known).map_err(|fault| match fault {
-            StoreFault::Changed | StoreFault::Exists => DeskFault::Changed,
-            StoreFault::Missing => DeskFault::unknown("labour class", code),
-            other => DeskFault::Store(other),
-        })
+        self.store
+            .add_labour_rate(code, rate, known)
+            .map_err(|fault| match fault {
+                StoreFault::Changed | StoreFault::Exists => DeskFault::Changed,
+                StoreFault::Missing => DeskFault::unknown("labour class", code),
+                other => DeskFault::Store(other),
+            })
     }
 }

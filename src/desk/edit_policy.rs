@@ -25,7 +25,12 @@ impl Desk {
         }
         let version = base.saturating_add(1);
         let id = policy.id.clone();
-        let stored = StoredPolicy { version, valid_from, created_at: now(), policy };
+        let stored = StoredPolicy {
+            version,
+            valid_from,
+            created_at: now(),
+            policy,
+        };
         self.store.save_policy(&stored).map_err(|fault| match fault {
             StoreFault::Changed | StoreFault::Exists if base == 0 => DeskFault::taken("policy", &id),
             StoreFault::Changed | StoreFault::Exists => DeskFault::Changed,
@@ -39,16 +44,26 @@ impl Office {
     /// Tax categories that items or labour classes are of and the policy does not know.
     fn untaxed(&self, policy: &Policy) -> Vec<PolicyFault> {
         let known = |code: &str| policy.tax.categories.iter().any(|category| category.code == code);
-        let items = self.catalogue.items().iter().map(|item| (&item.tax_category, "item", &item.code));
+        let items = self
+            .catalogue
+            .items()
+            .iter()
+            .map(|item| (&item.tax_category, "item", &item.code));
         let labour = self.catalogue.labour().iter();
         let labour = labour.map(|class| (&class.tax_category, "labour class", &class.code));
         let mut missing: Vec<(&String, String)> = Vec::new();
         for (category, what, code) in items.chain(labour).filter(|(category, _, _)| !known(category)) {
             if !missing.iter().any(|(told, _)| *told == category) {
-                missing.push((category, format!("{category} is missing: the {what} {code} is of it")));
+                missing.push((
+                    category,
+                    format!("{category} is missing: the {what} {code} is of it"),
+                ));
             }
         }
-        let fault = |(_, message)| PolicyFault { pointer: "/tax/categories".to_owned(), message };
+        let fault = |(_, message)| PolicyFault {
+            pointer: "/tax/categories".to_owned(),
+            message,
+        };
         missing.into_iter().map(fault).collect()
     }
 }

@@ -15,12 +15,10 @@ impl Desk {
         let now = now();
         let data = rows(seed, &now);
         checked(data.clone())?;
-        self.store
-            .load(&data, &digest)
-            .map_err(|fault| match fault {
-                StoreFault::Exists => DeskFault::NotEmpty,
-                other => DeskFault::Store(other),
-            })
+        self.store.load(&data, &digest).map_err(|fault| match fault {
+            StoreFault::Exists => DeskFault::NotEmpty,
+            other => DeskFault::Store(other),
+        })
     }
 }
 

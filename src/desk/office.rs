@@ -133,13 +133,17 @@ impl Office {
     /// There is none of this name, or none that holds yet.
     pub fn policy_on(&self, id: Option<&str>, day: NaiveDate) -> Result<&PolicyVersion, DeskFault> {
         let id = id.unwrap_or(&self.company.policy);
-        let holds = self.policy_versions(id).filter(|version| version.valid_from <= day);
+        let holds = self
+            .policy_versions(id)
+            .filter(|version| version.valid_from <= day);
         holds.last().ok_or_else(|| DeskFault::unknown("policy", id))
     }
 
     /// Every version of the policy of this name, the first one first.
     pub fn policy_versions(&self, id: &str) -> impl Iterator<Item = &PolicyVersion> {
-        self.policies.iter().filter(move |version| version.policy.policy().id == id)
+        self.policies
+            .iter()
+            .filter(move |version| version.policy.policy().id == id)
     }
 
     /// The rulebook of this name, or the company's own when none is named.

@@ -265,6 +265,10 @@ pub(super) fn body(table: &'static str, key: &str, value: &impl Serialize) -> Re
     serde_json::to_string(value).map_err(|fault| StoreFault::corrupt(table, key, fault))
 }
 
-pub(super) fn parse<T: DeserializeOwned>(table: &'static str, key: &str, text: &str) -> Result<T, StoreFault> {
+pub(super) fn parse<T: DeserializeOwned>(
+    table: &'static str,
+    key: &str,
+    text: &str,
+) -> Result<T, StoreFault> {
     serde_json::from_str(text).map_err(|fault| StoreFault::corrupt(table, key, fault))
 }

@@ -29,11 +29,18 @@ pub struct StoredPolicy {
 /// Every version of every policy, by name and version.
 pub(super) fn read(conn: &mut Conn) -> Result<Vec<StoredPolicy>, StoreFault> {
     let columns = (dsl::id, dsl::version, dsl::valid_from, dsl::created_at, dsl::body);
-    let rows: Vec<(String, i32, NaiveDate, String, String)> =
-        dsl::policies.select(columns).order((dsl::id, dsl::version)).load(conn)?;
+    let rows: Vec<(String, i32, NaiveDate, String, String)> = dsl::policies
+        .select(columns)
+        .order((dsl::id, dsl::version))
+        .load(conn)?;
     let stored = |(id, version, valid_from, created_at, text): (String, i32, NaiveDate, String, String)| {
         let version = u32::try_from(version).map_err(|fault| StoreFault::corrupt("policies", &id, fault))?;
-        Ok(StoredPolicy { version, valid_from, created_at, policy: parse("policies", &id, &text)? })
+        Ok(StoredPolicy {
+            version,
+            valid_from,
+            created_at,
+            policy: parse("policies", &id, &text)?,
+        })
     };
     rows.into_iter().map(stored).collect()
 }
@@ -87,9 +94,14 @@ impl Store {
             if usize::try_from(there).ok() != Some(known) {
                 return Err(StoreFault::Changed);
             }
-            let row =
-                RateRow { labour_class: code.to_owned(), valid_from: rate.valid_from, body: text.clone() };
-            diesel::insert_into(labour_rates::table).values(&row).execute(conn)?;
+            let row = RateRow {
+                labour_class: code.to_owned(),
+                valid_from: rate.valid_from,
+                body: text.clone(),
+            };
+            diesel::insert_into(labour_rates::table)
+                .values(&row)
+                .execute(conn)?;
             Ok(())
         })
     }
@@ -100,7 +112,10 @@ impl Store {
     /// [`StoreFault::Exists`] when there is one with this code.
     pub fn add_labour_class(&self, class: &LabourClass) -> Result<(), StoreFault> {
         let code = &class.code;
-        let bare = LabourClass { rates: Vec::new(), ..class.clone() };
+        let bare = LabourClass {
+            rates: Vec::new(),
+            ..class.clone()
+        };
         let head = body("labour_classes", code, &bare)?;
         self.write(|conn| {
             catalogue::move_revision(conn)?;
@@ -108,15 +123,23 @@ impl Store {
                 .select(diesel::dsl::max(labour_classes::position))
                 .first(conn)?;
             let position = last.unwrap_or(-1).saturating_add(1);
-            let row = NewLabourClass { code, position, body: head.clone() };
-            diesel::insert_into(labour_classes::table).values(&row).execute(conn)?;
+            let row = NewLabourClass {
+                code,
+                position,
+                body: head.clone(),
+            };
+            diesel::insert_into(labour_classes::table)
+                .values(&row)
+                .execute(conn)?;
             for rate in &class.rates {
                 let row = RateRow {
                     labour_class: code.clone(),
                     valid_from: rate.valid_from,
                     body: body("labour_rates", code, rate)?,
                 };
-                diesel::insert_into(labour_rates::table).values(&row).execute(conn)?;
+                diesel::insert_into(labour_rates::table)
+                    .values(&row)
+                    .execute(conn)?;
             }
             Ok(())
         })

@@ -5,8 +5,8 @@ use diesel::prelude::*;
 use diesel::sql_types::{Array, Date, Integer, Nullable, Text};
 use estimate::catalogue::Item;
 use estimate::catalogue::price_list::{AppliedRow, Mapping};
-use estimate::quantity::decimal::{self, QUANTITY_SCALE, UNIT_PRICE_SCALE};
 use estimate::quantity::Decimal;
+use estimate::quantity::decimal::{self, QUANTITY_SCALE, UNIT_PRICE_SCALE};
 
 use super::bulk::{NewItem, body, parse};
 use super::catalogue::{self, PriceRow};
@@ -125,9 +125,16 @@ fn number(table: &'static str, value: i32) -> Result<u32, StoreFault> {
 impl HeadRow {
     fn new(own: i32, list: &NewPriceList<'_>) -> Result<Self, StoreFault> {
         let (mapping_id, mapping_version, takes_back, digest) = match &list.origin {
-            Origin::File { mapping, version, digest } => {
-                (Some(mapping.clone()), Some(count(*version)?), None, Some(digest.clone()))
-            }
+            Origin::File {
+                mapping,
+                version,
+                digest,
+            } => (
+                Some(mapping.clone()),
+                Some(count(*version)?),
+                None,
+                Some(digest.clone()),
+            ),
             Origin::TakesBack(other) => (None, None, Some(count(*other)?), None),
         };
         Ok(Self {
@@ -153,7 +160,13 @@ impl HeadRow {
                 digest: self.digest.unwrap_or_default(),
             },
             (None, None, Some(other)) => Origin::TakesBack(number("price_lists", other)?),
-            _ => return Err(StoreFault::corrupt("price_lists", &own.to_string(), "a list of no origin")),
+            _ => {
+                return Err(StoreFault::corrupt(
+                    "price_lists",
+                    &own.to_string(),
+                    "a list of no origin",
+                ));
+            }
         };
         Ok(PriceListHead {
             number: own,
@@ -170,14 +183,19 @@ impl HeadRow {
 impl RowRow {
     fn applied(self) -> Result<(String, AppliedRow), StoreFault> {
         let read = |text: &str, scale: u32| -> Result<Decimal, StoreFault> {
-            decimal::parse(text, scale).map_err(|fault| StoreFault::corrupt("price_list_rows", &self.item_code, fault))
+            decimal::parse(text, scale)
+                .map_err(|fault| StoreFault::corrupt("price_list_rows", &self.item_code, fault))
         };
         let row = AppliedRow {
             row: number("price_list_rows", self.position)?,
             pack: read(&self.pack_size, QUANTITY_SCALE)?,
             valid_from: self.valid_from,
             amount: read(&self.amount, UNIT_PRICE_SCALE)?,
-            replaced: self.replaced.as_deref().map(|text| read(text, UNIT_PRICE_SCALE)).transpose()?,
+            replaced: self
+                .replaced
+                .as_deref()
+                .map(|text| read(text, UNIT_PRICE_SCALE))
+                .transpose()?,
             code: self.item_code.clone(),
         };
         Ok((self.kind, row))
@@ -193,7 +211,9 @@ impl Store {
         use price_list_mappings::dsl;
         let mut conn = self.connection()?;
         let columns = (dsl::id, dsl::version, dsl::created_at, dsl::body);
-        let select = dsl::price_list_mappings.select(columns).order((dsl::id, dsl::version.desc()));
+        let select = dsl::price_list_mappings
+            .select(columns)
+            .order((dsl::id, dsl::version.desc()));
         let rows: Vec<(String, i32, String, String)> = select.load(&mut *conn)?;
         let mut found: Vec<StoredMapping> = Vec::new();
         for (id, version, created_at, text) in rows {
@@ -232,7 +252,9 @@ impl Store {
                 dsl::body.eq(&text),
                 dsl::created_at.eq(now),
             );
-            diesel::insert_into(dsl::price_list_mappings).values(values).execute(conn)?;
+            diesel::insert_into(dsl::price_list_mappings)
+                .values(values)
+                .execute(conn)?;
             Ok(())
         })
     }
@@ -248,11 +270,14 @@ impl Store {
             if catalogue::revision(conn)? != revision.saturating_add(1) {
                 return Err(StoreFault::Changed);
             }
-            let newest: Option<i32> =
-                price_lists::table.select(diesel::dsl::max(price_lists::number)).first(conn)?;
+            let newest: Option<i32> = price_lists::table
+                .select(diesel::dsl::max(price_lists::number))
+                .first(conn)?;
             let own = newest.unwrap_or(0).saturating_add(1);
             let head = HeadRow::new(own, list)?;
-            diesel::insert_into(price_lists::table).values(&head).execute(conn)?;
+            diesel::insert_into(price_lists::table)
+                .values(&head)
+                .execute(conn)?;
             insert_new_items(conn, list.items)?;
             for item in list.packed_anew {
                 let text = body("items", &item.code, item)?;
@@ -326,13 +351,19 @@ fn insert_new_items(conn: &mut Conn, new: &[Item]) -> Result<(), StoreFault> {
     if new.is_empty() {
         return Ok(());
     }
-    let last: Option<i32> = items::table.select(diesel::dsl::max(items::position)).first(conn)?;
+    let last: Option<i32> = items::table
+        .select(diesel::dsl::max(items::position))
+        .first(conn)?;
     let mut position = last.unwrap_or(-1);
     for chunk in new.chunks(ROWS_A_STATEMENT) {
         let mut rows = Vec::with_capacity(chunk.len());
         for item in chunk {
             position = position.saturating_add(1);
-            rows.push(NewItem { code: &item.code, position, body: body("items", &item.code, item)? });
+            rows.push(NewItem {
+                code: &item.code,
+                position,
+                body: body("items", &item.code, item)?,
+            });
         }
         match conn {
             Conn::Sqlite(conn) => diesel::insert_into(items::table).values(&rows).execute(conn)?,
@@ -378,8 +409,12 @@ fn insert_rows(
                 source: source.to_owned(),
             };
             let prices: Vec<PriceRow> = stored.iter().map(price).collect();
-            diesel::insert_into(schema::item_prices::table).values(&prices).execute(conn)?;
-            diesel::insert_into(price_list_rows::table).values(&stored).execute(conn)?;
+            diesel::insert_into(schema::item_prices::table)
+                .values(&prices)
+                .execute(conn)?;
+            diesel::insert_into(price_list_rows::table)
+                .values(&stored)
+                .execute(conn)?;
         }
         Conn::Pg(conn) => {
             let positions: Vec<i32> = stored.iter().map(|row| row.position).collect();

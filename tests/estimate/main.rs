@@ -18,6 +18,7 @@ mod job_read;
 mod job_request;
 mod job_samples;
 mod job_schema;
+mod labour_hour;
 mod packs;
 mod price_list;
 mod price_list_text;

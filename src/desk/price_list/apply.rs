@@ -2,9 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use estimate::catalogue::price_list::{
-    Choices, Comparison, Trouble, Vanished, additions, compare,
-};
+use estimate::catalogue::price_list::{Choices, Comparison, Trouble, Vanished, additions, compare};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -140,10 +138,17 @@ pub(super) fn text(kept: &Kept) -> Result<String, DeskFault> {
 /// one, and anything else another.
 pub fn fingerprint(list: &ReadList, comparison: &Comparison) -> String {
     let mut digest = Sha256::new();
-    let head = format!("{} {} {} {}\n", list.digest, list.rows.mapping.id, list.version, comparison.day);
+    let head = format!(
+        "{} {} {} {}\n",
+        list.digest, list.rows.mapping.id, list.version, comparison.day
+    );
     digest.update(head.as_bytes());
     for entry in &comparison.entries {
-        let before = entry.kind.before().map(|before| before.to_string()).unwrap_or_default();
+        let before = entry
+            .kind
+            .before()
+            .map(|before| before.to_string())
+            .unwrap_or_default();
         let (row, word) = (entry.row, entry.kind.word());
         digest.update(format!("{row} {word} {} {before} {:?}\n", entry.amount, entry.until).as_bytes());
     }

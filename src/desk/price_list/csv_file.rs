@@ -62,16 +62,22 @@ impl CsvFile {
 
     fn decode(&mut self, bytes: &[u8], last: bool) -> Result<(), IntakeFault> {
         self.text.clear();
-        let room = self.decoder.max_utf8_buffer_length_without_replacement(bytes.len());
+        let room = self
+            .decoder
+            .max_utf8_buffer_length_without_replacement(bytes.len());
         self.text.reserve(room.unwrap_or(bytes.len()));
-        let (result, _) = self.decoder.decode_to_string_without_replacement(bytes, &mut self.text, last);
+        let (result, _) = self
+            .decoder
+            .decode_to_string_without_replacement(bytes, &mut self.text, last);
         let rows = &mut self.rows;
-        self.reader.feed(&self.text, |number, record| rows.take(number, record))?;
+        self.reader
+            .feed(&self.text, |number, record| rows.take(number, record))?;
         match result {
             DecoderResult::InputEmpty => Ok(()),
-            DecoderResult::Malformed(_, _) | DecoderResult::OutputFull => {
-                Err(IntakeFault::Encoding { row: self.rows.last.saturating_add(1), encoding: self.encoding })
-            }
+            DecoderResult::Malformed(_, _) | DecoderResult::OutputFull => Err(IntakeFault::Encoding {
+                row: self.rows.last.saturating_add(1),
+                encoding: self.encoding,
+            }),
         }
     }
 

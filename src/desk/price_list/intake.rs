@@ -53,7 +53,9 @@ pub(super) struct Place(Arc<AtomicUsize>);
 impl Place {
     fn take(taken: &Arc<AtomicUsize>) -> Option<Self> {
         let more = |count: usize| (count < FILES_AT_ONCE).then_some(count + 1);
-        taken.fetch_update(Ordering::AcqRel, Ordering::Acquire, more).ok()?;
+        taken
+            .fetch_update(Ordering::AcqRel, Ordering::Acquire, more)
+            .ok()?;
         Some(Self(Arc::clone(taken)))
     }
 }
@@ -134,7 +136,12 @@ impl Intake {
     }
 
     pub(super) fn read(self, rows: RowsRead, digest: String) -> ReadList {
-        ReadList { rows, version: self.version, digest, _place: self.place }
+        ReadList {
+            rows,
+            version: self.version,
+            digest,
+            _place: self.place,
+        }
     }
 }
 

@@ -43,7 +43,11 @@ impl Desk {
             StoreFault::Changed | StoreFault::Exists => DeskFault::Changed,
             other => DeskFault::Store(other),
         })?;
-        Ok(StoredMapping { version: base.saturating_add(1), created_at: now, mapping: mapping.clone() })
+        Ok(StoredMapping {
+            version: base.saturating_add(1),
+            created_at: now,
+            mapping: mapping.clone(),
+        })
     }
 }
 
@@ -57,7 +61,10 @@ impl Office {
         })?;
         Some(MappingFault {
             pointer: "/new_items/tax_category".to_owned(),
-            message: format!("{category} is not a tax category of the policy {}", without.policy.policy().id),
+            message: format!(
+                "{category} is not a tax category of the policy {}",
+                without.policy.policy().id
+            ),
         })
     }
 }

@@ -113,10 +113,13 @@ impl Desk {
             rows: &rows,
             created_at: &now,
         };
-        let applied = self.store.apply_price_list(&new, office.revision).map_err(|fault| match fault {
-            StoreFault::Changed => DeskFault::Changed,
-            other => DeskFault::Store(other),
-        })?;
+        let applied = self
+            .store
+            .apply_price_list(&new, office.revision)
+            .map_err(|fault| match fault {
+                StoreFault::Changed => DeskFault::Changed,
+                other => DeskFault::Store(other),
+            })?;
         taken.number = Some(applied);
         Ok(taken)
     }

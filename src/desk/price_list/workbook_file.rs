@@ -24,9 +24,17 @@ pub(super) fn read(bytes: &[u8], sheet: Option<&str>, mut reading: Reading) -> R
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(broken)?;
     let there = book.sheet_names();
     let wanted = match sheet {
-        None => there.first().cloned().ok_or_else(|| IntakeFault::Workbook("it has no sheet".to_owned()))?,
+        None => there
+            .first()
+            .cloned()
+            .ok_or_else(|| IntakeFault::Workbook("it has no sheet".to_owned()))?,
         Some(name) if there.iter().any(|known| known == name) => name.to_owned(),
-        Some(name) => return Err(IntakeFault::NoSheet { wanted: name.to_owned(), there }),
+        Some(name) => {
+            return Err(IntakeFault::NoSheet {
+                wanted: name.to_owned(),
+                there,
+            });
+        }
     };
     let mut cells = book.worksheet_cells_reader(&wanted).map_err(broken)?;
     let mut row: Vec<Cell<'static>> = Vec::new();
@@ -40,7 +48,9 @@ pub(super) fn read(bytes: &[u8], sheet: Option<&str>, mut reading: Reading) -> R
         }
         let column = usize::try_from(column).unwrap_or(usize::MAX);
         if column >= estimate::catalogue::price_list::a1::COLUMNS_MOST {
-            return Err(IntakeFault::Workbook(format!("row {number} has too many columns")));
+            return Err(IntakeFault::Workbook(format!(
+                "row {number} has too many columns"
+            )));
         }
         while row.len() <= column {
             row.push(Cell::Empty);
@@ -94,7 +104,9 @@ fn taken(value: &DataRef<'_>) -> Cell<'static> {
             None => other(&Data::from(value.clone())),
         },
         DataRef::DateTimeIso(text) => {
-            let day = text.get(..10).and_then(|day| NaiveDate::parse_from_str(day, "%Y-%m-%d").ok());
+            let day = text
+                .get(..10)
+                .and_then(|day| NaiveDate::parse_from_str(day, "%Y-%m-%d").ok());
             day.map_or_else(|| Cell::Other(text.clone().into()), Cell::Date)
         }
         DataRef::Bool(_) | DataRef::Error(_) | DataRef::DurationIso(_) => other(&Data::from(value.clone())),

@@ -95,7 +95,10 @@ fn check_item(item: &Item, faults: &mut Faults) {
 }
 
 fn check_labour(class: &LabourClass, faults: &mut Faults) {
-    for (pointer, message) in labour(class).into_iter().filter(|(pointer, _)| pointer != "/code") {
+    for (pointer, message) in labour(class)
+        .into_iter()
+        .filter(|(pointer, _)| pointer != "/code")
+    {
         faults.add("labour class", &class.code, format!("{pointer} {message}"));
     }
 }
@@ -113,7 +116,10 @@ pub fn labour(class: &LabourClass) -> Vec<(String, String)> {
     let mut days = HashSet::new();
     for (place, one) in class.rates.iter().enumerate() {
         if !days.insert(one.valid_from) {
-            add(&format!("/rates/{place}/valid_from"), format!("is {}, as of another rate", one.valid_from));
+            add(
+                &format!("/rates/{place}/valid_from"),
+                format!("is {}, as of another rate", one.valid_from),
+            );
         }
         for (pointer, message) in rate(one) {
             add(&format!("/rates/{place}{pointer}"), message);
@@ -127,7 +133,10 @@ pub fn rate(rate: &LabourRate) -> Vec<(String, String)> {
     let mut faults = Vec::new();
     let mut number = |pointer: String, value: Decimal, least: Decimal, what: &str| {
         if value < least || value.normalize().scale() > RATE_SCALE {
-            faults.push((pointer, format!("is {value}, and must be {what} with at most {RATE_SCALE} decimals")));
+            faults.push((
+                pointer,
+                format!("is {value}, and must be {what} with at most {RATE_SCALE} decimals"),
+            ));
         }
     };
     let tiny = Decimal::new(1, RATE_SCALE);
@@ -135,18 +144,40 @@ pub fn rate(rate: &LabourRate) -> Vec<(String, String)> {
     number("/paid_hours".to_owned(), rate.paid_hours, tiny, "more than zero");
     for (place, part) in rate.burden.iter().enumerate() {
         match part {
-            Burden::Percent { percent, on_first, .. } => {
-                number(format!("/burden/{place}/percent"), *percent, Decimal::ZERO, "zero or more");
+            Burden::Percent {
+                percent, on_first, ..
+            } => {
+                number(
+                    format!("/burden/{place}/percent"),
+                    *percent,
+                    Decimal::ZERO,
+                    "zero or more",
+                );
                 let first = on_first.unwrap_or_default();
-                number(format!("/burden/{place}/on_first"), first, Decimal::ZERO, "zero or more");
+                number(
+                    format!("/burden/{place}/on_first"),
+                    first,
+                    Decimal::ZERO,
+                    "zero or more",
+                );
             }
             Burden::Yearly { amount, .. } => {
-                number(format!("/burden/{place}/amount"), *amount, Decimal::ZERO, "zero or more");
+                number(
+                    format!("/burden/{place}/amount"),
+                    *amount,
+                    Decimal::ZERO,
+                    "zero or more",
+                );
             }
         }
     }
     for (place, idle) in rate.non_productive.iter().enumerate() {
-        number(format!("/non_productive/{place}/hours"), idle.hours, Decimal::ZERO, "zero or more");
+        number(
+            format!("/non_productive/{place}/hours"),
+            idle.hours,
+            Decimal::ZERO,
+            "zero or more",
+        );
     }
     if faults.is_empty() && rate.loaded().is_none() {
         let message = "leaves no productive hour of those that are paid, or amounts that do not fit";

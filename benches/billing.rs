@@ -197,6 +197,7 @@ fn policy() -> CheckedPolicy {
         validity_days: 30,
         price_age_days: 60,
         least_margin_percent: Decimal::ZERO,
+        approval: None,
     };
     CheckedPolicy::new(policy, Currency::parse("USD").unwrap()).unwrap()
 }

@@ -3,9 +3,9 @@
 use std::fs;
 use std::path::Path;
 
-use estimate::rules::{Severity, render};
+use estimate::rules::{Finding, Severity, render};
 use tallyrule::config::DataArgs;
-use tallyrule::desk;
+use tallyrule::desk::{DeskFault, try_examples};
 
 use super::data::told;
 use super::{Told, job};
@@ -15,17 +15,37 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
     let name = file.display().to_string();
     let text = fs::read_to_string(file).map_err(|fault| Told(format!("{name}: cannot be read: {fault}")))?;
     let office = job::office_to_check(seed, data)?;
-    let findings = desk::findings(&office, &text).map_err(|fault| told(&fault))?;
-    let errors = findings
-        .iter()
-        .filter(|finding| finding.severity == Severity::Error)
-        .count();
-    let warnings = findings.len().saturating_sub(errors);
-    let told = render(&findings, &name, &text);
-    if errors > 0 {
+    let counted = |findings: &[Finding]| {
+        let errors = findings
+            .iter()
+            .filter(|finding| finding.severity == Severity::Error)
+            .count();
+        (errors, findings.len().saturating_sub(errors))
+    };
+    let workbook = match office.compile(&text, 1) {
+        Ok(workbook) => workbook,
+        Err(DeskFault::Rulebook(findings)) => {
+            let (errors, warnings) = counted(&findings);
+            let told = render(&findings, &name, &text);
+            return Err(Told(format!(
+                "{told}{name}: {errors} errors, {warnings} warnings"
+            )));
+        }
+        Err(other) => return Err(told(&other)),
+    };
+    let folder = file.parent().unwrap_or(Path::new("."));
+    let examples = workbook.rulebook().examples.len();
+    let wrong = try_examples(&office, &workbook, folder);
+    if !wrong.is_empty() {
+        let lines: String = wrong.iter().map(|fault| format!("{name}: {fault}\n")).collect();
         return Err(Told(format!(
-            "{told}{name}: {errors} errors, {warnings} warnings"
+            "{lines}{name}: {} of the worked examples' figures do not come out",
+            wrong.len()
         )));
     }
-    Ok(format!("{told}{name}: no errors, {warnings} warnings\n"))
+    let (_, warnings) = counted(workbook.warnings());
+    let told = render(workbook.warnings(), &name, &text);
+    Ok(format!(
+        "{told}{name}: no errors, {warnings} warnings, {examples} worked examples come out\n"
+    ))
 }

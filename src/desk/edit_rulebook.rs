@@ -2,7 +2,7 @@
 
 use estimate::rules::Finding;
 
-use super::{Desk, DeskFault, Office, now};
+use super::{Desk, DeskFault, now};
 use crate::store::{StoreFault, StoredRulebook};
 
 impl Desk {
@@ -11,7 +11,11 @@ impl Desk {
     /// # Errors
     /// The database.
     pub fn check_rulebook(&self, text: &str) -> Result<Vec<Finding>, DeskFault> {
-        findings(&*self.office()?, text)
+        match self.office()?.compile(text, 1) {
+            Ok(workbook) => Ok(workbook.warnings().to_vec()),
+            Err(DeskFault::Rulebook(findings)) => Ok(findings),
+            Err(other) => Err(other),
+        }
     }
 
     /// Publishes `text` as the version after `base` of the rulebook `id`.
@@ -39,17 +43,5 @@ impl Desk {
             StoreFault::Changed | StoreFault::Exists => DeskFault::Changed,
             other => DeskFault::Store(other),
         })
-    }
-}
-
-/// Errors and warnings of a rulebook's text under this office.
-///
-/// # Errors
-/// None of its own: what is wrong with the text is in the answer.
-pub fn findings(office: &Office, text: &str) -> Result<Vec<Finding>, DeskFault> {
-    match office.compile(text, 1) {
-        Ok(workbook) => Ok(workbook.warnings().to_vec()),
-        Err(DeskFault::Rulebook(findings)) => Ok(findings),
-        Err(other) => Err(other),
     }
 }

@@ -3,6 +3,7 @@
 use estimate::estimate::{Estimate, Inputs, estimate};
 use estimate::job::{Assumption, Request};
 use estimate::sizing::{self, SizingReport};
+use estimate::workbook::Workbook;
 use serde::Serialize;
 use serde_json::Value;
 
@@ -57,8 +58,18 @@ impl Office {
         explain: bool,
         show: impl FnOnce(&Estimate<'_>) -> T,
     ) -> Result<T, DeskFault> {
-        let rulebook = self.named(request)?;
-        let request = rulebook.workbook.read(request)?;
+        self.estimate_with(&self.named(request)?.workbook, request, explain, show)
+    }
+
+    /// Prices a job by rules that need not be the published ones.
+    pub(super) fn estimate_with<T>(
+        &self,
+        workbook: &Workbook,
+        request: &Value,
+        explain: bool,
+        show: impl FnOnce(&Estimate<'_>) -> T,
+    ) -> Result<T, DeskFault> {
+        let request = workbook.read(request)?;
         let day = request.priced_on.unwrap_or_else(|| self.today());
         let policy = self
             .policy_on(request.policy.as_deref(), day)
@@ -66,7 +77,7 @@ impl Office {
         let prices = self.prices_on(day);
         let estimate = estimate(Inputs {
             request: &request,
-            workbook: &rulebook.workbook,
+            workbook,
             catalogue: &self.catalogue,
             prices: &prices,
             policy: &policy.policy,

@@ -13,6 +13,7 @@ mod office;
 pub mod price_list;
 pub mod seed_folder;
 pub mod strict_json;
+mod try_examples;
 
 use std::sync::atomic::AtomicUsize;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -29,10 +30,10 @@ use thiserror::Error;
 use crate::store::{Store, StoreFault};
 
 pub use add_price::NewPrice;
-pub use edit_rulebook::findings;
 pub use estimate_job::SizedJob;
 pub use office::{Office, PolicyVersion, RulebookVersion};
 pub use seed_folder::{SeedFault, SeedFolder};
+pub use try_examples::{ExampleFault, try_examples};
 
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]

@@ -137,7 +137,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         explain: inputs.explain,
     };
     let outcome = workbook.program().run(run)?;
-    let bill = bill::assemble(
+    let mut bill = bill::assemble(
         &outcome,
         catalogue,
         prices,
@@ -145,6 +145,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         &request.overrides,
     )
     .map_err(EstimateFault::Bill)?;
+    let not_priced = std::mem::take(&mut bill.missing);
     let terms = Terms {
         discount: request.discount,
         treatment: job.spec.tax.treatment,
@@ -162,7 +163,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         job: &job.tree,
         may_be_issued: cautions.iter().all(|caution| caution.level != Level::Stop),
         assumptions: &job.assumptions,
-        not_priced: outcome.missing,
+        not_priced,
         exclusions: outcome.exclusions,
         adopted_codes: workbook.program().adopted_codes().collect(),
         sizing: report,

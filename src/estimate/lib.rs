@@ -21,3 +21,5 @@ pub mod pricing;
 pub mod workbook;
 
 pub mod estimate;
+
+pub mod quote;

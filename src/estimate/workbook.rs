@@ -100,6 +100,11 @@ impl Workbook {
         &self.form
     }
 
+    /// The rules for unknown answers.
+    pub fn unknown_rules(&self) -> &[UnknownRule] {
+        &self.unknown
+    }
+
     /// Every fact that formulas may read, in the order of the program.
     pub fn facts(&self) -> &[FactDef] {
         self.program.facts()

@@ -14,7 +14,7 @@ const COLUMNS: [Column; 6] = [
     Column::Left("Code"),
     Column::Text("Description"),
     Column::Right("Needed"),
-    Column::Left("Bought"),
+    Column::Text("Bought"),
     Column::Right("Cost"),
     Column::Right("Price"),
 ];

@@ -14,7 +14,7 @@ pub enum Column {
     Left(&'static str),
     /// Right, as wide as its widest cell: numbers.
     Right(&'static str),
-    /// Left, and broken between words where the line would be too wide. At most one a table.
+    /// Left, and broken between words where the line would be too wide.
     Text(&'static str),
 }
 
@@ -84,12 +84,18 @@ impl Table {
             .collect();
         let gaps = GAP * self.columns.len().saturating_sub(1);
         let over = (widths.iter().sum::<usize>() + gaps).saturating_sub(WIDTH);
-        let text = self
-            .columns
-            .iter()
-            .position(|column| matches!(column, Column::Text(_)));
-        if let Some(width) = text.and_then(|at| widths.get_mut(at)) {
-            *width = width.saturating_sub(over).max(TEXT_LEAST.min(*width));
+        for _ in 0..over {
+            // One character at a time from the widest text, so that no text is starved for another.
+            let texts = self.columns.iter().zip(&mut widths);
+            let texts = texts
+                .filter(|(column, _)| matches!(column, Column::Text(_)))
+                .map(|(_, width)| width);
+            if let Some(width) = texts
+                .max_by_key(|width| **width)
+                .filter(|width| **width > TEXT_LEAST)
+            {
+                *width -= 1;
+            }
         }
         widths
     }

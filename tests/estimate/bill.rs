@@ -1,35 +1,32 @@
 //! Bills: the same item added up before packs, hours with factors, order, keys, changes by hand, faults.
 
-use estimate::bill::BillFault;
-use estimate::bill::line::{BillLine, Content, Figure, Goods, LineKind, Share, Work};
-use estimate::job::{BoughtKind, Replaced};
-use estimate::quantity::measure::Hours;
+use estimate::bill::line::{BillLine, Content, Goods, LineKind, Share, Work};
+use estimate::job::BoughtKind;
+use estimate::quantity::Decimal;
 use estimate::quantity::unit::Unit;
-use estimate::quantity::{Decimal, Quantity};
-use estimate::rules::outcome::{Allowance, AmountCost, AmountKind, AppliedFactor, Missing};
+use estimate::rules::outcome::{Allowance, AmountCost, AmountKind, AppliedFactor};
 use estimate::rules::trace::{FormulaTrace, Place, Shown, Trace};
 use proptest::prelude::*;
 
 use crate::bill_case::{
-    Case, catalogue, change, charge, class, day, dec, feet, from, item, manual, manual_hours, need, outcome,
-    usd, work,
+    Case, catalogue, charge, class, day, dec, from, item, manual, manual_hours, need, outcome, work,
 };
 
-fn goods<'b, 'a>(line: &'b BillLine<'a>) -> &'b Goods<'a> {
+pub fn goods<'b, 'a>(line: &'b BillLine<'a>) -> &'b Goods<'a> {
     match &line.content {
         Content::Goods(goods) => goods,
         other => panic!("{other:?} is no goods"),
     }
 }
 
-fn labour<'b, 'a>(line: &'b BillLine<'a>) -> &'b Work<'a> {
+pub fn labour<'b, 'a>(line: &'b BillLine<'a>) -> &'b Work<'a> {
     match &line.content {
         Content::Work(work) => work,
         other => panic!("{other:?} is no work"),
     }
 }
 
-fn packs(goods: &Goods<'_>) -> Vec<(String, u64)> {
+pub fn packs(goods: &Goods<'_>) -> Vec<(String, u64)> {
     goods
         .packs
         .iter()
@@ -37,7 +34,7 @@ fn packs(goods: &Goods<'_>) -> Vec<(String, u64)> {
         .collect()
 }
 
-fn insulation() -> Case {
+pub fn insulation() -> Case {
     let mut asked = outcome();
     asked.needs = vec![
         need(from(0, 1), "INS", "43", "0"),
@@ -124,7 +121,7 @@ fn a_piece_without_joint_shares_its_coil_with_the_rest() {
     assert!(goods(&bill.lines[0]).shares.iter().all(|share| share.one_piece));
 }
 
-fn crew_of_two(adds: &[(&'static str, &str)]) -> Case {
+pub fn crew_of_two(adds: &[(&'static str, &str)]) -> Case {
     let mut asked = outcome();
     let mut hang = work(from(0, 1), "hang_unit", "lead", "2.5");
     hang.crew = dec("2");
@@ -265,199 +262,6 @@ fn a_fee_that_is_an_item_costs_what_its_packs_cost() {
         (LineKind::Fee, dec("330"))
     );
     assert_eq!(bill.lines[0].key.to_string(), "fee:A0/1");
-}
-
-#[test]
-fn a_replaced_quantity_is_packed_and_the_computed_one_stays_beside_it() {
-    let mut case = insulation();
-    case.overrides = vec![change("material:INS", Replaced::Quantity(feet("61")))];
-    let bill = case.bill().unwrap();
-    let line = &bill.lines[0];
-    assert_eq!(packs(goods(line)), [("6".to_owned(), 11)]);
-    assert_eq!(line.replaced[0].computed, Figure::Quantity(feet("47")));
-    assert_eq!(line.replaced[0].given, Figure::Quantity(feet("61")));
-    // The same in metres: 18.5928 m are 61 ft (1 ft = 0.3048 m, NIST SP 811).
-    let metres = Quantity {
-        value: dec("18.5928"),
-        unit: Unit::parse("m").unwrap(),
-    };
-    case.overrides = vec![change("material:INS", Replaced::Quantity(metres))];
-    assert_eq!(goods(&case.bill().unwrap().lines[0]).quantity, dec("61"));
-}
-
-#[test]
-fn a_unit_cost_by_hand_prices_what_the_list_does_not() {
-    let mut asked = outcome();
-    asked.needs = vec![need(from(0, 1), "NEW", "52", "0")];
-    let mut case = Case::new(
-        catalogue(
-            vec![item("NEW", Unit::FT, &[("50", "-"), ("20", "-")])],
-            Vec::new(),
-        ),
-        asked,
-    );
-    let fault = BillFault::NoPrice {
-        item: "NEW".to_owned(),
-        day: day("2031-02-01"),
-    };
-    assert_eq!(case.bill().unwrap_err(), [fault]);
-    case.overrides = vec![change("material:NEW", Replaced::UnitCost(dec("1.25")))];
-    let bill = case.bill().unwrap();
-    let goods = goods(&bill.lines[0]);
-    // By the foot all packs are as good: three of 20 leave 8 ft, 50 + 20 leave 18.
-    assert_eq!(
-        (packs(goods), goods.cost),
-        (vec![("20".to_owned(), 3)], dec("75"))
-    );
-    assert_eq!(goods.source, None);
-    assert_eq!(bill.lines[0].replaced[0].computed, Figure::UnitCost(None));
-}
-
-#[test]
-fn a_unit_cost_by_hand_keeps_the_lists_beside_it() {
-    let mut case = insulation();
-    case.overrides = vec![change("material:INS", Replaced::UnitCost(dec("0.9")))];
-    let bill = case.bill().unwrap();
-    assert_eq!(goods(&bill.lines[0]).cost, dec("43.2"));
-    assert_eq!(
-        bill.lines[0].replaced[0].computed,
-        Figure::UnitCost(Some(dec("0.8")))
-    );
-}
-
-#[test]
-fn hours_and_rates_are_replaced_by_hand() {
-    let mut case = crew_of_two(&[]);
-    case.overrides = vec![
-        change("labour:A0/hang_unit", Replaced::Hours(Hours(dec("7.5")))),
-        change("labour:A0/hang_unit", Replaced::UnitCost(dec("75"))),
-    ];
-    let bill = case.bill().unwrap();
-    let work = labour(&bill.lines[0]);
-    assert_eq!(
-        (work.hours, work.rate, work.source),
-        (dec("7.5"), dec("75"), None)
-    );
-    let computed: Vec<_> = bill.lines[0]
-        .replaced
-        .iter()
-        .map(|figure| figure.computed)
-        .collect();
-    let hours = Quantity {
-        value: dec("5"),
-        unit: Unit::H,
-    };
-    assert_eq!(
-        computed,
-        [Figure::Quantity(hours), Figure::UnitCost(Some(dec("50")))]
-    );
-}
-
-#[test]
-fn a_class_without_a_rate_can_be_rated_by_hand() {
-    let mut asked = outcome();
-    asked.labour = vec![work(from(0, 1), "wire", "sparks", "3")];
-    let mut sparks = class("sparks", "60");
-    sparks.rates[0].valid_from = day("2031-06-01");
-    let mut case = Case::new(catalogue(Vec::new(), vec![sparks]), asked);
-    let fault = BillFault::NoRate {
-        class: "sparks".to_owned(),
-        day: day("2031-02-01"),
-    };
-    assert_eq!(case.bill().unwrap_err(), [fault]);
-    case.overrides = vec![change("labour:A0/wire", Replaced::UnitCost(dec("58")))];
-    assert_eq!(labour(&case.bill().unwrap().lines[0]).rate, dec("58"));
-}
-
-#[test]
-fn every_fault_is_told_at_once_with_its_place() {
-    let mut asked = outcome();
-    asked.needs = vec![
-        need(from(0, 1), "GONE", "1", "0"),
-        need(from(0, 2), "BARE", "1", "0"),
-        need(from(0, 3), "INS", "1", "0"),
-    ];
-    asked.labour = vec![
-        work(from(0, 4), "fly", "pilot", "1"),
-        work(from(0, 5), "hang", "lead", "1"),
-    ];
-    asked.amounts = vec![charge(from(1, 1), AmountKind::Fee, "services", "9")];
-    let mut long = item("LONG", Unit::FT, &[("10", "5")]);
-    long.one_piece = true;
-    asked.needs.push(need(from(1, 2), "LONG", "11", "0"));
-    let items = vec![
-        item("BARE", Unit::EACH, &[("1", "-")]),
-        item("INS", Unit::FT, &[("6", "4.80")]),
-        long,
-    ];
-    let mut case = Case::new(catalogue(items, vec![class("lead", "50")]), asked);
-    case.manual = vec![manual_hours("pilot", "1"), manual_hours("lead", "-1")];
-    case.overrides = vec![
-        change("material:NOPE", Replaced::UnitCost(Decimal::ONE)),
-        change("material:INS", Replaced::Hours(Hours(Decimal::ONE))),
-        change(
-            "material:INS",
-            Replaced::Quantity(Quantity {
-                value: Decimal::ONE,
-                unit: Unit::LB,
-            }),
-        ),
-        change("labour:A0/hang", Replaced::UnitCost(dec("-1"))),
-        change("fee:A1/1", Replaced::Quantity(feet("1"))),
-        change("policy:freight", Replaced::Quantity(feet("1"))),
-        change("policy:luck", Replaced::Price(usd("1.00"))),
-        change("labour:A0/hang", Replaced::UnitCost(dec("2"))),
-    ];
-    let faults = case.bill().unwrap_err();
-    let told: Vec<_> = faults.iter().map(ToString::to_string).collect();
-    for expected in [
-        "the catalogue holds no item GONE",
-        "the catalogue holds no labour class pilot",
-        "item BARE has no price on 2031-02-01",
-        "item LONG: a piece of 11.000000 must be whole, and the largest pack holds 10.000000",
-        "/manual_lines/0/labour_class: the catalogue holds no labour class pilot",
-        "/manual_lines/1/hours: must not be negative",
-        "/overrides/0/line: the bill has no line material:NOPE",
-        "/overrides/1/hours: line material:INS has no hours to replace",
-        "/overrides/2/quantity: lb (mass) cannot become ft (length)",
-        "/overrides/3/unit_cost: must not be negative",
-        "/overrides/4/quantity: line fee:A1/1 has no quantity to replace",
-        "/overrides/5/quantity: line policy:freight has no quantity to replace",
-        "/overrides/6/line: the bill has no line policy:luck",
-        "/overrides/7/line: line labour:A0/hang is overridden twice",
-    ] {
-        assert!(
-            told.iter().any(|message| message == expected),
-            "{expected} is not among {told:#?}"
-        );
-    }
-    assert_eq!(faults.len(), 14, "{told:#?}");
-    assert_eq!(
-        faults.iter().filter(|fault| fault.pointer().is_some()).count(),
-        10
-    );
-}
-
-#[test]
-fn a_line_by_hand_covers_the_subject_whose_code_it_carries() {
-    let mut case = insulation();
-    let subject = |code| Missing {
-        code,
-        title: "title",
-        wording: None,
-    };
-    case.outcome.missing = vec![subject("permit"), subject("disposal")];
-    let mut permit = manual(BoughtKind::Fee, "services", "1", "165");
-    permit.code = Some("permit".to_owned());
-    case.manual = vec![permit];
-    let codes = |missing: &[Missing<'_>]| {
-        missing
-            .iter()
-            .map(|subject| subject.code.to_owned())
-            .collect::<Vec<_>>()
-    };
-    assert_eq!(codes(&case.bill().unwrap().missing), ["disposal"]);
-    assert_eq!(codes(&case.priced().unwrap().missing), ["disposal"]);
 }
 
 #[test]

@@ -258,6 +258,7 @@ pub fn plain_policy() -> Policy {
         validity_days: 30,
         price_age_days: 60,
         least_margin_percent: Decimal::ZERO,
+        approval: None,
     }
 }
 

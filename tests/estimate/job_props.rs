@@ -137,7 +137,7 @@ fn answer_within(shape: &Shape, chance: &mut dyn FnMut(usize) -> usize) -> Value
             let count = (*min + chance(3)).min(*max);
             (0..count).map(|_| answer_within(item, chance)).collect()
         }
-        Shape::Job => Value::Null,
+        Shape::Job | Shape::Open => Value::Null,
     }
 }
 

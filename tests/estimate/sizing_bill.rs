@@ -60,7 +60,13 @@ fn a_long_riser_buys_its_own_tube_and_traps() {
 #[test]
 fn a_weak_pump_buys_a_separate_one_for_its_head() {
     let weak = needs("thornfold-weak-pump", &[]);
-    let strong = needs("thornfold-weak-pump", &[("/drain/legs/0/length", ft("6"))]);
+    let strong = needs(
+        "thornfold-weak-pump",
+        &[
+            ("/drain/legs/0/length", ft("6")),
+            ("/drain/discharge_below_outlet", Value::Null),
+        ],
+    );
     // 17.5 ft of head lie between the pumps for 15 and for 25 ft.
     assert_eq!(weak.get("PU-25"), Some(&Decimal::ONE), "{weak:#?}");
     assert!(!strong.keys().any(|item| item.starts_with("PU-")), "{strong:#?}");

@@ -12,7 +12,7 @@ use estimate::workbook::Workbook;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
-use crate::seed_data::{catalogue, text};
+use crate::demo::{catalogue, text};
 
 pub const SEEDS: [&str; 9] = [
     "alderwick-closet",
@@ -169,4 +169,9 @@ pub fn catalogue_with(change: impl Fn(&mut Equipment)) -> Catalogue {
         OFFICE.catalogue.labour().to_vec(),
     );
     Catalogue::new(items, labour, equipment).unwrap_or_else(|faults| panic!("{faults:#?}"))
+}
+
+/// A figure for comparison with a worked one.
+pub fn float(value: Decimal) -> f64 {
+    value.to_string().parse().unwrap()
 }

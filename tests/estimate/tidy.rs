@@ -12,6 +12,7 @@ const ROOMS: &[&str] = &[
     "rules",
     "bill",
     "pricing",
+    "quote",
 ];
 /// Longest source file, in lines.
 const FILE_LINES: usize = 420;

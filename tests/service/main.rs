@@ -1,9 +1,16 @@
 //! The whole service from outside, over HTTP, on both engines. One binary.
+#![expect(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test fails by panicking"
+)]
 
 #[macro_use]
 mod harness;
 
 mod catalogue;
+mod command_line;
 mod contract;
 mod database;
 mod errors;

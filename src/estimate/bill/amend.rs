@@ -172,11 +172,11 @@ impl<'a> Gathered<'a> {
         let line = self.lines.get_mut(place).ok_or_else(|| no_such_figure(change))?;
         let figures = match (change.replaced, &mut line.content) {
             (Replaced::Price(price), _) => {
-                line.fixed = Some(FixedPrice {
+                line.fixed = Some(Box::new(FixedPrice {
                     index,
                     price,
                     reason: &change.reason,
-                });
+                }));
                 return Ok(());
             }
             (Replaced::Quantity(quantity), content) => quantity_of(content, cut, quantity, change)?,

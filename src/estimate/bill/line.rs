@@ -49,7 +49,7 @@ pub struct BillLine<'a> {
     /// Figures that a person replaced, the computed one beside the given.
     pub replaced: Vec<Replacement<'a>>,
     /// A selling price that a person fixed.
-    pub fixed: Option<FixedPrice<'a>>,
+    pub fixed: Option<Box<FixedPrice<'a>>>,
     /// The formulas that made it, when that was asked for.
     pub explanation: Option<Vec<FormulaTrace<'a>>>,
 }

@@ -26,4 +26,11 @@ pub struct Company {
     pub rulebook: String,
     /// The policy that is used when a request names none.
     pub policy: String,
+    /// The pattern of quote numbers; year and counter stand in it once each.
+    #[serde(default = "quote_numbers")]
+    pub quote_numbers: String,
+}
+
+fn quote_numbers() -> String {
+    "{year}-{counter:5}".to_owned()
 }

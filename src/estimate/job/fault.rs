@@ -96,13 +96,13 @@ impl fmt::Display for Faults {
 
 /// Gathers faults up to a bound.
 #[derive(Debug, Default)]
-pub(super) struct Gathered {
+pub(crate) struct Gathered {
     list: Vec<Fault>,
     untold: usize,
 }
 
 impl Gathered {
-    pub(super) fn push(&mut self, fault: Fault) {
+    pub(crate) fn push(&mut self, fault: Fault) {
         if self.list.len() < MOST_TOLD {
             self.list.push(fault);
         } else {
@@ -110,7 +110,7 @@ impl Gathered {
         }
     }
 
-    pub(super) fn append(&mut self, other: Gathered) {
+    pub(crate) fn append(&mut self, other: Gathered) {
         self.untold = self.untold.saturating_add(other.untold);
         for fault in other.list {
             self.push(fault);
@@ -118,7 +118,7 @@ impl Gathered {
     }
 
     /// `Ok` when nothing was gathered.
-    pub(super) fn into_result(mut self) -> Result<(), Faults> {
+    pub(crate) fn into_result(mut self) -> Result<(), Faults> {
         if self.untold > 0 {
             self.list.push(Fault {
                 pointer: String::new(),

@@ -23,9 +23,9 @@ use super::extra::ExtraInput;
 use crate::quantity::{Decimal, unit::Unit};
 
 /// Most characters of a title, a name or a note.
-const LINE: usize = 200;
+pub(crate) const LINE: usize = 200;
 /// Most characters of a longer text.
-const PARAGRAPH: usize = 2000;
+pub(crate) const PARAGRAPH: usize = 2000;
 /// Most entries of `basis`.
 pub(super) const BASIS_ENTRIES: usize = 300;
 
@@ -113,6 +113,8 @@ pub enum Shape {
     },
     /// A whole job spec: read by the job form, not by the form that holds it.
     Job,
+    /// An object that is kept as it came: what may stand in it is for another form to say.
+    Open,
 }
 
 /// The words of a choice, each with what a person reads for it.
@@ -161,7 +163,7 @@ pub enum Need {
 }
 
 impl Field {
-    fn new(name: &'static str, title: &'static str, shape: Shape) -> Self {
+    pub(crate) fn new(name: &'static str, title: &'static str, shape: Shape) -> Self {
         Self {
             name: name.into(),
             title: title.into(),
@@ -171,12 +173,12 @@ impl Field {
         }
     }
 
-    fn optional(mut self) -> Self {
+    pub(crate) fn optional(mut self) -> Self {
         self.need = Need::Optional;
         self
     }
 
-    fn or(mut self, default: impl Into<Value>) -> Self {
+    pub(crate) fn or(mut self, default: impl Into<Value>) -> Self {
         self.need = Need::Default(default.into());
         self
     }
@@ -195,7 +197,7 @@ impl Field {
         self
     }
 
-    fn help(mut self, help: &'static str) -> Self {
+    pub(crate) fn help(mut self, help: &'static str) -> Self {
         self.help = help.into();
         self
     }
@@ -217,7 +219,7 @@ fn number(min: impl Into<Decimal>, max: impl Into<Decimal>, scale: u32) -> Shape
     }
 }
 
-fn count(min: u32, max: u32) -> Shape {
+pub(crate) fn count(min: u32, max: u32) -> Shape {
     Shape::Count { min, max }
 }
 
@@ -225,7 +227,7 @@ fn choice<C: Choice>() -> Shape {
     Shape::Choice(Words::Fixed(C::WORDS))
 }
 
-fn list(item: Shape, min: usize, max: usize) -> Shape {
+pub(crate) fn list(item: Shape, min: usize, max: usize) -> Shape {
     Shape::List {
         item: Box::new(item),
         min,

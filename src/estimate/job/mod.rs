@@ -20,6 +20,7 @@ mod understand;
 
 pub use basis::{Assumption, BasisEntry, Treat, UnknownRule};
 pub use extra::{ExtraInput, ExtraKind};
+pub(crate) use fault::Gathered;
 pub use fault::{Fault, FaultCode, Faults};
 pub use form::Form;
 pub use request::{BoughtKind, Discount, ManualLine, ManualWork, Override, Replaced, Request};

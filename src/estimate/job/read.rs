@@ -101,6 +101,7 @@ impl<'a> Reader<'a> {
             Shape::List { item, min, max } => self.list(item, *min, *max, title, value),
             // The form that holds a job spec leaves it to the job form.
             Shape::Job => Value::Null,
+            Shape::Open if value.is_object() => value.clone(),
             leaf => self.leaf(leaf, title, value).unwrap_or(Value::Null),
         }
     }
@@ -230,6 +231,13 @@ impl<'a> Reader<'a> {
             format!("{subject} is {came}; it must be {wanted}")
         };
         self.fault(FaultCode::WrongType, came, wanted, message);
+    }
+}
+
+impl Shape {
+    /// Reads `value`, which stands at `pointer` of what was sent, for a form of another room.
+    pub(crate) fn read(&self, value: &Value, pointer: &str) -> (Value, Gathered) {
+        Reader::elsewhere(pointer, &HashSet::new()).read(self, value)
     }
 }
 

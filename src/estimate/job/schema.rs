@@ -43,6 +43,13 @@ impl Form {
     }
 }
 
+impl Shape {
+    /// JSON Schema of this shape, for a form of another room.
+    pub(crate) fn schema(&self, title: &str) -> Value {
+        whole(self, title, false)
+    }
+}
+
 fn whole(shape: &Shape, title: &str, in_job: bool) -> Value {
     let mut schema = json!({"$schema": DIALECT, "title": title});
     merge(&mut schema, of_shape(shape, in_job));
@@ -108,6 +115,7 @@ fn of_shape(shape: &Shape, in_job: bool) -> Value {
             json!({"type": "array", "items": of_shape(item, in_job), "minItems": min, "maxItems": max})
         }
         Shape::Job => json!({"$ref": "#/$defs/job"}),
+        Shape::Open => json!({"type": "object"}),
     }
 }
 

@@ -33,7 +33,7 @@ pub use route::{Drain, DrainLeg, Leg, LineSet, Penetration, RouteSums};
 /// A tree in normal form that does not fit the types: the form and the types have drifted apart.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("the job spec was understood but does not fit its type: {0}")]
-pub struct SpecMismatch(pub(super) String);
+pub struct SpecMismatch(pub(crate) String);
 
 /// A percentage from 0 to 100, as a person writes it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

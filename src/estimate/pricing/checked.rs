@@ -176,21 +176,36 @@ impl Faults {
     }
 
     fn money(&mut self, policy: &Policy, currency: Currency) {
-        let mut amount = |pointer: &str, value: Decimal| {
-            let digits = currency.minor_digits();
-            if value < Decimal::ZERO || value.normalize().scale() > digits {
-                self.add(
-                    pointer,
-                    format!("must not be negative and may have at most {digits} decimals"),
-                );
-            }
-        };
-        if let Freight::Fixed { amount: fixed } = policy.freight {
-            amount("/freight/amount", fixed);
+        if let Freight::Fixed { amount } = policy.freight {
+            self.amount("/freight/amount", amount, currency);
         }
         if let Some(limit) = &policy.deposit_limit {
-            amount("/deposit_limit/amount", limit.amount);
+            self.amount("/deposit_limit/amount", limit.amount, currency);
             self.percent("/deposit_limit/percent", limit.percent, 100);
+        }
+        self.approval(policy, currency);
+    }
+
+    fn amount(&mut self, pointer: &str, value: Decimal, currency: Currency) {
+        let digits = currency.minor_digits();
+        if value < Decimal::ZERO || value.normalize().scale() > digits {
+            let message = format!("must not be negative and may have at most {digits} decimals");
+            self.add(pointer, message);
+        }
+    }
+
+    fn approval(&mut self, policy: &Policy, currency: Currency) {
+        let Some(limits) = &policy.approval else {
+            return;
+        };
+        if let Some(price) = limits.price_over {
+            self.amount("/approval/price_over", price, currency);
+        }
+        if let Some(margin) = limits.margin_under_percent {
+            self.percent("/approval/margin_under_percent", margin, 100);
+        }
+        if let Some(discount) = limits.discount_over_percent {
+            self.percent("/approval/discount_over_percent", discount, 100);
         }
     }
 

@@ -280,11 +280,11 @@ impl<'a> Costed<'a> {
                     });
                 }
                 PolicyFigure::Price(price) => {
-                    fixed = Some(FixedPrice {
+                    fixed = Some(Box::new(FixedPrice {
                         index: change.index,
                         price,
                         reason: change.reason,
-                    });
+                    }));
                 }
             }
         }

@@ -54,6 +54,36 @@ pub struct Policy {
     /// Gross margin (percent of net that is left after direct cost) under which the result carries a caution.
     #[serde(with = "rust_decimal::serde::str")]
     pub least_margin_percent: Decimal,
+    /// When a draft needs the approval of another person; never where it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub approval: Option<ApprovalLimits>,
+}
+
+/// When a draft needs the approval of another person before it goes out. A limit left out is none.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ApprovalLimits {
+    /// Price before tax, in the company's currency, over which it does.
+    #[serde(
+        default,
+        skip_serializing_if = "Option::is_none",
+        with = "rust_decimal::serde::str_option"
+    )]
+    pub price_over: Option<Decimal>,
+    /// Gross margin, in percent of net, under which it does.
+    #[serde(
+        default,
+        skip_serializing_if = "Option::is_none",
+        with = "rust_decimal::serde::str_option"
+    )]
+    pub margin_under_percent: Option<Decimal>,
+    /// Discount, in percent of price, over which it does.
+    #[serde(
+        default,
+        skip_serializing_if = "Option::is_none",
+        with = "rust_decimal::serde::str_option"
+    )]
+    pub discount_over_percent: Option<Decimal>,
 }
 
 /// Where the lines that the policy itself makes belong.

@@ -32,7 +32,7 @@ const MARGIN_SCALE: u32 = 4;
 /// Every fault that can be told: tax categories that the policy does not know, amounts of another currency,
 /// a discount larger than the price, credits larger than all other cost, amounts that do not fit.
 pub fn price<'a>(
-    mut bill: Bill<'a>,
+    bill: Bill<'a>,
     policy: &'a CheckedPolicy,
     terms: &Terms,
 ) -> Result<Priced<'a>, Vec<PricingFault>> {
@@ -41,11 +41,9 @@ pub fn price<'a>(
     if !faults.is_empty() {
         return Err(faults);
     }
-    let missing = std::mem::take(&mut bill.missing);
     let Costed { mut lines, labour } = costs(bill, policy, treatment)?;
     let sale = sell(&mut lines, policy, terms).map_err(|fault| vec![fault])?;
-    let priced = finish(lines, labour, sale, policy, treatment).map_err(|fault| vec![fault])?;
-    Ok(Priced { missing, ..priced })
+    finish(lines, labour, sale, policy, treatment).map_err(|fault| vec![fault])
 }
 
 /// Tax categories that are not known and amounts in another currency.
@@ -59,7 +57,11 @@ fn unfit(bill: &Bill<'_>, policy: &CheckedPolicy, terms: &Terms) -> Vec<PricingF
             let (line, category) = (line.key.to_string(), line.tax_category.to_owned());
             faults.push(PricingFault::TaxCategory { line, category });
         }
-        if let Some(fixed) = line.fixed.filter(|fixed| fixed.price.currency() != currency) {
+        if let Some(fixed) = line
+            .fixed
+            .as_ref()
+            .filter(|fixed| fixed.price.currency() != currency)
+        {
             faults.push(other(format!("/overrides/{}/price", fixed.index)));
         }
     }
@@ -174,7 +176,7 @@ fn mark_up_subcontracts(lines: &mut [Line<'_>], policy: &CheckedPolicy) -> Resul
 /// Puts the prices that a person fixed in the place of the computed ones. The other lines stay as they are.
 fn fix_prices(lines: &mut [Line<'_>]) {
     for line in lines {
-        if let Some(fixed) = line.bill.fixed {
+        if let Some(fixed) = &line.bill.fixed {
             let computed = std::mem::replace(&mut line.price, fixed.price);
             line.bill.replaced.push(Replacement {
                 field: "price",
@@ -272,7 +274,6 @@ fn finish<'a>(
         labour,
         totals,
         payment_schedule,
-        missing: Vec::new(),
         cautions,
     })
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::bill::line::{BillLine, Content};
 use crate::quantity::Money;
-use crate::rules::outcome::{Level, Missing};
+use crate::rules::outcome::Level;
 
 /// A bill with prices on it. These hold exactly: the prices of the lines add up to `price`, `price` less
 /// `discount` is `net`, the taxes add up to `tax`, `net` and `tax` are `total`, the instalments add up to
@@ -20,9 +20,6 @@ pub struct Priced<'a> {
     pub totals: Totals<'a>,
     /// The instalments.
     pub payment_schedule: Vec<Payment<'a>>,
-    /// Subjects of the completeness list that nothing was priced for, as the bill has them.
-    #[serde(skip)]
-    pub missing: Vec<Missing<'a>>,
     /// What pricing has to say: old prices, a thin margin, a deposit over its limit.
     #[serde(skip)]
     pub cautions: Vec<Caution>,

@@ -48,9 +48,18 @@ pub fn within(
     }
     Err(InputFault::OutOfRange {
         field,
-        came: value.to_string(),
+        came: shown(value),
         least,
         most,
         unit,
     })
+}
+
+/// A number as a person reads it: four decimals at most, unless that would hide it.
+fn shown(value: f64) -> String {
+    if value.abs() < 0.001 || !value.is_finite() {
+        return value.to_string();
+    }
+    let short = format!("{value:.4}");
+    short.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

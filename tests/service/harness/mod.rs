@@ -20,21 +20,19 @@ pub use answer::Answer;
 /// Makes two tests of one function: on SQLite and on PostgreSQL.
 macro_rules! on_both_engines {
     ($($(#[$attribute:meta])* fn $name:ident($office:ident) $body:block)*) => { $(
+        fn $name($office: &$crate::harness::Office) $body
+
         $(#[$attribute])*
         mod $name {
-            use super::*;
-
-            fn check($office: &$crate::harness::Office) $body
-
             #[test]
             fn sqlite() {
-                check(&$crate::harness::Office::open($crate::harness::Engine::Sqlite).unwrap());
+                super::$name(&$crate::harness::Office::open($crate::harness::Engine::Sqlite).unwrap());
             }
 
             #[test]
             fn postgresql() {
                 if let Some(office) = $crate::harness::Office::open($crate::harness::Engine::Postgresql) {
-                    check(&office);
+                    super::$name(&office);
                 }
             }
         }

@@ -73,6 +73,20 @@ struct Pack {
     place: usize,
 }
 
+impl Pack {
+    fn new(offer: Offer, place: usize) -> Result<Self, PackFault> {
+        let size = millionths(offer.size)?;
+        if size == 0 {
+            return Err(PackFault::OutOfRange(offer.size));
+        }
+        Ok(Self {
+            size,
+            cost: millionths(offer.cost)?,
+            place,
+        })
+    }
+}
+
 /// A choice in the making; `counts` runs beside the packs, largest pack first.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 struct Bought {
@@ -131,8 +145,14 @@ pub fn choose(
     divisible: Decimal,
     pieces: &[Decimal],
 ) -> Result<Choice, PackFault> {
-    let packs = ordered(offers)?;
+    let mut offers = offers.into_iter();
+    let first = offers.next().ok_or(PackFault::NoOffer)?;
     let need = millionths(divisible)?;
+    let second = offers.next();
+    if second.is_none() && pieces.is_empty() {
+        return single(&Pack::new(first, 0)?, need);
+    }
+    let packs = ordered(std::iter::once(first).chain(second).chain(offers))?;
     let whole = pieces.iter().filter(|piece| !piece.is_zero());
     let mut cuts = whole
         .map(|piece| millionths(*piece))
@@ -143,9 +163,6 @@ pub fn choose(
             piece: decimal(i128::from(*piece))?,
             largest: decimal(i128::from(largest))?,
         });
-    }
-    if let ([only], []) = (packs.as_slice(), cuts.as_slice()) {
-        return single(only, need);
     }
     let bought = if cuts.is_empty() {
         cover::cheapest(&packs, need, &mut { STEPS }).or_else(|_| table::cheapest(&packs, need))?
@@ -177,20 +194,9 @@ fn single(only: &Pack, need: i64) -> Result<Choice, PackFault> {
 }
 
 /// The offers as integers, largest first, one of each size: the cheapest, and of equals the first.
-fn ordered(offers: impl IntoIterator<Item = Offer>) -> Result<Vec<Pack>, PackFault> {
-    let offers = offers.into_iter();
-    let mut packs = Vec::with_capacity(offers.size_hint().0);
-    for (place, offer) in offers.enumerate() {
-        let size = millionths(offer.size)?;
-        if size == 0 {
-            return Err(PackFault::OutOfRange(offer.size));
-        }
-        packs.push(Pack {
-            size,
-            cost: millionths(offer.cost)?,
-            place,
-        });
-    }
+fn ordered(offers: impl Iterator<Item = Offer>) -> Result<Vec<Pack>, PackFault> {
+    let packs = offers.enumerate().map(|(place, offer)| Pack::new(offer, place));
+    let mut packs = packs.collect::<Result<Vec<_>, _>>()?;
     packs.sort_by_key(|pack| (std::cmp::Reverse(pack.size), pack.cost));
     packs.dedup_by_key(|pack| pack.size);
     Ok(packs)

@@ -48,7 +48,7 @@ pub(super) fn allowed(shape: &Shape) -> String {
             };
             format!("one of {}{more}", named.join(", "))
         }
-        Shape::Group(_) | Shape::Job => "an object".to_owned(),
+        Shape::Group(_) | Shape::Job | Shape::Open => "an object".to_owned(),
         Shape::List { min, max, .. } => format!("a list of {min} to {max} entries"),
     }
 }

@@ -89,7 +89,7 @@ pub(super) fn ask(survey: &Survey<'_>, lines: &LineFigures) -> Answer<Insulation
             least_in = least_in.max(least);
             thickest_in = thickest_in.max(standard);
         }
-        sheet.note("Attic, crawl space and outdoors are taken as 80 °F at 75 %, a night that makes lines sweat: common practice, no source.");
+        sheet.note("Attic, crawl space and outdoors are taken as 80 °F at 80 %, a night that makes lines sweat: common practice, no source.");
         let sold = STANDARD_THICKNESSES_IN
             .iter()
             .position(|wall| *wall >= thickest_in);

@@ -30,6 +30,8 @@ const CARD: Card = Card {
 
 /// Time over which the first fill is spread to be told, h.
 const FIRST_FILL_H: f64 = 48.0;
+/// Door openings a day beyond which the doorway formula is not asked.
+const MOST_OPENINGS: f64 = 2_000.0;
 /// Share of people's heat that leaves them as vapour; at rest in the cold about a quarter (from memory).
 const PEOPLE_LATENT: f64 = 0.25;
 
@@ -301,6 +303,9 @@ fn tell_inputs(survey: &Survey<'_>, fans_w: f64, sheet: &mut Sheet) -> Result<()
     if cellar.usage == CellarUse::Heavy {
         sheet.note("Service use is taken as 1.5 times the average air changes; the textbook doubles them.");
     }
+    if survey.room_rh <= practice::DRIEST_RH {
+        sheet.note("Air drier than 1 % is taken as 1 %.");
+    }
     sheet.note("The unit is sized for the daily intake: the first pull-down of a full cellar takes days.");
     Ok(())
 }
@@ -314,12 +319,13 @@ fn tell_door_use(survey: &Survey<'_>, load: &CellarLoad, sheet: &mut Sheet) -> R
     let p_pa = standard_pressure_pa(survey.altitude_m)?.get();
     let outside = MoistAir::from_relative_humidity(celsius(survey.room_f), survey.room_rh, p_pa)?;
     let inside = MoistAir::from_relative_humidity(survey.cellar_c, survey.cellar_rh, p_pa)?;
-    // A door cannot stand open for more than the day.
-    let most = 86_400.0 / practice::DOOR_OPEN_S;
+    if count(openings) > MOST_OPENINGS {
+        sheet.note("More than 2,000 door openings a day are compared as 2,000.");
+    }
     let door = Doorway {
         width_ft: practice::DOOR_FT.0,
         height_ft: practice::DOOR_FT.1,
-        openings_per_day: count(openings).min(most).min(2_000.0),
+        openings_per_day: count(openings).min(MOST_OPENINGS),
         open_s: practice::DOOR_OPEN_S,
         held_back_share: 0.0,
     };

@@ -11,6 +11,7 @@ mod condenser;
 mod controls;
 mod drain;
 mod envelope;
+mod fleet;
 mod hanging;
 mod insulation;
 mod lines;

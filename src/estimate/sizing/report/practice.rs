@@ -78,7 +78,7 @@ pub(super) const FOAM_EMITTANCE: f64 = 0.9;
 /// How far above the dew point the surface of the foam must stay, K.
 pub(super) const FOAM_MARGIN_K: f64 = 1.0;
 /// Air in attics, crawl spaces and outdoors on a night that makes lines sweat: °F and relative humidity.
-pub(super) const HUMID_AIR: (f64, f64) = (80.0, 0.75);
+pub(super) const HUMID_AIR: (f64, f64) = (80.0, 0.80);
 /// The thinnest wall put on a suction line, in: codes ask for R-3 (from memory), about what 1/2 in gives
 /// on a small tube.
 pub(super) const THINNEST_FOAM_IN: f64 = 0.5;

@@ -1,19 +1,17 @@
 //! Question: which class of unit, and how many of it.
 
+use super::fleet::{Fleet, Trial, with_fans};
 use super::load;
-use super::practice;
 use super::question::{Answer, Card, Sheet, Side, answer};
-use super::step::{self, celsius, float};
+use super::step;
 use super::survey::{Survey, count, fan_w};
 use super::unanswered::Unanswered;
 use crate::catalogue::Equipment;
 use crate::quantity::Decimal;
 use crate::quantity::fact::FactValue;
 use crate::quantity::unit::Unit;
-use crate::sizing::cellar_load::{CellarLoad, CellarLoadInput, Surface, cellar_load};
-use crate::sizing::class::{
-    self, Candidate, Capacity, CapacityTable, Choice, Need, Reason, Refusal, Selection, assess, select,
-};
+use crate::sizing::cellar_load::{CellarLoad, Surface};
+use crate::sizing::class::{self, Choice, Reason, Refusal, Selection};
 use crate::sizing::facts::{Row, number, place, rows};
 use crate::sizing::finding::Finding;
 
@@ -65,15 +63,6 @@ pub(super) struct Taken<'a> {
     trial: Result<Trial, Unanswered>,
 }
 
-/// How the choice went.
-struct Trial {
-    place: usize,
-    units: u32,
-    load: CellarLoad,
-    need: Need,
-    choice: Choice,
-}
-
 impl Taken<'_> {
     /// Fans of all units, W.
     pub fn fans_w(&self) -> f64 {
@@ -117,176 +106,6 @@ pub(super) fn take<'a>(survey: &Survey<'a>) -> Taken<'a> {
         load,
         surfaces: input.surfaces,
         trial,
-    }
-}
-
-fn with_fans(input: &mut CellarLoadInput, fans_w: f64) -> Result<CellarLoad, Unanswered> {
-    input.fans.power_w = fans_w;
-    Ok(cellar_load(input)?)
-}
-
-/// The catalogue's classes with their capacity data in physics' own numbers.
-struct Fleet {
-    candidates: Vec<Candidate>,
-    /// Ends of each class's data: condenser air and cellar air, °F.
-    ends: Vec<[(f64, f64); 2]>,
-}
-
-impl Fleet {
-    fn new(survey: &Survey<'_>) -> Result<Self, Unanswered> {
-        let mut fleet = Fleet {
-            candidates: Vec::with_capacity(survey.equipment.len()),
-            ends: Vec::with_capacity(survey.equipment.len()),
-        };
-        for class in survey.equipment {
-            let table = &class.capacity;
-            let [condenser_f, cellar_f] = [&table.condenser_air, &table.cellar_air]
-                .map(|axis| axis.iter().map(|t| float(t.0)).collect::<Vec<f64>>());
-            let ends = [&condenser_f, &cellar_f].map(|axis| ends(axis));
-            let in_c = |axis: Vec<f64>| axis.into_iter().map(celsius).collect();
-            let rows: Vec<Vec<f64>> = table
-                .capacity
-                .iter()
-                .map(|row| row.iter().map(|capacity| float(capacity.0)).collect())
-                .collect();
-            fleet.ends.push(ends);
-            fleet.candidates.push(Candidate {
-                class: class.class.clone(),
-                volume_limit_ft3: Some(float(class.volume_limit.0)),
-                capacity: Capacity::Table(CapacityTable::new(in_c(condenser_f), in_c(cellar_f), &rows)?),
-            });
-        }
-        Ok(fleet)
-    }
-
-    /// Capacity of one unit at these temperatures, or at the nearest ones of its data, Btu/h.
-    fn nearest(&self, place: usize, condenser_f: f64, survey: &Survey<'_>) -> f64 {
-        let found = self.candidates.get(place).zip(self.ends.get(place));
-        let found = found.and_then(|(candidate, [condenser, cellar])| {
-            let condenser_c = celsius(condenser_f.max(condenser.0).min(condenser.1));
-            let cellar_c = celsius(survey.cellar_f.max(cellar.0).min(cellar.1));
-            candidate.capacity.at(condenser_c, cellar_c).ok()?.ok()
-        });
-        found.unwrap_or(0.0)
-    }
-
-    /// The need as the data can be asked for it: a condenser colder and a cellar warmer than all data earn
-    /// no credit, and are taken at the data's end.
-    fn need(&self, survey: &Survey<'_>, load: &CellarLoad) -> Need {
-        let coldest_f = self
-            .ends
-            .iter()
-            .fold(f64::MIN, |most, [(low, _), _]| most.max(*low));
-        let warmest_f = self
-            .ends
-            .iter()
-            .fold(f64::MAX, |least, [_, (_, high)]| least.min(*high));
-        Need {
-            required_btu_h: load.required_capacity.btu_h().get(),
-            volume_ft3: survey.volume_ft3,
-            condenser_air_c: celsius(survey.condenser_f.max(coldest_f)),
-            cellar_c: celsius(survey.cellar_f.min(warmest_f)),
-            most_units: if survey.wish.is_none() && survey.asked_units() == 1 {
-                practice::MOST_UNITS
-            } else {
-                survey.asked_units()
-            },
-        }
-    }
-
-    /// The fans of the unit are part of the load that the unit is chosen for: the choice is made again with
-    /// the chosen unit's fans until they are counted. The fans only grow from one round to the next, and
-    /// there are few of them, so that the rounds end.
-    fn try_out(&self, survey: &Survey<'_>, input: &mut CellarLoadInput) -> Result<Trial, Unanswered> {
-        let mut fans_w = match survey.wish {
-            Some(place) => fan_w(survey.class(place)),
-            None => survey.equipment.iter().map(fan_w).fold(f64::MAX, f64::min),
-        } * count(survey.asked_units());
-        loop {
-            let load = with_fans(input, fans_w)?;
-            let need = self.need(survey, &load);
-            let choice = self.choose(survey, &need)?;
-            let (place, units) = self.taken(survey, &need, &choice);
-            let own_w = fan_w(survey.class(place)) * count(units);
-            if own_w > fans_w {
-                fans_w = own_w;
-                continue;
-            }
-            if own_w == fans_w {
-                return Ok(Trial {
-                    place,
-                    units,
-                    load,
-                    need,
-                    choice,
-                });
-            }
-            // A larger class with smaller fans: it is held to what it adds itself.
-            let load = with_fans(input, own_w)?;
-            let need = Need {
-                most_units: units,
-                ..self.need(survey, &load)
-            };
-            let again = match self.candidates.get(place) {
-                Some(candidate) => assess(candidate, units, &need)?,
-                None => choice,
-            };
-            return Ok(Trial {
-                place,
-                units,
-                load,
-                need,
-                choice: again,
-            });
-        }
-    }
-
-    fn choose(&self, survey: &Survey<'_>, need: &Need) -> Result<Choice, Unanswered> {
-        let units = survey.asked_units();
-        if let Some(candidate) = survey.wish.and_then(|place| self.candidates.get(place)) {
-            return Ok(assess(candidate, units, need)?);
-        }
-        if units == 1 {
-            return Ok(select(&self.candidates, need)?);
-        }
-        let mut refusals = Vec::new();
-        for candidate in &self.candidates {
-            let mut choice = assess(candidate, units, need)?;
-            if choice.selection.is_some() {
-                choice.refusals.splice(0..0, refusals);
-                return Ok(choice);
-            }
-            refusals.append(&mut choice.refusals);
-        }
-        Ok(Choice {
-            selection: None,
-            refusals,
-            method: class::METHOD,
-            source: class::SOURCE,
-        })
-    }
-
-    /// The class chosen; where none was, the one asked for or the one that does the most.
-    fn taken(&self, survey: &Survey<'_>, need: &Need, choice: &Choice) -> (usize, u32) {
-        if let Some(selection) = &choice.selection {
-            let chosen = self.candidates.iter().position(|c| c.class == selection.class);
-            return (chosen.unwrap_or_default(), selection.units);
-        }
-        let strongest = (0..self.candidates.len())
-            .max_by(|a, b| {
-                let at = |place| self.nearest(place, survey.condenser_f, survey);
-                at(*a).total_cmp(&at(*b))
-            })
-            .unwrap_or_default();
-        (survey.wish.unwrap_or(strongest), need.most_units)
-    }
-}
-
-fn ends(axis: &[f64]) -> (f64, f64) {
-    match axis {
-        [first, .., last] => (*first, *last),
-        [only] => (*only, *only),
-        [] => (f64::NAN, f64::NAN),
     }
 }
 

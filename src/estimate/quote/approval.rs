@@ -1,0 +1,190 @@
+//! The second pair of eyes: which drafts need it, and whether it has been given for exactly this draft.
+
+use chrono::{DateTime, Utc};
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use super::canonical::{CanonicalFault, Digest, Frozen};
+use super::draft::Draft;
+use super::estimated::{Estimated, TotalFigures};
+use crate::pricing::policy::ApprovalLimits;
+use crate::quantity::Money;
+use crate::quantity::decimal::plain;
+
+/// Why a draft needs the approval of another person.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case", tag = "reason")]
+pub enum ApprovalReason {
+    /// The price before tax is over the limit.
+    Price {
+        /// Net.
+        net: Money,
+        /// The limit, in the company's currency.
+        limit: String,
+    },
+    /// The margin is under the limit, or there is no price to have one.
+    Margin {
+        /// What direct cost leaves of net, in percent; none where net is nothing.
+        percent: Option<String>,
+        /// The limit, in percent.
+        limit: String,
+    },
+    /// The discount is over the limit.
+    Discount {
+        /// Discount of the price, in percent; none where the price is nothing.
+        percent: Option<String>,
+        /// The limit, in percent.
+        limit: String,
+    },
+}
+
+/// The reasons for which an estimate needs approval under a policy's limits; none where it needs none.
+/// Compared exactly, not by rounded percentages. A limit that is met is kept.
+pub fn reasons(limits: &ApprovalLimits, estimated: &Estimated) -> Vec<ApprovalReason> {
+    let totals = estimated.totals();
+    let net = totals.net.decimal();
+    let mut reasons = Vec::new();
+    if let Some(limit) = limits.price_over
+        && net > limit
+    {
+        reasons.push(ApprovalReason::Price {
+            net: totals.net,
+            limit: plain(limit),
+        });
+    }
+    if let Some(limit) = limits.margin_under_percent
+        && margin_is_under(totals, limit)
+    {
+        let left = net.checked_sub(totals.cost.decimal());
+        reasons.push(ApprovalReason::Margin {
+            percent: left.and_then(|left| percent(left, net)),
+            limit: plain(limit),
+        });
+    }
+    if let Some(limit) = limits.discount_over_percent
+        && part_is_over(totals.discount, totals.price, limit)
+    {
+        reasons.push(ApprovalReason::Discount {
+            percent: percent(totals.discount.decimal(), totals.price.decimal()),
+            limit: plain(limit),
+        });
+    }
+    reasons
+}
+
+/// net − cost < net × limit ÷ 100. Where there is nothing to have a margin of, it is under any limit that a
+/// cost makes it miss.
+fn margin_is_under(totals: &TotalFigures, limit: Decimal) -> bool {
+    let (net, cost) = (totals.net.decimal(), totals.cost.decimal());
+    let least = net.checked_mul(limit);
+    let left = net
+        .checked_sub(cost)
+        .and_then(|left| left.checked_mul(Decimal::ONE_HUNDRED));
+    // Figures too large to compare are not waved through.
+    least.zip(left).is_none_or(|(least, left)| left < least)
+}
+
+/// part > whole × limit ÷ 100.
+fn part_is_over(part: Money, whole: Money, limit: Decimal) -> bool {
+    let most = whole.decimal().checked_mul(limit);
+    let part = part.decimal().checked_mul(Decimal::ONE_HUNDRED);
+    most.zip(part).is_none_or(|(most, part)| part > most)
+}
+
+/// `part` of `whole` in percent, to two decimals for a person to read.
+fn percent(part: Decimal, whole: Decimal) -> Option<String> {
+    use crate::quantity::rounding::{Mode, to_scale};
+    let ratio = part.checked_mul(Decimal::ONE_HUNDRED)?.checked_div(whole)?;
+    Some(plain(to_scale(ratio, 2, Mode::HalfUp)))
+}
+
+/// The digest that an approval is for: the draft's content and the money that it came to. An edit voids it,
+/// and so does a rulebook, a price or a policy that makes other figures of the same draft.
+///
+/// # Errors
+/// As [`Frozen::of`].
+pub fn subject(draft: &Draft, estimated: &Estimated) -> Result<Digest, CanonicalFault> {
+    #[derive(Serialize)]
+    struct Subject<'a> {
+        draft: &'a Draft,
+        totals: &'a serde_json::Value,
+    }
+    let totals = estimated.part("totals");
+    Ok(Frozen::of(&Subject { draft, totals })?.digest())
+}
+
+/// A person's approval of a draft.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Approval {
+    /// What was approved: see [`subject`].
+    pub subject: Digest,
+    /// Who approved it.
+    pub by: String,
+    /// When.
+    pub at: DateTime<Utc>,
+    /// A remark.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+/// Why an approval does not count.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum ApprovalFault {
+    /// Nobody approved the draft.
+    #[error("the draft needs the approval of another person than those who wrote it")]
+    None,
+    /// It was approved, and changed after that.
+    #[error("the draft, or what it comes to, has changed since {by} approved it")]
+    Changed {
+        /// Who approved the earlier content.
+        by: String,
+    },
+    /// The person who approves has written at the draft.
+    #[error("{by} has written at this draft and cannot approve it")]
+    OwnWork {
+        /// Who.
+        by: String,
+    },
+}
+
+/// Whether `person` may approve a draft that `authors` wrote.
+///
+/// # Errors
+/// The person is one of the authors.
+pub fn may_approve(person: &str, authors: &[String]) -> Result<(), ApprovalFault> {
+    if authors.iter().any(|author| author == person) {
+        return Err(ApprovalFault::OwnWork {
+            by: person.to_owned(),
+        });
+    }
+    Ok(())
+}
+
+/// The approval among `given` that counts for `subject`, written by `authors`.
+///
+/// # Errors
+/// None does: the fault of the last one given, or that there is none.
+pub fn counting<'a>(
+    subject: Digest,
+    authors: &[String],
+    given: &'a [Approval],
+) -> Result<&'a Approval, ApprovalFault> {
+    let mut fault = ApprovalFault::None;
+    for approval in given.iter().rev() {
+        let judged = if approval.subject == subject {
+            may_approve(&approval.by, authors)
+        } else {
+            Err(ApprovalFault::Changed {
+                by: approval.by.clone(),
+            })
+        };
+        match judged {
+            Ok(()) => return Ok(approval),
+            Err(other) if fault == ApprovalFault::None => fault = other,
+            Err(_) => {}
+        }
+    }
+    Err(fault)
+}

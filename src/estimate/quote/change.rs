@@ -1,0 +1,101 @@
+//! A change to an estimate request: what an alternate or a change order does to the job.
+
+use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
+
+use super::merge::{clashes, patched};
+
+/// A change to a request. It is applied to the request as it was written, so that a patch meets the units and
+/// the names that a person sees there.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Change {
+    /// A JSON Merge Patch (RFC 7396) of the job spec.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<Map<String, Value>>,
+    /// Answers to the rulebook's extra inputs: the same as a patch of `/extra` of the job spec.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub extra: Option<Map<String, Value>>,
+    /// Lines put in by hand, behind those of the request.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub manual_lines: Vec<Value>,
+    /// Figures replaced by hand, in the place of all those of the request.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub overrides: Option<Vec<Value>>,
+}
+
+impl Change {
+    /// The request with this change made to it.
+    pub fn apply(&self, request: &Value) -> Value {
+        let mut changed = match request {
+            Value::Object(members) => members.clone(),
+            _ => Map::new(),
+        };
+        if let Some(patch) = self.job_patch() {
+            let job = changed.get("job").unwrap_or(&Value::Null);
+            let job = patched(job, &patch);
+            changed.insert("job".to_owned(), job);
+        }
+        if !self.manual_lines.is_empty() {
+            let mut lines = match changed.get("manual_lines") {
+                Some(Value::Array(lines)) => lines.clone(),
+                _ => Vec::new(),
+            };
+            lines.extend(self.manual_lines.iter().cloned());
+            changed.insert("manual_lines".to_owned(), Value::Array(lines));
+        }
+        if let Some(overrides) = &self.overrides {
+            changed.insert("overrides".to_owned(), Value::Array(overrides.clone()));
+        }
+        Value::Object(changed)
+    }
+
+    /// Places of the request that both changes set, each to something else, as JSON Pointers.
+    pub fn clashes(&self, other: &Change) -> Vec<String> {
+        let mut found = Vec::new();
+        if let (Some(one), Some(other)) = (self.job_patch(), other.job_patch()) {
+            found.extend(
+                clashes(&one, &other)
+                    .into_iter()
+                    .map(|place| format!("/job{place}")),
+            );
+        }
+        if let (Some(one), Some(other)) = (&self.overrides, &other.overrides)
+            && one != other
+        {
+            found.push("/overrides".to_owned());
+        }
+        found
+    }
+
+    fn job_patch(&self) -> Option<Value> {
+        let extra = self.extra.as_ref().map(|extra| {
+            let mut patch = Map::new();
+            patch.insert("extra".to_owned(), Value::Object(extra.clone()));
+            Value::Object(patch)
+        });
+        match (&self.job, extra) {
+            (None, extra) => extra,
+            (Some(job), None) => Some(Value::Object(job.clone())),
+            (Some(job), Some(extra)) => Some(composed(&Value::Object(job.clone()), &extra)),
+        }
+    }
+}
+
+/// One patch that does what `first` and then `second` do. Unlike a document, a patch keeps its nulls.
+fn composed(first: &Value, second: &Value) -> Value {
+    match (first, second) {
+        (Value::Object(one), Value::Object(other)) => {
+            let mut members = one.clone();
+            for (name, value) in other {
+                let both = match one.get(name) {
+                    Some(before) => composed(before, value),
+                    None => value.clone(),
+                };
+                members.insert(name.clone(), both);
+            }
+            Value::Object(members)
+        }
+        _ => second.clone(),
+    }
+}

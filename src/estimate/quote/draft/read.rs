@@ -1,0 +1,182 @@
+//! Reading drafts: the form around, the request by the job's own form, and every changed request likewise.
+
+use std::collections::HashSet;
+
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use serde_json::{Map, Value};
+
+use super::form;
+use crate::job::spec::SpecMismatch;
+use crate::job::{Fault, FaultCode, Form, Gathered, JobFault, UnknownRule};
+use crate::quote::canonical::MOST_EXACT;
+use crate::quote::change::Change;
+
+/// Reads the draft of an offer.
+pub(super) fn offer<T: DeserializeOwned>(
+    draft: &Value,
+    form: &Form,
+    rules: &[UnknownRule],
+) -> Result<T, JobFault> {
+    let (mut tree, mut faults) = form::offer().read(draft, "");
+    let request = draft.get("request").map_or(Value::Null, whole_numbers);
+    let sound =
+        request.is_object() && judge(form, &request, rules, &mut faults, |at| format!("/request{at}"))?;
+    let alternates = tree.get("alternates").and_then(Value::as_array);
+    let mut names = HashSet::new();
+    for (index, alternate) in alternates.into_iter().flatten().enumerate() {
+        let at = format!("/alternates/{index}");
+        let name = alternate.get("name").and_then(Value::as_str);
+        if let Some(name) = name.filter(|name| !names.insert(*name)) {
+            faults.push(named_twice(format!("{at}/name"), name));
+        }
+        let changed = sound.then_some(&request);
+        judge_change(
+            form,
+            changed,
+            alternate.get("change"),
+            rules,
+            &mut faults,
+            &format!("{at}/change"),
+        )?;
+    }
+    faults.into_result()?;
+    if let Value::Object(members) = &mut tree {
+        members.insert("request".to_owned(), request);
+    }
+    typed(&tree)
+}
+
+/// Reads the draft of a change order on `request`, which has no fault.
+pub(super) fn change_order<T: DeserializeOwned>(
+    draft: &Value,
+    request: &Value,
+    form: &Form,
+    rules: &[UnknownRule],
+) -> Result<T, JobFault> {
+    let (tree, mut faults) = form::change_order().read(draft, "");
+    judge_change(
+        form,
+        Some(request),
+        tree.get("change"),
+        rules,
+        &mut faults,
+        "/change",
+    )?;
+    faults.into_result()?;
+    typed(&tree)
+}
+
+fn typed<T: DeserializeOwned>(tree: &Value) -> Result<T, JobFault> {
+    serde_json::from_value(whole_numbers(tree))
+        .map_err(|fault| JobFault::Mismatch(SpecMismatch(fault.to_string())))
+}
+
+/// Reads a request and gathers its faults at the places that `place` makes of their pointers. Whether there
+/// were none.
+fn judge(
+    form: &Form,
+    request: &Value,
+    rules: &[UnknownRule],
+    faults: &mut Gathered,
+    place: impl Fn(&str) -> String,
+) -> Result<bool, JobFault> {
+    match form.read_request(request, rules) {
+        Ok(_) => Ok(true),
+        Err(JobFault::Faults(list)) => {
+            for fault in list.list {
+                let pointer = place(&fault.pointer);
+                faults.push(Fault { pointer, ..fault });
+            }
+            Ok(false)
+        }
+        Err(mismatch) => Err(mismatch),
+    }
+}
+
+/// Judges the change at `at`, and the request with the change made to it, where that has no fault of its own.
+fn judge_change(
+    form: &Form,
+    request: Option<&Value>,
+    change: Option<&Value>,
+    rules: &[UnknownRule],
+    faults: &mut Gathered,
+    at: &str,
+) -> Result<(), JobFault> {
+    let Some(tree @ Value::Object(members)) = change else {
+        return Ok(());
+    };
+    if members.is_empty() {
+        faults.push(changes_nothing(at));
+        return Ok(());
+    }
+    let change = Change::deserialize(&whole_numbers(tree));
+    if let (Ok(change), Some(request)) = (change, request) {
+        let lines = request
+            .get("manual_lines")
+            .and_then(Value::as_array)
+            .map_or(0, Vec::len);
+        let changed = change.apply(request);
+        judge(form, &changed, rules, faults, |pointer| {
+            let place = place_in_change(&change, lines, pointer);
+            format!("{at}{place}")
+        })?;
+    }
+    Ok(())
+}
+
+/// Where in a change the place `pointer` of the changed request was set. `lines` of the request's own manual
+/// lines stand in front of the change's.
+fn place_in_change(change: &Change, lines: usize, pointer: &str) -> String {
+    if let Some(rest) = pointer.strip_prefix("/manual_lines/") {
+        let (number, rest) = rest.split_at(rest.find('/').unwrap_or(rest.len()));
+        let own = number
+            .parse::<usize>()
+            .ok()
+            .and_then(|number| number.checked_sub(lines));
+        return own.map_or_else(String::new, |own| format!("/manual_lines/{own}{rest}"));
+    }
+    match pointer.strip_prefix("/job/extra") {
+        Some(rest) if change.extra.is_some() => format!("/extra{rest}"),
+        _ => pointer.to_owned(),
+    }
+}
+
+fn named_twice(pointer: String, name: &str) -> Fault {
+    Fault {
+        pointer,
+        code: FaultCode::NamedTwice,
+        came: format!("\"{name}\""),
+        allowed: "each name once".to_owned(),
+        message: format!("there is an alternate {name} already"),
+    }
+}
+
+fn changes_nothing(at: &str) -> Fault {
+    Fault {
+        pointer: at.to_owned(),
+        code: FaultCode::Missing,
+        came: "nothing".to_owned(),
+        allowed: "job, extra, manual_lines or overrides".to_owned(),
+        message: "the change changes nothing".to_owned(),
+    }
+}
+
+/// `value` with every number that is not whole, or too large to be exact everywhere, as text of the same
+/// digits. The form reads both alike, and a record keeps its digits.
+fn whole_numbers(value: &Value) -> Value {
+    match value {
+        Value::Number(number) => match number.as_i64() {
+            Some(whole) if (-MOST_EXACT..=MOST_EXACT).contains(&whole) => value.clone(),
+            _ => Value::String(number.to_string()),
+        },
+        Value::Array(entries) => Value::Array(entries.iter().map(whole_numbers).collect()),
+        Value::Object(members) => {
+            let members = members
+                .iter()
+                .map(|(name, value)| (name.clone(), whole_numbers(value)));
+            Value::Object(members.collect::<Map<_, _>>())
+        }
+        other => other.clone(),
+    }
+}

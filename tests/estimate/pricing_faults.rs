@@ -1,0 +1,198 @@
+//! Pricing at its edges: credits, nothing to price, what is refused, what is told.
+
+use estimate::job::{BoughtKind, Discount, Replaced};
+use estimate::pricing::policy::{Freight, Policy, Profit};
+use estimate::pricing::{CheckedPolicy, PricingFault};
+use estimate::quantity::unit::Unit;
+use estimate::quantity::{Currency, Decimal};
+
+use crate::bill_case::{
+    Case, catalogue, change, checked, dec, from, item, manual, manual_hours, need, outcome, plain_policy, usd,
+};
+use crate::pricing::{fees, identities, instalments};
+
+#[test]
+fn credits_lower_the_price_and_may_not_outweigh_the_job() {
+    let mut case = fees(
+        Policy {
+            profit: Profit::Margin { percent: dec("20") },
+            ..plain_policy()
+        },
+        &["500", "-100"],
+    );
+    let priced = case.priced().unwrap();
+    let prices: Vec<_> = priced.lines.iter().map(|line| line.price.text()).collect();
+    assert_eq!(prices, ["625.00", "-125.00"]);
+    identities(&priced);
+    case.manual = vec![manual(BoughtKind::Fee, "goods", "1", "-100")];
+    assert_eq!(
+        case.priced().unwrap_err(),
+        [PricingFault::NegativeCost { cost: usd("-100.00") }]
+    );
+    case.manual = vec![manual(BoughtKind::Fee, "goods", "1", "100")];
+    case.overrides = vec![change("manual:1", Replaced::Price(usd("-1.00")))];
+    assert_eq!(
+        case.priced().unwrap_err(),
+        [PricingFault::NegativePrice { price: usd("-1.00") }]
+    );
+}
+
+#[test]
+fn a_job_of_nothing_comes_to_nothing() {
+    let case = fees(plain_policy(), &[]);
+    let priced = case.priced().unwrap();
+    identities(&priced);
+    assert!(priced.lines.is_empty() && priced.totals.total.is_zero() && priced.totals.taxes.is_empty());
+    // Credits that cancel the cost: nothing to sell, nothing to share.
+    let priced_to_nothing = fees(plain_policy(), &["80", "-80"]);
+    let priced = priced_to_nothing.priced().unwrap();
+    identities(&priced);
+    assert!(priced.totals.total.is_zero());
+}
+
+#[test]
+fn what_does_not_fit_the_policy_is_told_with_its_place() {
+    let mut case = fees(plain_policy(), &["100", "5"]);
+    case.manual[1].tax_category = "luxury".to_owned();
+    let euro = Currency::parse("EUR").unwrap().amount("9.00").unwrap();
+    case.overrides = vec![
+        change("manual:1", Replaced::Price(euro)),
+        change("policy:freight", Replaced::Price(euro)),
+    ];
+    case.terms.discount = Some(Discount::Amount(euro));
+    let faults = case.priced().unwrap_err();
+    let told: Vec<_> = faults.iter().map(ToString::to_string).collect();
+    let expected = [
+        "/overrides/0/price: the amount must be in USD",
+        "line manual:2 is of tax category luxury, which the policy does not know",
+        "/overrides/1/price: the amount must be in USD",
+        "/discount/amount: the amount must be in USD",
+    ];
+    assert_eq!(told, expected);
+    let mut case = fees(plain_policy(), &["100"]);
+    for (discount, pointer) in [
+        (Discount::Amount(usd("100.01")), "/discount/amount"),
+        (Discount::Percent(dec("-1")), "/discount/percent"),
+    ] {
+        case.terms.discount = Some(discount);
+        assert_eq!(case.priced().unwrap_err()[0].pointer(), Some(pointer));
+    }
+}
+
+#[test]
+fn amounts_that_cannot_be_counted_are_refused_by_name() {
+    let huge = || manual(BoughtKind::Fee, "goods", "999999999999999", "999999999999999");
+    let case = Case::by_hand(
+        plain_policy(),
+        vec![huge(), manual(BoughtKind::Fee, "goods", "1", "1"), huge()],
+    );
+    let told: Vec<_> = case
+        .priced()
+        .unwrap_err()
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    assert_eq!(
+        told,
+        [
+            "manual:1: the amount is too large",
+            "manual:3: the amount is too large"
+        ]
+    );
+    let case = fees(plain_policy(), &["90000000000000000", "90000000000000000"]);
+    let told: Vec<_> = case
+        .priced()
+        .unwrap_err()
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    assert_eq!(told, ["cost: the amount is too large"]);
+    let case = Case::by_hand(plain_policy(), vec![manual_hours("lead", "999999999999999")]);
+    let told: Vec<_> = case
+        .priced()
+        .unwrap_err()
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    assert_eq!(told, ["hours of lead: the amount is too large"]);
+}
+
+#[test]
+fn a_faulty_policy_is_refused_with_every_fault() {
+    let mut policy = plain_policy();
+    policy.hours.step = Decimal::ZERO;
+    policy.contingency_percent = dec("-4");
+    policy.profit = Profit::Margin { percent: dec("60") };
+    policy.warranty_reserve_percent = dec("40");
+    policy.schedule = instalments(&["40", "40", "10"]);
+    policy.freight = Freight::Fixed { amount: dec("1.005") };
+    policy.tax.categories[1].percent = dec("5");
+    let mut again = policy.tax.categories[0].clone();
+    again.uncl5305 = "Q".to_owned();
+    policy.tax.categories.push(again);
+    policy.lines.use_tax.tax_category = "levy".to_owned();
+    let faults = CheckedPolicy::new(policy, Currency::parse("USD").unwrap()).unwrap_err();
+    let told: Vec<_> = faults.iter().map(ToString::to_string).collect();
+    let expected = [
+        "/contingency_percent is -4, and must be from 0 to 100 percent with at most 8 decimals",
+        "/tax/categories/1/percent must be a rate of zero for E",
+        "/tax/categories/2/code goods is there twice",
+        "/tax/categories/2/uncl5305 must be S, Z, E or O",
+        "/lines/use_tax/tax_category levy is not a tax category of this policy",
+        "/freight/amount must not be negative and may have at most 2 decimals",
+        "/schedule adds up to 90 and not to 100 percent",
+        "/hours/step must be more than zero",
+        "/profit/percent with the warranty reserve leaves nothing of the price for the cost",
+    ];
+    assert_eq!(told, expected);
+}
+
+#[test]
+fn old_prices_and_a_thin_margin_are_cautions() {
+    let mut asked = outcome();
+    asked.needs = vec![
+        need(from(0, 1), "INS", "12", "0"),
+        need(from(0, 2), "PAD", "1", "0"),
+    ];
+    let mut pad = item("PAD", Unit::EACH, &[("1", "45")]);
+    pad.packs[0].prices[0].valid_from = "2030-11-02".parse().unwrap();
+    let items = vec![item("INS", Unit::FT, &[("6", "4.80")]), pad];
+    let mut case = Case::new(catalogue(items, Vec::new()), asked);
+    let mut policy = Policy {
+        least_margin_percent: dec("25"),
+        ..plain_policy()
+    };
+    policy.profit = Profit::Margin { percent: dec("20") };
+    case.policy = checked(policy);
+    let priced = case.priced().unwrap();
+    let told: Vec<_> = priced
+        .cautions
+        .iter()
+        .map(|caution| (caution.code, caution.message.as_str()))
+        .collect();
+    let expected = [
+        (
+            "price_age",
+            "1 price is more than 60 days old; the oldest is of material:PAD, 91 days",
+        ),
+        (
+            "margin",
+            "direct cost leaves 20 % of the net price; the policy asks for 25 % or more",
+        ),
+    ];
+    assert_eq!(told, expected);
+}
+
+#[test]
+fn the_demo_policies_stand() {
+    #[derive(serde::Deserialize)]
+    struct File {
+        policy: Vec<Policy>,
+    }
+    let file: File = toml::from_str(include_str!("../../seed-data/policy.toml")).unwrap();
+    for policy in file.policy {
+        let id = policy.id.clone();
+        let faults = CheckedPolicy::new(policy, Currency::parse("USD").unwrap()).err();
+        assert_eq!(faults, None, "{id}");
+    }
+}

@@ -1,0 +1,166 @@
+//! Which drafts need a second pair of eyes, and which approval counts.
+
+use estimate::pricing::policy::ApprovalLimits;
+use estimate::quantity::decimal::parse;
+use estimate::quote::approval::{
+    Approval, ApprovalFault, ApprovalReason, counting, may_approve, reasons, subject,
+};
+use estimate::quote::canonical::Digest;
+use estimate::quote::estimated::Estimated;
+use serde_json::json;
+
+use crate::quote_office::{Office, job, moment};
+
+/// An estimate of one line: cost, price and discount in dollars.
+fn estimated(cost: &str, price: &str, discount: &str) -> Estimated {
+    let dollars = |text: &str| parse(text, 2).unwrap();
+    let usd = |text: &str| json!({"amount": format!("{:.2}", dollars(text)), "currency": "USD"});
+    let net = (dollars(price) - dollars(discount)).to_string();
+    Estimated::read(json!({
+        "currency": "USD",
+        "lines": [{"key": "manual:1", "kind": "fee", "description": "Fee", "cost": usd(cost), "price": usd(price)}],
+        "totals": {
+            "cost": usd(cost), "price": usd(price), "discount": usd(discount), "net": usd(&net), "tax": usd("0"),
+            "total": usd(&net), "hours": {"value": "0", "unit": "h"}, "margin": null,
+        },
+        "may_be_issued": true,
+    }))
+    .unwrap()
+}
+
+fn limits() -> ApprovalLimits {
+    let percent = |text: &str| Some(parse(text, 4).unwrap());
+    ApprovalLimits {
+        price_over: percent("15000"),
+        margin_under_percent: percent("22"),
+        discount_over_percent: percent("5"),
+    }
+}
+
+#[test]
+fn a_limit_that_is_met_is_kept_and_a_cent_more_is_not() {
+    let cases = [
+        ("7800", "10000", "0", ""),
+        ("7800.01", "10000", "0", "margin"),
+        ("1000", "15000", "0", ""),
+        ("1000", "15000.01", "0", "price"),
+        ("1000", "10000", "500", ""),
+        ("1000", "10000", "500.01", "discount"),
+        ("9000", "20000", "4000", "price discount"),
+        ("16000", "20000", "2000", "price margin discount"),
+        ("0", "0", "0", ""),
+        ("1", "0", "0", "margin"),
+    ];
+    for (cost, price, discount, wanted) in cases {
+        let found = reasons(&limits(), &estimated(cost, price, discount));
+        let words: Vec<_> = found
+            .iter()
+            .map(|reason| match reason {
+                ApprovalReason::Price { .. } => "price",
+                ApprovalReason::Margin { .. } => "margin",
+                ApprovalReason::Discount { .. } => "discount",
+            })
+            .collect();
+        assert_eq!(words.join(" "), wanted, "{cost} {price} {discount}");
+    }
+}
+
+#[test]
+fn a_reason_says_the_figure_and_the_limit() {
+    let found = reasons(&limits(), &estimated("16000", "20000", "2000"));
+    assert_eq!(
+        serde_json::to_value(found).unwrap(),
+        json!([
+            {"reason": "price", "net": {"amount": "18000.00", "currency": "USD"}, "limit": "15000"},
+            {"reason": "margin", "percent": "11.11", "limit": "22"},
+            {"reason": "discount", "percent": "10", "limit": "5"},
+        ])
+    );
+    let none = ApprovalLimits {
+        price_over: None,
+        margin_under_percent: None,
+        discount_over_percent: None,
+    };
+    assert_eq!(reasons(&none, &estimated("16000", "20000", "2000")), []);
+}
+
+fn approval(subject: Digest, by: &str) -> Approval {
+    Approval {
+        subject,
+        by: by.to_owned(),
+        at: moment(),
+        note: None,
+    }
+}
+
+#[test]
+fn an_approval_is_by_another_person_and_for_exactly_this_content() {
+    let [this, earlier] = [b"this", b"that"].map(|bytes| Digest::of(bytes));
+    let authors = ["Ines".to_owned(), "Bertil".to_owned()];
+    let own = ApprovalFault::OwnWork {
+        by: "Bertil".to_owned(),
+    };
+    let changed = ApprovalFault::Changed {
+        by: "Odile".to_owned(),
+    };
+    assert_eq!(counting(this, &authors, &[]), Err(ApprovalFault::None));
+    assert_eq!(
+        counting(this, &authors, &[approval(this, "Bertil")]),
+        Err(own.clone())
+    );
+    assert_eq!(
+        counting(this, &authors, &[approval(earlier, "Odile")]),
+        Err(changed.clone())
+    );
+    let given = [
+        approval(this, "Odile"),
+        approval(earlier, "Odile"),
+        approval(this, "Bertil"),
+    ];
+    assert_eq!(counting(this, &authors, &given), Ok(&given[0]));
+    assert_eq!(
+        counting(this, &authors, &given[1..]),
+        Err(own.clone()),
+        "the last one given is told"
+    );
+    assert_eq!(may_approve("Odile", &authors), Ok(()));
+    assert_eq!(may_approve("Bertil", &authors), Err(own));
+}
+
+#[test]
+fn an_edit_and_other_figures_void_an_approval_and_nothing_else_does() {
+    let office = Office::usual();
+    let tree = json!({"request": job("alderwick-closet")});
+    let draft = office.draft(&tree);
+    let estimated = office.estimate(&draft.request).unwrap();
+    let approved = subject(&draft, &estimated).unwrap();
+    assert_eq!(
+        subject(&office.draft(&tree), &office.estimate(&draft.request).unwrap()).unwrap(),
+        approved
+    );
+    let mut edited = tree.clone();
+    edited["exclusions"] = json!(["Painting."]);
+    assert_ne!(subject(&office.draft(&edited), &estimated).unwrap(), approved);
+    let mut discounted = draft.request.clone();
+    discounted["discount"] = json!({"percent": "1"});
+    assert_ne!(
+        subject(&draft, &office.estimate(&discounted).unwrap()).unwrap(),
+        approved
+    );
+}
+
+#[test]
+fn the_demonstration_asks_for_approval_of_a_deep_discount() {
+    let office = Office::usual();
+    let limits = office.policy().approval.clone().unwrap();
+    let mut request = job("alderwick-closet");
+    assert_eq!(reasons(&limits, &office.estimate(&request).unwrap()), []);
+    request["discount"] = json!({"percent": "8"});
+    let found = reasons(&limits, &office.estimate(&request).unwrap());
+    assert!(
+        found
+            .iter()
+            .any(|reason| matches!(reason, ApprovalReason::Discount { .. })),
+        "{found:?}"
+    );
+}

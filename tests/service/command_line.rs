@@ -1,0 +1,258 @@
+//! The command line as a person uses it.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use crate::harness::{fresh_name, project, scratch};
+
+/// Runs the program in an empty folder of its own, so that nothing but what is named is found.
+fn run_in(folder: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_tallyrule"));
+    command.args(arguments).current_dir(folder);
+    for name in ["TALLYRULE_DATA", "TALLYRULE_DATABASE_URL", "TALLYRULE_SEED"] {
+        command.env_remove(name);
+    }
+    command.output().unwrap()
+}
+
+fn folder() -> PathBuf {
+    let folder = scratch().join(fresh_name("folder"));
+    fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+fn seed() -> String {
+    project().join("seed-data").display().to_string()
+}
+
+fn job(name: &str) -> String {
+    project()
+        .join(format!("seed-data/jobs/{name}.json"))
+        .display()
+        .to_string()
+}
+
+/// Puts the jobs of the worked examples beside a rulebook.
+fn copy_jobs(folder: &Path) {
+    let jobs = folder.join("jobs");
+    fs::create_dir_all(&jobs).unwrap();
+    for entry in fs::read_dir(project().join("seed-data/jobs")).unwrap() {
+        let entry = entry.unwrap();
+        fs::copy(entry.path(), jobs.join(entry.file_name())).unwrap();
+    }
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn told(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+#[test]
+fn without_arguments_it_says_what_to_do_next() {
+    let output = run_in(&folder(), &[]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(told(&output).contains("tallyrule serve --demo"));
+    assert_eq!(out(&output), "");
+    assert_eq!(run_in(&folder(), &["prise"]).status.code(), Some(2));
+    let help = run_in(&folder(), &["--help"]);
+    assert_eq!(help.status.code(), Some(0));
+    for command in ["price", "size", "check", "serve", "seed", "openapi"] {
+        assert!(out(&help).contains(command));
+    }
+}
+
+#[test]
+fn a_job_is_priced_as_a_table_that_fits_a_sheet_of_paper() {
+    let output = run_in(
+        &folder(),
+        &[
+            "price",
+            &job("wickerlamp-restaurant"),
+            "--seed",
+            &seed(),
+            "--explain",
+        ],
+    );
+    assert_eq!(output.status.code(), Some(0), "{}", told(&output));
+    let text = out(&output);
+    for heading in [
+        "\nBill\n",
+        "\nLabour\n",
+        "\nTotals\n",
+        "\nPayment schedule\n",
+        "\nCautions\n",
+        "\nNot priced\n",
+    ] {
+        assert!(text.contains(heading), "{heading}");
+    }
+    let widest = text.lines().map(|line| line.chars().count()).max().unwrap();
+    assert!(widest <= 100, "{widest} columns");
+    assert!(
+        text.lines().all(|line| line.trim_end() == line),
+        "no line ends in a space"
+    );
+}
+
+#[test]
+fn the_data_file_gives_what_the_folder_gives() {
+    let folder = folder();
+    let missing = run_in(&folder, &["price", &job("pinfold-basement")]);
+    assert_eq!(missing.status.code(), Some(1));
+    assert!(
+        told(&missing).contains("tallyrule seed DIR"),
+        "{}",
+        told(&missing)
+    );
+    assert!(
+        fs::read_dir(&folder).unwrap().next().is_none(),
+        "pricing makes no data file"
+    );
+    let seeded = run_in(&folder, &["seed", &seed()]);
+    assert_eq!(seeded.status.code(), Some(0), "{}", told(&seeded));
+    let again = run_in(&folder, &["seed", &seed()]);
+    assert!(out(&again).contains("nothing was changed"));
+    for format in ["json", "table"] {
+        let arguments = |more: &[&str]| -> Vec<String> {
+            let job = job("pinfold-basement");
+            ["price", &job, "--format", format]
+                .iter()
+                .chain(more)
+                .map(|word| (*word).to_owned())
+                .collect()
+        };
+        let of_file = arguments(&[]);
+        let of_file = run_in(&folder, &of_file.iter().map(String::as_str).collect::<Vec<_>>());
+        let seed = seed();
+        let of_folder = arguments(&["--seed", &seed]);
+        let of_folder = run_in(&folder, &of_folder.iter().map(String::as_str).collect::<Vec<_>>());
+        assert!(
+            of_file.status.success() && out(&of_file) == out(&of_folder),
+            "{}",
+            told(&of_file)
+        );
+    }
+}
+
+#[test]
+fn every_fault_of_a_job_is_told_with_its_pointer() {
+    let folder = folder();
+    let text = fs::read_to_string(job("pinfold-basement")).unwrap();
+    let mut job: serde_json::Value = serde_json::from_str(&text).unwrap();
+    job["job"]["unit"]["mounting"] = "flushh".into();
+    job["job"]["site"]["colour"] = "red".into();
+    fs::write(folder.join("job.json"), job.to_string()).unwrap();
+    let output = run_in(&folder, &["price", "job.json", "--seed", &seed()]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(told(&output).contains("/job/unit/mounting: ") && told(&output).contains("/job/site/colour: "));
+    fs::write(folder.join("job.json"), "{\n\"job\": {,}\n}").unwrap();
+    for command in ["price", "size"] {
+        let output = run_in(&folder, &[command, "job.json", "--seed", &seed()]);
+        assert_eq!(output.status.code(), Some(1));
+        assert!(told(&output).starts_with("job.json:2:9: "), "{}", told(&output));
+    }
+    let output = run_in(&folder, &["price", "nowhere.json", "--seed", &seed()]);
+    assert!(output.status.code() == Some(1) && told(&output).contains("nowhere.json"));
+}
+
+#[test]
+fn a_rulebook_is_checked_with_the_place_of_every_finding() {
+    let folder = folder();
+    let text = fs::read_to_string(project().join("seed-data/rulebook.toml")).unwrap();
+    fs::write(folder.join("rulebook.toml"), &text).unwrap();
+    copy_jobs(&folder);
+    let sound = run_in(&folder, &["check", "rulebook.toml", "--seed", &seed()]);
+    assert_eq!(sound.status.code(), Some(0), "{}{}", out(&sound), told(&sound));
+    let faulty = text.replacen("line_set.length", "line_set.lenght", 1);
+    let line = faulty.lines().position(|line| line.contains("lenght")).unwrap() + 1;
+    fs::write(folder.join("rulebook.toml"), &faulty).unwrap();
+    let output = run_in(&folder, &["check", "rulebook.toml", "--seed", &seed()]);
+    assert_eq!(output.status.code(), Some(1));
+    let told = told(&output);
+    assert!(
+        told.contains(&format!("rulebook.toml:{line}:")) && told.contains('^'),
+        "{told}"
+    );
+    assert!(
+        told.contains("line_set.length"),
+        "the nearest name is told: {told}"
+    );
+}
+
+#[test]
+fn worked_examples_are_run_by_the_check() {
+    let folder = folder();
+    let text = fs::read_to_string(project().join("seed-data/rulebook.toml")).unwrap();
+    let job = job("pinfold-basement");
+    let priced = run_in(&folder, &["price", &job, "--seed", &seed(), "--format", "json"]);
+    let estimate: serde_json::Value = serde_json::from_str(&out(&priced)).unwrap();
+    let lines = estimate["lines"].as_array().unwrap();
+    let goods = lines
+        .iter()
+        .find(|line| line["quantity"]["unit"] == "ft" && line.get("bought").is_some())
+        .unwrap();
+    let work = lines.iter().find(|line| line.get("hours").is_some()).unwrap();
+    let example = |quantity: &str, unit: &str, absent: &str, total: &str| {
+        format!(
+            "[[example]]\ntitle = \"basement\"\njob = '{job}'\nexpect = [\n\
+             {{ line = {}, quantity = \"{quantity}\", unit = \"{unit}\" }},\n{{ line = {}, hours = {} }},\n\
+             {{ absent = \"{absent}\" }},\n{{ total = \"{total}\" }},\n{{ total_hours = {} }},\n{{ caution = \"{}\" }},\n]\n",
+            goods["key"],
+            work["key"],
+            work["hours"]["value"],
+            estimate["totals"]["hours"]["value"],
+            estimate["cautions"][0]["code"].as_str().unwrap(),
+        )
+    };
+    let feet: estimate::quantity::Decimal = goods["quantity"]["value"].as_str().unwrap().parse().unwrap();
+    let total = estimate["totals"]["total"]["amount"].as_str().unwrap();
+    let check = |example: &str| {
+        fs::write(folder.join("rulebook.toml"), format!("{text}\n{example}")).unwrap();
+        run_in(&folder, &["check", "rulebook.toml", "--seed", &seed()])
+    };
+    let own = text.lines().filter(|line| *line == "[[example]]").count();
+    copy_jobs(&folder);
+    // 1 ft is 12 in: the quantity is expected in another unit than it is counted in.
+    let inches = (feet * estimate::quantity::Decimal::from(12))
+        .normalize()
+        .to_string();
+    let sound = check(&example(&inches, "in", "material:NO-SUCH", total));
+    assert_eq!(sound.status.code(), Some(0), "{}", told(&sound));
+    assert!(
+        out(&sound).contains(&format!("{} worked examples come out", own + 1)),
+        "{}",
+        out(&sound)
+    );
+    let wrong = check(&example("1", "in", goods["key"].as_str().unwrap(), "1.00"));
+    assert_eq!(wrong.status.code(), Some(1));
+    let told = told(&wrong);
+    assert!(
+        told.contains("3 of the worked examples' figures do not come out"),
+        "{told}"
+    );
+    assert!(
+        told.contains(&format!("total: 1.00 is expected, {total} came")),
+        "{told}"
+    );
+}
+
+#[test]
+fn a_job_is_sized_without_being_priced() {
+    let output = run_in(
+        &folder(),
+        &["size", &job("osierby-long-riser"), "--seed", &seed()],
+    );
+    assert_eq!(output.status.code(), Some(0), "{}", told(&output));
+    let text = out(&output);
+    assert!(text.contains("Cooling load") && text.contains("Source: ") && !text.contains("Totals"));
+    assert!(text.lines().all(|line| line.chars().count() <= 100));
+}
+
+#[test]
+fn the_contract_is_printed_as_it_is_committed() {
+    let committed = fs::read_to_string(project().join("openapi/openapi.json")).unwrap();
+    assert!(out(&run_in(&folder(), &["openapi"])) == committed);
+}

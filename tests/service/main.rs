@@ -16,5 +16,7 @@ mod database;
 mod errors;
 mod estimates;
 mod migrations;
+mod policy_versions;
+mod price_lists;
 mod rulebooks;
 mod strict_json;

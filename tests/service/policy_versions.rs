@@ -178,6 +178,30 @@ on_both_engines! {
     }
 }
 
+/// What is asked for is what is answered, less what the service adds.
+#[test]
+fn the_contract_asks_for_a_policy_as_it_answers_one() {
+    let contract: Value = serde_json::from_str(&tallyrule::api::Contract::collect().unwrap().text()).unwrap();
+    let shapes = &contract["components"]["schemas"];
+    let mut answered = shapes["Policy"]["properties"].as_object().unwrap().clone();
+    for name in ["version", "valid_from", "saved_at"] {
+        assert!(answered.shift_remove(name).is_some(), "{name}");
+    }
+    assert_eq!(
+        shapes["NewPolicy"]["properties"]["policy"]["properties"],
+        Value::Object(answered)
+    );
+    let mut mapping = shapes["PriceListMapping"]["properties"]
+        .as_object()
+        .unwrap()
+        .clone();
+    mapping.retain(|name, _| name != "version" && name != "saved_at");
+    assert_eq!(
+        shapes["NewPriceListMapping"]["properties"],
+        Value::Object(mapping)
+    );
+}
+
 fn saved_body(saved: &Value) -> Value {
     let mut body = saved.clone();
     for name in ["version", "valid_from", "saved_at"] {

@@ -5,6 +5,7 @@ use estimate::quantity::decimal::plain;
 use rust_xlsxwriter::{ExcelDateTime, Format, Workbook};
 use serde_json::{Value, json};
 
+use crate::database::by_hand;
 use crate::harness::{Answer, Engine, Office, PRICE_LIST_LIMIT};
 
 const CSV: &str = "text/csv";
@@ -241,6 +242,26 @@ on_both_engines! {
         assert_eq!((last["data"].as_array().unwrap().len(), &last["next"]), (1, &Value::Null));
     }
 
+    fn an_applied_list_can_be_changed_by_nobody(office) {
+        let goods = with_mapping(office);
+        let list = whole(&goods, |_, amount| amount.to_owned());
+        send(office, "&dry_run=false", CSV, list.as_bytes()).expect(201);
+        let told = || (office.get("/v1/price-lists/1").expect(200), office.get("/v1/price-lists/1/differences").expect(200));
+        let before = told();
+        for statement in [
+            "UPDATE price_list_mappings SET body = '{}'",
+            "DELETE FROM price_list_mappings",
+            "UPDATE price_lists SET source = 'another'",
+            "DELETE FROM price_lists",
+            "UPDATE price_list_rows SET replaced = '1'",
+            "DELETE FROM price_list_rows",
+        ] {
+            let said = by_hand(office.location(), statement).unwrap_err();
+            assert!(said.contains("never"), "{statement}: {said}");
+        }
+        assert_eq!(told(), before);
+    }
+
     fn a_mapping_has_versions_and_one_editor_wins(office) {
         let goods = with_mapping(office);
         office.post("/v1/price-list-mappings", &mapping(&goods.supplier)).problem(409, "conflict");
@@ -302,7 +323,7 @@ fn a_workbook_is_read_by_the_shortest_digits_of_its_numbers() {
         sheet.write(line, 4, price).unwrap();
     }
     sheet
-        .write_with_format(4, 5, &ExcelDateTime::from_ymd(2031, 4, 5).unwrap(), &date)
+        .write_with_format(4, 5, ExcelDateTime::from_ymd(2031, 4, 5).unwrap(), &date)
         .unwrap();
     sheet.write(8, 0, goods.rows[4].0.as_str()).unwrap();
     sheet.write(8, 4, true).unwrap();
@@ -526,4 +547,118 @@ fn every_fault_of_a_mapping_is_told_with_its_place() {
     shape["units"]["FT"] = json!("parsec");
     assert_eq!(told(&shape), ["/units/FT"]);
     assert_eq!(told(&json!([])), [""]);
+}
+
+/// The most memory that this process has had, in MiB, where the system tells.
+fn peak_memory() -> Option<u64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find(|line| line.starts_with("VmHWM:"))?;
+    Some(line.split_whitespace().nth(1)?.parse::<u64>().ok()? / 1024)
+}
+
+/// Says how long a list of 100,000 rows takes, first as new items and then as changed prices, as CSV and as a workbook.
+fn measure(engine: Engine) {
+    const ROWS: u32 = 100_000;
+    let Some(office) = Office::open(engine) else {
+        return;
+    };
+    let mut mapping = mapping("Measured House");
+    let category = office.get("/v1/items?limit=1").expect(200)["data"][0]["tax_category"].clone();
+    mapping["new_items"] = json!({"cost_code": "MAT", "tax_category": category});
+    office.post("/v1/price-list-mappings", &mapping).expect(201);
+    let list = |cents: u32| {
+        let row = |number: u32| {
+            format!(
+                "M-{number:06};Measured goods {number};50;ft;{},{cents:02}\n",
+                10 + number % 900
+            )
+        };
+        HEAD.to_owned() + &(0..ROWS).map(row).collect::<String>()
+    };
+    let timed = |what: &str, query: &str, kind: &str, bytes: &[u8]| {
+        let path = format!("/v1/price-lists?mapping=house&{query}");
+        let begun = std::time::Instant::now();
+        let answer = office.ask("POST", &path, &[("content-type", kind)], bytes);
+        let took = begun.elapsed();
+        let peak = peak_memory().map_or_else(String::new, |peak| format!(", peak memory {peak} MiB"));
+        println!("{engine:?}: {what}: {took:.2?} for {} bytes{peak}", bytes.len());
+        answer
+    };
+    let counted = |answer: &Answer, status: u16, word: &str| {
+        assert_eq!(answer.expect(status)["counts"][word], json!(ROWS));
+    };
+    let (first, second) = (list(5), list(30));
+    let new = "valid_from=2031-01-01";
+    counted(
+        &timed("dry run, all new", new, CSV, first.as_bytes()),
+        200,
+        "new_item",
+    );
+    counted(
+        &timed(
+            "apply, all new",
+            &format!("{new}&dry_run=false"),
+            CSV,
+            first.as_bytes(),
+        ),
+        201,
+        "new_item",
+    );
+    let changed = "valid_from=2031-02-01";
+    counted(
+        &timed(
+            "dry run, all changed, the catalogue read anew",
+            changed,
+            CSV,
+            second.as_bytes(),
+        ),
+        200,
+        "changed",
+    );
+    counted(
+        &timed("dry run, all changed", changed, CSV, second.as_bytes()),
+        200,
+        "changed",
+    );
+    let mut book = Workbook::new();
+    let sheet = book.add_worksheet();
+    for (line, text) in (0..).zip(second.lines()) {
+        for (column, cell) in (0..).zip(text.split(';')) {
+            match cell.replace(',', ".").parse::<f64>() {
+                Ok(number) if line > 0 && column > 1 => sheet.write(line, column, number).unwrap(),
+                _ => sheet.write(line, column, cell).unwrap(),
+            };
+        }
+    }
+    let bytes = book.save_to_buffer().unwrap();
+    counted(
+        &timed("dry run, all changed, workbook", changed, XLSX, &bytes),
+        200,
+        "changed",
+    );
+    counted(
+        &timed(
+            "apply, all changed",
+            &format!("{changed}&dry_run=false"),
+            CSV,
+            second.as_bytes(),
+        ),
+        201,
+        "changed",
+    );
+    let begun = std::time::Instant::now();
+    office.get("/v1/policies").expect(200);
+    println!("{engine:?}: the catalogue read anew: {:.2?}", begun.elapsed());
+}
+
+#[test]
+#[ignore = "measures; run it in release with --nocapture"]
+fn measure_a_list_of_a_hundred_thousand_rows_sqlite() {
+    measure(Engine::Sqlite);
+}
+
+#[test]
+#[ignore = "measures; run it in release with --nocapture"]
+fn measure_a_list_of_a_hundred_thousand_rows_postgresql() {
+    measure(Engine::Postgresql);
 }

@@ -49,7 +49,7 @@ pub enum Engine {
 /// Largest body that a test's office reads.
 pub const BODY_LIMIT: usize = 200_000;
 /// Largest price list that a test's office reads.
-pub const PRICE_LIST_LIMIT: usize = 2_000_000;
+pub const PRICE_LIST_LIMIT: usize = 10_000_000;
 
 /// An office that serves.
 pub struct Office {

@@ -8,6 +8,7 @@ mod catalogue;
 mod contract;
 mod estimates;
 mod every_request;
+mod faults;
 mod health;
 mod input;
 mod labour_classes;

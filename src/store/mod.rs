@@ -10,6 +10,7 @@ mod fault;
 mod location;
 mod migrate;
 mod policies;
+mod price_list_rows;
 mod price_lists;
 mod rulebooks;
 mod schema;

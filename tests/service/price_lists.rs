@@ -401,7 +401,8 @@ fn files_that_are_no_list_are_told_and_do_no_harm() {
         assert!(message.contains(word), "{message}");
     }
     send(&office, "", "application/pdf", b"x").problem(415, "unsupported-media-type");
-    let long = list.repeat(PRICE_LIST_LIMIT / list.len() + 1);
+    let wide = format!("A;{};1;each;1\n", "x".repeat(900_000));
+    let long = HEAD.to_owned() + &wide.repeat(PRICE_LIST_LIMIT / wide.len() + 1);
     send(&office, "", CSV, long.as_bytes()).problem(413, "content-too-large");
     for query in [
         "&dry_run=maybe",

@@ -6,7 +6,7 @@ use rust_xlsxwriter::{ExcelDateTime, Format, Workbook};
 use serde_json::{Value, json};
 
 use crate::database::by_hand;
-use crate::harness::{Answer, Engine, Office, PRICE_LIST_LIMIT};
+use crate::harness::{Answer, Engine, Office, PRICE_LIST_LIMIT, project};
 
 const CSV: &str = "text/csv";
 const XLSX: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
@@ -284,6 +284,45 @@ on_both_engines! {
         assert_eq!(listed["data"], json!([second]));
         office.get("/v1/price-list-mappings/barn").problem(404, "not-found");
     }
+}
+
+/// The demonstration's list has one slip, a price ten times what it was, and is applied without it.
+#[test]
+fn the_list_of_the_demonstration_is_read_by_its_mapping() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let file = |name: &str| std::fs::read(project().join("seed-data/price-lists").join(name)).unwrap();
+    let mapping = serde_json::from_slice(&file("larkholt-mapping.json")).unwrap();
+    office.post("/v1/price-list-mappings", &mapping).expect(201);
+    let list = file("larkholt-september-2025.csv");
+    let path = "/v1/price-lists?mapping=larkholt&valid_from=2025-09-01";
+    let told = office
+        .ask("POST", path, &[("content-type", CSV)], &list)
+        .expect(200);
+    let counts = &told["counts"];
+    assert_eq!(
+        (&counts["new_item"], &counts["vanished"], &counts["in_trouble"]),
+        (&json!(1), &json!(1), &json!(1))
+    );
+    assert!(
+        counts["changed"].as_u64().unwrap() > 20 && counts["unchanged"].as_u64().unwrap() > 5,
+        "{counts}"
+    );
+    assert_eq!(
+        (&told["troubles"][0]["kind"], &told["troubles"][0]["code"]),
+        (&json!("factor"), &json!("CT-VIAL"))
+    );
+    let apply = format!("{path}&dry_run=false&leave_out=factor");
+    office
+        .ask("POST", &apply, &[("content-type", CSV)], &list)
+        .expect(201);
+    assert_eq!(
+        price_on(&office, "EQ-CU-30", "1", "2025-09-01")["amount"],
+        json!("1547.33")
+    );
+    assert_eq!(
+        price_on(&office, "CT-VIAL", "1", "2025-09-01")["amount"],
+        json!("12.5")
+    );
 }
 
 fn office() -> (Office, Goods) {

@@ -8,10 +8,13 @@ mod catalogue;
 mod contract;
 mod estimates;
 mod every_request;
+mod faults;
 mod health;
 mod input;
+mod labour_classes;
 mod page;
 mod policies;
+mod price_lists;
 mod problem;
 mod reply;
 mod rulebooks;
@@ -49,13 +52,20 @@ fn routes(config: &mut ServiceConfig) {
         .service(rulebooks::edit_rulebook)
         .service(catalogue::list_items)
         .service(catalogue::read_item)
+        .service(catalogue::read_item_prices)
         .service(catalogue::add_price)
         .service(catalogue::list_equipment)
         .service(catalogue::read_equipment)
-        .service(catalogue::list_labour_classes)
-        .service(catalogue::read_labour_class)
+        .service(labour_classes::list_labour_classes)
+        .service(labour_classes::add_labour_class)
+        .service(labour_classes::read_labour_class)
+        .service(labour_classes::add_labour_rate)
         .service(policies::list_policies)
+        .service(policies::create_policy)
         .service(policies::read_policy)
+        .service(policies::list_policy_versions)
+        .service(policies::edit_policy)
+        .configure(price_lists::routes)
         .service(health::healthz)
         .service(health::readyz)
         .service(contract::read_contract)

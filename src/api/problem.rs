@@ -2,15 +2,11 @@
 
 use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
-use estimate::estimate::EstimateFault;
+use estimate::catalogue::price_list::Trouble;
 use estimate::job::Fault;
 use estimate::rules::Finding;
 use serde::Serialize;
 use utoipa::ToSchema;
-
-use crate::desk::DeskFault;
-use crate::desk::strict_json::Malformed;
-use crate::store::StoreFault;
 
 /// Media type of every problem.
 pub const MEDIA_TYPE: &str = "application/problem+json";
@@ -38,6 +34,8 @@ pub enum Kind {
     InvalidInput,
     /// The rulebook has faults.
     RulebookFindings,
+    /// Rows of a price list are in trouble.
+    PriceListTroubles,
     /// The input is sound, but the job cannot be priced.
     CannotBeEstimated,
     /// `If-Match` is needed.
@@ -61,6 +59,7 @@ impl Kind {
         Self::UnsupportedMediaType,
         Self::InvalidInput,
         Self::RulebookFindings,
+        Self::PriceListTroubles,
         Self::CannotBeEstimated,
         Self::PreconditionRequired,
         Self::Internal,
@@ -111,6 +110,11 @@ impl Kind {
                 StatusCode::UNPROCESSABLE_ENTITY,
                 "rulebook-findings",
                 "The rulebook has faults",
+            ),
+            Self::PriceListTroubles => (
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "price-list-troubles",
+                "Rows of the price list are in trouble",
             ),
             Self::CannotBeEstimated => (
                 StatusCode::UNPROCESSABLE_ENTITY,
@@ -186,6 +190,17 @@ pub struct Body {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(schema_with = finding_list)]
     pub findings: Vec<Finding>,
+    /// Rows of a price list that keep it from being applied: the first 200 troubles.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(schema_with = trouble_list)]
+    pub troubles: Vec<Trouble>,
+}
+
+/// Most troubles of a price list that are told one by one.
+const TROUBLES_MOST: usize = 200;
+
+fn trouble_list() -> utoipa::openapi::schema::Array {
+    utoipa::openapi::schema::Array::new(utoipa::openapi::Ref::from_schema_name("PriceListTrouble"))
 }
 
 fn finding_list() -> utoipa::openapi::schema::Array {
@@ -213,6 +228,7 @@ impl Problem {
             position: None,
             errors: Vec::new(),
             findings: Vec::new(),
+            troubles: Vec::new(),
         };
         Self {
             kind,
@@ -246,6 +262,20 @@ impl Problem {
             format!("{} findings; see findings", findings.len()),
         );
         problem.body.findings = findings.to_vec();
+        problem
+    }
+
+    /// What is answered, to be filled in.
+    pub(super) fn body_mut(&mut self) -> &mut Body {
+        &mut self.body
+    }
+
+    /// Rows of a price list that keep it from being applied.
+    pub(super) fn troubles(troubles: &[Trouble]) -> Self {
+        let count = troubles.len();
+        let detail = format!("{count} troubles; correct the list, or leave such rows out; see troubles");
+        let mut problem = Self::new(Kind::PriceListTroubles, detail);
+        problem.body.troubles = troubles.iter().take(TROUBLES_MOST).cloned().collect();
         problem
     }
 
@@ -287,89 +317,6 @@ impl ResponseError for Problem {
     }
 }
 
-impl From<Malformed> for Problem {
-    fn from(fault: Malformed) -> Self {
-        let mut problem = Self::new(Kind::MalformedBody, fault.to_string());
-        problem.body.position = Some(Position {
-            line: fault.line,
-            column: fault.column,
-        });
-        problem
-    }
-}
-
-impl From<DeskFault> for Problem {
-    fn from(fault: DeskFault) -> Self {
-        match fault {
-            DeskFault::Unknown { .. } => Self::new(Kind::NotFound, fault.to_string()),
-            DeskFault::PriceExists(_) | DeskFault::NotEmpty => Self::new(Kind::Conflict, fault.to_string()),
-            DeskFault::Changed => Self::new(Kind::PreconditionFailed, fault.to_string()),
-            DeskFault::Empty => Self::new(Kind::NotReady, fault.to_string()),
-            DeskFault::Input(faults) => {
-                Self::invalid_input(faults.list.iter().map(InputError::from).collect())
-            }
-            DeskFault::Named { pointer, what, name } => {
-                Self::invalid_input(vec![InputError::unknown(pointer, what, &name)])
-            }
-            DeskFault::OtherName {
-                ref wanted,
-                ref named,
-            } => Self::invalid_input(vec![InputError {
-                pointer: String::new(),
-                code: "other_name".to_owned(),
-                came: Some(named.clone()),
-                allowed: Some(wanted.clone()),
-                message: fault.to_string(),
-            }]),
-            DeskFault::Rulebook(findings) => Self::findings(&findings),
-            DeskFault::Estimate(fault) => fault.into(),
-            DeskFault::Store(StoreFault::Busy(cause)) => {
-                tracing::warn!(%cause, "no connection to the database became free");
-                Self::new(Kind::NotReady, "the database is busy; try again")
-                    .with_header(header::RETRY_AFTER, "1".to_owned())
-            }
-            other => Self::internal(&other),
-        }
-    }
-}
-
-/// Faults that lie in a member of the request are the request's; the others are of the job as a whole.
-impl From<EstimateFault> for Problem {
-    fn from(fault: EstimateFault) -> Self {
-        let told: Vec<(Option<&str>, String)> = match &fault {
-            EstimateFault::Bill(faults) => faults
-                .iter()
-                .map(|one| (one.pointer(), one.to_string()))
-                .collect(),
-            EstimateFault::Pricing(faults) => faults
-                .iter()
-                .map(|one| (one.pointer(), one.to_string()))
-                .collect(),
-            one => vec![(None, one.to_string())],
-        };
-        let of_request = told.iter().all(|(pointer, _)| pointer.is_some());
-        let errors = told.into_iter().map(|(pointer, message)| InputError {
-            pointer: pointer.unwrap_or_default().to_owned(),
-            code: if pointer.is_some() {
-                "does_not_fit"
-            } else {
-                "cannot_be_estimated"
-            }
-            .to_owned(),
-            came: None,
-            allowed: None,
-            message,
-        });
-        let errors = errors.collect();
-        if of_request {
-            return Self::invalid_input(errors);
-        }
-        let mut problem = Self::new(Kind::CannotBeEstimated, fault.to_string());
-        problem.body.errors = errors;
-        problem
-    }
-}
-
 impl From<&Fault> for InputError {
     fn from(fault: &Fault) -> Self {
         Self {
@@ -391,8 +338,19 @@ fn word(code: impl Serialize) -> String {
 }
 
 impl InputError {
+    /// A member does not fit, for the reason that is told.
+    pub fn does_not_fit(pointer: &str, message: String) -> Self {
+        Self {
+            pointer: pointer.to_owned(),
+            code: "does_not_fit".to_owned(),
+            came: None,
+            allowed: None,
+            message,
+        }
+    }
+
     /// A member names something that is not there.
-    fn unknown(pointer: &str, what: &str, name: &str) -> Self {
+    pub(super) fn unknown(pointer: &str, what: &str, name: &str) -> Self {
         Self {
             pointer: pointer.to_owned(),
             code: "unknown_name".to_owned(),

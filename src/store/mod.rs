@@ -9,6 +9,9 @@ mod connection;
 mod fault;
 mod location;
 mod migrate;
+mod policies;
+mod price_list_rows;
+mod price_lists;
 mod rulebooks;
 mod schema;
 
@@ -22,6 +25,8 @@ use connection::{Conn, Manager};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
 pub use location::Location;
+pub use policies::StoredPolicy;
+pub use price_lists::{NewPriceList, Origin, PriceListHead, StoredMapping};
 pub use rulebooks::StoredRulebook;
 
 /// How long a request waits for a connection before it is told that the database is busy.

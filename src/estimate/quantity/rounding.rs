@@ -68,11 +68,17 @@ pub fn to_step(value: Decimal, step: Decimal, towards: Towards) -> Option<Decima
     whole.checked_mul(step)
 }
 
-/// Shares `total` out over `weights` by largest remainder: each part is within one minor unit of its
-/// exact share and the parts add up to the whole. A tie goes to the earlier part. Where the weights
-/// add up to nothing, every part weighs the same. With no parts the answer is empty.
+/// Shares `total` out over `weights` as [`share_out_minor`] does.
 pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault> {
     let currency = total.currency();
+    let parts = share_out_minor(total.minor(), weights)?;
+    Ok(parts.into_iter().map(|minor| currency.minor(minor)).collect())
+}
+
+/// Shares `total` minor units out over `weights` by largest remainder: each part is within one minor unit of its
+/// exact share and the parts add up to the whole. A tie goes to the earlier part. Where the weights
+/// add up to nothing, every part weighs the same. With no parts the answer is empty.
+pub fn share_out_minor(total: i64, weights: &[i64]) -> Result<Vec<i64>, MoneyFault> {
     let sum: i128 = weights.iter().map(|w| i128::from(*w)).sum();
     // A sum below zero (more credits than charges) turns every sign, which leaves the shares as they are.
     let weight = |w: i64| if sum == 0 { 1 } else { i128::from(w) * sum.signum() };
@@ -87,12 +93,12 @@ pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault
     let mut parts = Vec::with_capacity(weights.len());
     let mut remainders = Vec::with_capacity(weights.len());
     for (index, w) in weights.iter().enumerate() {
-        let exact = i128::from(total.minor()) * weight(*w);
+        let exact = i128::from(total) * weight(*w);
         let part = exact.div_euclid(whole);
         parts.push(part);
         remainders.push((std::cmp::Reverse(exact - part * whole), index));
     }
-    let left = usize::try_from(i128::from(total.minor()) - parts.iter().sum::<i128>()).unwrap_or(0);
+    let left = usize::try_from(i128::from(total) - parts.iter().sum::<i128>()).unwrap_or(0);
     if left > 0 && left < remainders.len() {
         remainders.select_nth_unstable(left);
     }
@@ -102,8 +108,5 @@ pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault
         }
     }
     let minor = |part: i128| i64::try_from(part).map_err(|_| MoneyFault::Overflow);
-    parts
-        .into_iter()
-        .map(|part| minor(part).map(|minor| currency.minor(minor)))
-        .collect()
+    parts.into_iter().map(minor).collect()
 }

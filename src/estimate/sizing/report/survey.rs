@@ -99,5 +99,5 @@ pub(super) fn fan_w(equipment: &Equipment) -> f64 {
 
 /// A count as physics reads it.
 pub(super) fn count(value: u32) -> f64 {
-    float(Decimal::from(value))
+    f64::from(value)
 }

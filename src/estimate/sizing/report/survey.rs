@@ -6,7 +6,6 @@ use crate::catalogue::{Catalogue, Equipment};
 use crate::job::Spec;
 use crate::job::choices::{CondenserLocation, Direction as Way};
 use crate::job::spec::UnitClass;
-use crate::quantity::Decimal;
 use crate::sizing::route::Direction;
 
 /// What every question reads, in physics' own numbers.

@@ -9,6 +9,9 @@ mod connection;
 mod fault;
 mod location;
 mod migrate;
+mod once;
+mod parties;
+mod quotes;
 mod rulebooks;
 mod schema;
 
@@ -22,6 +25,12 @@ use connection::{Conn, Manager};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
 pub use location::Location;
+pub use once::RequestKey;
+pub use parties::{PartyFilter, PartyKind, PartyRow};
+pub use quotes::{
+    AcceptanceRow, ApprovalRow, IssuedHead, IssuedRow, QuoteFilter, QuoteRow, RevisionRow, SnapshotRow,
+    StoredQuote, TransitionRow, Write,
+};
 pub use rulebooks::StoredRulebook;
 
 /// How long a request waits for a connection before it is told that the database is busy.

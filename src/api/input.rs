@@ -13,14 +13,14 @@ const TEXT_MOST: usize = 200;
 const CAME_MOST: usize = 60;
 
 /// The members of an object, taken one by one; what is left over is a fault.
-struct Members<'a> {
+pub(super) struct Members<'a> {
     object: Option<&'a Map<String, Value>>,
     known: Vec<&'static str>,
     errors: Vec<InputError>,
 }
 
 impl<'a> Members<'a> {
-    fn of(value: &'a Value) -> Self {
+    pub(super) fn of(value: &'a Value) -> Self {
         let mut members = Self {
             object: value.as_object(),
             known: Vec::new(),
@@ -54,7 +54,7 @@ impl<'a> Members<'a> {
     }
 
     /// What `read` makes of the member; where it makes nothing of it, that is a fault.
-    fn take<T>(
+    pub(super) fn take<T>(
         &mut self,
         name: &'static str,
         allowed: &str,
@@ -75,7 +75,23 @@ impl<'a> Members<'a> {
         }
     }
 
-    fn finish(mut self) -> Vec<InputError> {
+    /// The same, where the member may be left out.
+    pub(super) fn maybe<T>(
+        &mut self,
+        name: &'static str,
+        allowed: &str,
+        read: impl Fn(&'a Value) -> Option<T>,
+    ) -> Option<T> {
+        match self.object.and_then(|object| object.get(name)) {
+            None => {
+                self.known.push(name);
+                None
+            }
+            Some(_) => self.take(name, allowed, read),
+        }
+    }
+
+    pub(super) fn finish(mut self) -> Vec<InputError> {
         let names = self
             .object
             .map(|object| object.keys().map(String::as_str).collect::<Vec<_>>());
@@ -153,7 +169,7 @@ pub fn new_price(value: &Value) -> Result<NewPrice, Vec<InputError>> {
 }
 
 /// A calendar date of ISO 8601 in its extended form: ten characters, no more.
-fn iso_date(text: &str) -> Option<NaiveDate> {
+pub(super) fn iso_date(text: &str) -> Option<NaiveDate> {
     (text.len() == 10)
         .then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok())
         .flatten()

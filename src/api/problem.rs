@@ -2,15 +2,10 @@
 
 use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
-use estimate::estimate::EstimateFault;
 use estimate::job::Fault;
 use estimate::rules::Finding;
 use serde::Serialize;
 use utoipa::ToSchema;
-
-use crate::desk::DeskFault;
-use crate::desk::strict_json::Malformed;
-use crate::store::StoreFault;
 
 /// Media type of every problem.
 pub const MEDIA_TYPE: &str = "application/problem+json";
@@ -42,6 +37,16 @@ pub enum Kind {
     CannotBeEstimated,
     /// `If-Match` is needed.
     PreconditionRequired,
+    /// `Acting-Person` is needed.
+    ActingPersonRequired,
+    /// The revision's state does not allow the move.
+    IllegalMove,
+    /// A stop stands in the estimate.
+    StopStands,
+    /// Another person has to approve the draft.
+    ApprovalNeeded,
+    /// An Idempotency-Key was used for another request.
+    IdempotencyKeyReused,
     /// A fault of ours.
     Internal,
     /// The database does not answer, or nothing has been loaded.
@@ -63,6 +68,11 @@ impl Kind {
         Self::RulebookFindings,
         Self::CannotBeEstimated,
         Self::PreconditionRequired,
+        Self::ActingPersonRequired,
+        Self::IllegalMove,
+        Self::StopStands,
+        Self::ApprovalNeeded,
+        Self::IdempotencyKeyReused,
         Self::Internal,
         Self::NotReady,
     ];
@@ -121,6 +131,31 @@ impl Kind {
                 StatusCode::PRECONDITION_REQUIRED,
                 "precondition-required",
                 "If-Match is needed",
+            ),
+            Self::ActingPersonRequired => (
+                StatusCode::BAD_REQUEST,
+                "acting-person-required",
+                "Acting-Person is needed",
+            ),
+            Self::IllegalMove => (
+                StatusCode::CONFLICT,
+                "illegal-move",
+                "The state does not allow it",
+            ),
+            Self::StopStands => (
+                StatusCode::CONFLICT,
+                "stop-stands",
+                "A stop stands; the offer must not go out",
+            ),
+            Self::ApprovalNeeded => (
+                StatusCode::CONFLICT,
+                "approval-needed",
+                "Another person has to approve it",
+            ),
+            Self::IdempotencyKeyReused => (
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "idempotency-key-reused",
+                "The Idempotency-Key was used for another request",
             ),
             Self::Internal => (
                 StatusCode::INTERNAL_SERVER_ERROR,
@@ -186,6 +221,14 @@ pub struct Body {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(schema_with = finding_list)]
     pub findings: Vec<Finding>,
+    /// The moves that the state allows, where another was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<Vec<String>>)]
+    pub allowed: Option<Vec<&'static str>>,
+    /// What keeps an offer from going out: stops, or why an approval is needed.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(value_type = Vec<Object>)]
+    pub reasons: Vec<serde_json::Value>,
 }
 
 fn finding_list() -> utoipa::openapi::schema::Array {
@@ -213,6 +256,8 @@ impl Problem {
             position: None,
             errors: Vec::new(),
             findings: Vec::new(),
+            allowed: None,
+            reasons: Vec::new(),
         };
         Self {
             kind,
@@ -247,6 +292,10 @@ impl Problem {
         );
         problem.body.findings = findings.to_vec();
         problem
+    }
+
+    pub(super) fn body_mut(&mut self) -> &mut Body {
+        &mut self.body
     }
 
     /// This occurrence in words.
@@ -287,89 +336,6 @@ impl ResponseError for Problem {
     }
 }
 
-impl From<Malformed> for Problem {
-    fn from(fault: Malformed) -> Self {
-        let mut problem = Self::new(Kind::MalformedBody, fault.to_string());
-        problem.body.position = Some(Position {
-            line: fault.line,
-            column: fault.column,
-        });
-        problem
-    }
-}
-
-impl From<DeskFault> for Problem {
-    fn from(fault: DeskFault) -> Self {
-        match fault {
-            DeskFault::Unknown { .. } => Self::new(Kind::NotFound, fault.to_string()),
-            DeskFault::PriceExists(_) | DeskFault::NotEmpty => Self::new(Kind::Conflict, fault.to_string()),
-            DeskFault::Changed => Self::new(Kind::PreconditionFailed, fault.to_string()),
-            DeskFault::Empty => Self::new(Kind::NotReady, fault.to_string()),
-            DeskFault::Input(faults) => {
-                Self::invalid_input(faults.list.iter().map(InputError::from).collect())
-            }
-            DeskFault::Named { pointer, what, name } => {
-                Self::invalid_input(vec![InputError::unknown(pointer, what, &name)])
-            }
-            DeskFault::OtherName {
-                ref wanted,
-                ref named,
-            } => Self::invalid_input(vec![InputError {
-                pointer: String::new(),
-                code: "other_name".to_owned(),
-                came: Some(named.clone()),
-                allowed: Some(wanted.clone()),
-                message: fault.to_string(),
-            }]),
-            DeskFault::Rulebook(findings) => Self::findings(&findings),
-            DeskFault::Estimate(fault) => fault.into(),
-            DeskFault::Store(StoreFault::Busy(cause)) => {
-                tracing::warn!(%cause, "no connection to the database became free");
-                Self::new(Kind::NotReady, "the database is busy; try again")
-                    .with_header(header::RETRY_AFTER, "1".to_owned())
-            }
-            other => Self::internal(&other),
-        }
-    }
-}
-
-/// Faults that lie in a member of the request are the request's; the others are of the job as a whole.
-impl From<EstimateFault> for Problem {
-    fn from(fault: EstimateFault) -> Self {
-        let told: Vec<(Option<&str>, String)> = match &fault {
-            EstimateFault::Bill(faults) => faults
-                .iter()
-                .map(|one| (one.pointer(), one.to_string()))
-                .collect(),
-            EstimateFault::Pricing(faults) => faults
-                .iter()
-                .map(|one| (one.pointer(), one.to_string()))
-                .collect(),
-            one => vec![(None, one.to_string())],
-        };
-        let of_request = told.iter().all(|(pointer, _)| pointer.is_some());
-        let errors = told.into_iter().map(|(pointer, message)| InputError {
-            pointer: pointer.unwrap_or_default().to_owned(),
-            code: if pointer.is_some() {
-                "does_not_fit"
-            } else {
-                "cannot_be_estimated"
-            }
-            .to_owned(),
-            came: None,
-            allowed: None,
-            message,
-        });
-        let errors = errors.collect();
-        if of_request {
-            return Self::invalid_input(errors);
-        }
-        let mut problem = Self::new(Kind::CannotBeEstimated, fault.to_string());
-        problem.body.errors = errors;
-        problem
-    }
-}
-
 impl From<&Fault> for InputError {
     fn from(fault: &Fault) -> Self {
         Self {
@@ -392,7 +358,7 @@ fn word(code: impl Serialize) -> String {
 
 impl InputError {
     /// A member names something that is not there.
-    fn unknown(pointer: &str, what: &str, name: &str) -> Self {
+    pub(super) fn unknown(pointer: &str, what: &str, name: &str) -> Self {
         Self {
             pointer: pointer.to_owned(),
             code: "unknown_name".to_owned(),

@@ -69,7 +69,7 @@ impl Desk {
         let mut request = mixed_request(&of(mix.job).request, &of(mix.by_hand).request);
         if let Value::Object(members) = &mut request {
             // What the request names of the office is said by the mix.
-            ["rulebook", "policy", "priced_on"].map(|name| members.shift_remove(name));
+            members.retain(|name, _| !["rulebook", "policy", "priced_on"].contains(&name.as_str()));
         }
         let prices = &of(mix.prices).sources;
         let sources = Sources {

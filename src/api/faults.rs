@@ -1,0 +1,127 @@
+//! What the desk cannot do, as problems.
+
+use actix_web::http::header;
+use estimate::estimate::EstimateFault;
+use estimate::quote::life::{IllegalMove, MoveFault};
+use serde_json::json;
+
+use super::problem::{InputError, Kind, Position, Problem};
+use crate::desk::DeskFault;
+use crate::desk::strict_json::Malformed;
+use crate::store::StoreFault;
+
+impl From<Malformed> for Problem {
+    fn from(fault: Malformed) -> Self {
+        let mut problem = Self::new(Kind::MalformedBody, fault.to_string());
+        problem.body_mut().position = Some(Position {
+            line: fault.line,
+            column: fault.column,
+        });
+        problem
+    }
+}
+
+impl From<DeskFault> for Problem {
+    fn from(fault: DeskFault) -> Self {
+        match fault {
+            DeskFault::Unknown { .. } => Self::new(Kind::NotFound, fault.to_string()),
+            DeskFault::PriceExists(_) | DeskFault::NotEmpty => Self::new(Kind::Conflict, fault.to_string()),
+            DeskFault::Changed => Self::new(Kind::PreconditionFailed, fault.to_string()),
+            DeskFault::Empty => Self::new(Kind::NotReady, fault.to_string()),
+            DeskFault::Input(faults) => {
+                Self::invalid_input(faults.list.iter().map(InputError::from).collect())
+            }
+            DeskFault::Named { pointer, what, name } => {
+                Self::invalid_input(vec![InputError::unknown(pointer, what, &name)])
+            }
+            DeskFault::OtherName {
+                ref wanted,
+                ref named,
+            } => Self::invalid_input(vec![InputError {
+                pointer: String::new(),
+                code: "other_name".to_owned(),
+                came: Some(named.clone()),
+                allowed: Some(wanted.clone()),
+                message: fault.to_string(),
+            }]),
+            DeskFault::Rulebook(findings) => Self::findings(&findings),
+            DeskFault::Estimate(fault) => fault.into(),
+            DeskFault::Move(MoveFault::Illegal(IllegalMove { allowed, .. })) => {
+                let mut problem = Self::new(Kind::IllegalMove, fault.to_string());
+                problem.body_mut().allowed = Some(allowed.iter().map(|event| event.word()).collect());
+                problem
+            }
+            DeskFault::Move(_) | DeskFault::Accepted(_) => {
+                let mut problem = Self::new(Kind::IllegalMove, fault.to_string());
+                problem.body_mut().allowed = Some(Vec::new());
+                problem
+            }
+            DeskFault::Stops(ref stops) => {
+                let mut problem = Self::new(Kind::StopStands, fault.to_string());
+                problem.body_mut().reasons = stops.iter().map(|stop| json!({"stop": stop})).collect();
+                problem
+            }
+            DeskFault::Approval { ref reasons, .. } => {
+                let mut problem = Self::new(Kind::ApprovalNeeded, fault.to_string());
+                let reasons = reasons.iter().map(serde_json::to_value);
+                problem.body_mut().reasons = reasons.filter_map(Result::ok).collect();
+                problem
+            }
+            DeskFault::Stale { ref tag } => {
+                Self::new(Kind::PreconditionFailed, fault.to_string()).with_header(header::ETAG, tag.clone())
+            }
+            DeskFault::Exists { .. } | DeskFault::Conflict(_) => Self::new(Kind::Conflict, fault.to_string()),
+            DeskFault::Alternate(_) => Self::new(Kind::CannotBeEstimated, fault.to_string()),
+            DeskFault::Store(StoreFault::KeyReused) => {
+                Self::new(Kind::IdempotencyKeyReused, fault.to_string())
+            }
+            DeskFault::Store(StoreFault::Changed) => {
+                Self::new(Kind::NotReady, "many write at it at this moment; try again")
+                    .with_header(header::RETRY_AFTER, "1".to_owned())
+            }
+            DeskFault::Store(StoreFault::Busy(cause)) => {
+                tracing::warn!(%cause, "no connection to the database became free");
+                Self::new(Kind::NotReady, "the database is busy; try again")
+                    .with_header(header::RETRY_AFTER, "1".to_owned())
+            }
+            other => Self::internal(&other),
+        }
+    }
+}
+
+/// Faults that lie in a member of the request are the request's; the others are of the job as a whole.
+impl From<EstimateFault> for Problem {
+    fn from(fault: EstimateFault) -> Self {
+        let told: Vec<(Option<&str>, String)> = match &fault {
+            EstimateFault::Bill(faults) => faults
+                .iter()
+                .map(|one| (one.pointer(), one.to_string()))
+                .collect(),
+            EstimateFault::Pricing(faults) => faults
+                .iter()
+                .map(|one| (one.pointer(), one.to_string()))
+                .collect(),
+            one => vec![(None, one.to_string())],
+        };
+        let of_request = told.iter().all(|(pointer, _)| pointer.is_some());
+        let errors = told.into_iter().map(|(pointer, message)| InputError {
+            pointer: pointer.unwrap_or_default().to_owned(),
+            code: if pointer.is_some() {
+                "does_not_fit"
+            } else {
+                "cannot_be_estimated"
+            }
+            .to_owned(),
+            came: None,
+            allowed: None,
+            message,
+        });
+        let errors = errors.collect();
+        if of_request {
+            return Self::invalid_input(errors);
+        }
+        let mut problem = Self::new(Kind::CannotBeEstimated, fault.to_string());
+        problem.body_mut().errors = errors;
+        problem
+    }
+}

@@ -148,7 +148,12 @@ impl Desk {
             validity: validity.map_err(|fault| DeskFault::Conflict(fault.to_string()))?,
             customer: party::<Customer>(&self.party_row(PartyKind::Customer, &stored.quote.customer_id)?)?,
             site: party::<Site>(&self.party_row(PartyKind::Site, &stored.quote.site_id)?)?,
-            approval: approved(present, row, &office, &priced)?,
+            // Where a stop stands, nobody's approval lets the offer out.
+            approval: if priced.estimated().figures().may_be_issued {
+                approved(present, row, &office, &priced)?
+            } else {
+                None
+            },
             made_from,
         };
         match &priced {

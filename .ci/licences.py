@@ -13,7 +13,7 @@ ALLOWED = {
     "CC0-1.0", "ISC", "MIT", "MIT-0", "PostgreSQL", "Unicode-3.0", "Unlicense", "Zlib", "blessing",
 }
 # Licences that are fine for what only tests and benches use.
-ALLOWED_IN_TESTS = ALLOWED | {"MPL-2.0"}
+ALLOWED_IN_TESTS = ALLOWED | {"MPL-2.0", "MPL-2.0+"}
 
 
 def alternatives(expression):

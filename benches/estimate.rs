@@ -11,6 +11,10 @@ mod demo;
 
 use demo::Demo;
 use divan::Bencher;
+use estimate::bill;
+use estimate::estimate::facts;
+use estimate::pricing::{Terms, price};
+use estimate::rules::RunInput;
 use estimate::sizing;
 
 const REFERENCE_JOB: &str = "wickerlamp-restaurant.json";
@@ -51,4 +55,60 @@ fn reading(bencher: Bencher<'_, '_>) {
     let demo = Demo::load();
     let request = Demo::job(REFERENCE_JOB);
     bencher.bench_local(|| demo.workbook.read(&request));
+}
+
+/// Everything after sizing: rules, bill and pricing.
+#[divan::bench]
+fn after_sizing(bencher: Bencher<'_, '_>) {
+    let demo = Demo::load();
+    let request = demo.read(&Demo::job(REFERENCE_JOB));
+    let prices = demo.prices(&request);
+    let report = sizing::size(&request.job.spec, &demo.catalogue);
+    let Ok(report) = report else { return };
+    let facts = facts(&request, &report, &demo.catalogue);
+    let policy = demo.policy(&request);
+    let terms = Terms {
+        discount: request.discount,
+        treatment: request.job.spec.tax.treatment,
+    };
+    bencher.bench_local(|| {
+        let run = RunInput {
+            facts: &facts,
+            unknown: &[],
+            explain: false,
+        };
+        let outcome = demo.workbook.program().run(run).ok()?;
+        let (manual, overrides) = (&request.manual_lines, &request.overrides);
+        let bill = bill::assemble(&outcome, &demo.catalogue, &prices, manual, overrides).ok()?;
+        price(bill, policy, &terms).ok().map(|priced| priced.totals.total)
+    });
+}
+
+/// The rules alone.
+#[divan::bench]
+fn rules(bencher: Bencher<'_, '_>) {
+    let demo = Demo::load();
+    let request = demo.read(&Demo::job(REFERENCE_JOB));
+    let Ok(report) = sizing::size(&request.job.spec, &demo.catalogue) else {
+        return;
+    };
+    let facts = facts(&request, &report, &demo.catalogue);
+    bencher.bench_local(|| {
+        demo.workbook.program().run(RunInput {
+            facts: &facts,
+            unknown: &[],
+            explain: false,
+        })
+    });
+}
+
+/// The facts of a job that is sized.
+#[divan::bench]
+fn facts_of_the_job(bencher: Bencher<'_, '_>) {
+    let demo = Demo::load();
+    let request = demo.read(&Demo::job(REFERENCE_JOB));
+    let Ok(report) = sizing::size(&request.job.spec, &demo.catalogue) else {
+        return;
+    };
+    bencher.bench_local(|| facts(&request, &report, &demo.catalogue));
 }

@@ -235,7 +235,7 @@ fn bare(job: Job) -> Decimal {
                 if mounting == 2 { dec!(6) } else { dec!(4) },
             ),
             2 => (
-                !(height <= dec!(9)),
+                height > dec!(9),
                 (length - dec!(15)).max(dec!(0)),
                 length * dec!(0.12) + rise * dec!(0.2),
             ),

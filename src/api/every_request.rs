@@ -6,7 +6,7 @@ use actix_web::Error;
 use actix_web::body::MessageBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::Method;
-use actix_web::http::header::{HeaderName, HeaderValue};
+use actix_web::http::header::{self, HeaderName, HeaderValue};
 use actix_web::middleware::Next;
 use tracing::Instrument;
 use uuid::Uuid;
@@ -33,6 +33,10 @@ pub async fn every_request(
     if let Ok(value) = HeaderValue::from_str(&id) {
         answer.headers_mut().insert(REQUEST_ID, value);
     }
+    answer.headers_mut().insert(
+        header::X_CONTENT_TYPE_OPTIONS,
+        HeaderValue::from_static("nosniff"),
+    );
     let milliseconds = begun.elapsed().as_secs_f32() * 1000.0;
     let status = answer.status().as_u16();
     span.in_scope(|| tracing::info!(%method, path, status, milliseconds, "answered"));

@@ -15,6 +15,9 @@ const WRITTEN: &[&str] = &[
     include_str!("schemas/rules.json"),
 ];
 
+/// A request that the demonstration prices, to try the service with.
+const EXAMPLE: &str = include_str!("schemas/example_request.json");
+
 /// Every shape by name, those of the form last.
 ///
 /// # Errors
@@ -44,8 +47,10 @@ fn add(shapes: &mut Map<String, Value>, name: &str, shape: Value) -> Result<(), 
 fn form(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
     let mut request = Form::new(&[], &[]).request_schema();
     lift(&mut request);
+    let example: Value = serde_json::from_str(EXAMPLE)?;
     let members = request.as_object_mut();
     let parts = members.and_then(|members| {
+        members.insert("examples".to_owned(), json!([example]));
         members.remove("$schema");
         members.remove("$defs")
     });

@@ -16,7 +16,8 @@ pub const DEMONSTRATION: &str = "seed-data";
 pub fn seed(dir: &Path, data: &DataArgs) -> Result<String, Told> {
     let location = data.location()?;
     let desk = Desk::new(Store::open(location.clone(), 1, true)?);
-    Ok(match load(&desk, dir)? {
+    let loaded = seed_folder(dir).and_then(|seed| desk.load_seed(seed));
+    Ok(match loaded.map_err(|fault| told(&fault))? {
         Loaded::Now => format!("loaded {} into {location}\n", dir.display()),
         Loaded::Before => format!(
             "{location} holds {} already; nothing was changed\n",
@@ -25,10 +26,9 @@ pub fn seed(dir: &Path, data: &DataArgs) -> Result<String, Told> {
     })
 }
 
-/// Loads `dir` through an open desk.
-pub fn load(desk: &Desk, dir: &Path) -> Result<Loaded, Told> {
-    let seed = SeedFolder::read(dir).map_err(|faults| told(&DeskFault::Seed(faults)))?;
-    desk.load_seed(seed).map_err(|fault| told(&fault))
+/// Reads a folder of seed data.
+pub fn seed_folder(dir: &Path) -> Result<SeedFolder, DeskFault> {
+    SeedFolder::read(dir).map_err(DeskFault::Seed)
 }
 
 /// A fault with everything that belongs to it, a line each.

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use serde_json::Value;
 use tallyrule::config::DataArgs;
-use tallyrule::desk::{Desk, DeskFault, Office, SeedFolder, strict_json};
+use tallyrule::desk::{Desk, Office, strict_json};
 use tallyrule::print;
 use tallyrule::store::{Location, Store};
 
@@ -97,10 +97,6 @@ fn source(seed: Option<&Path>, data: &DataArgs) -> Result<Source, Told> {
     }
 }
 
-fn folder(folder: &Path) -> Result<SeedFolder, Told> {
-    SeedFolder::read(folder).map_err(|faults| told(&DeskFault::Seed(faults)))
-}
-
 fn of_database(location: Location) -> Result<Arc<Office>, Told> {
     let desk = Desk::new(Store::open(location, 1, false)?);
     desk.office().map_err(|fault| told(&fault))
@@ -110,7 +106,7 @@ fn office(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Office>, Told> {
     match source(seed, data)? {
         Source::Database(location) => of_database(location),
         Source::Folder(path) => {
-            let office = Office::of_seed(folder(&path)?);
+            let office = data::seed_folder(&path).and_then(Office::of_seed);
             office.map(Arc::new).map_err(|fault| told(&fault))
         }
     }
@@ -121,7 +117,7 @@ pub fn office_to_check(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Offic
     match source(seed, data)? {
         Source::Database(location) => of_database(location),
         Source::Folder(path) => {
-            let office = Office::of_seed_without_rules(folder(&path)?);
+            let office = data::seed_folder(&path).and_then(Office::of_seed_without_rules);
             office.map(Arc::new).map_err(|fault| told(&fault))
         }
     }

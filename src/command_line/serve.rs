@@ -6,8 +6,8 @@ use std::time::Duration;
 
 use tallyrule::api;
 use tallyrule::config::ServeArgs;
-use tallyrule::desk::Desk;
-use tallyrule::store::Store;
+use tallyrule::desk::{Desk, DeskFault};
+use tallyrule::store::{Loaded, Store};
 
 use super::{Told, data};
 
@@ -36,7 +36,14 @@ pub fn serve(args: &ServeArgs) -> Result<String, Told> {
     let location = args.data.location()?;
     let desk = Desk::new(Store::open(location.clone(), args.connections, true)?);
     if args.demo {
-        data::load(&desk, &args.seed)?;
+        match data::seed_folder(&args.seed).and_then(|seed| desk.load_seed(seed)) {
+            Ok(Loaded::Now) => tracing::info!("loaded the demonstration from {}", args.seed.display()),
+            Ok(Loaded::Before) => {}
+            Err(DeskFault::NotEmpty) => {
+                tracing::warn!("there is other data here: the demonstration is not loaded")
+            }
+            Err(fault) => return Err(data::told(&fault)),
+        }
     }
     if let Err(fault) = desk.ready() {
         tracing::warn!("not ready to price a job: {fault}");

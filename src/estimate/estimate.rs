@@ -173,7 +173,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
 }
 
 /// The values of every fact, in the order of [`Workbook::facts`].
-fn facts(request: &Request, report: &SizingReport, catalogue: &Catalogue) -> Vec<FactValue> {
+pub fn facts(request: &Request, report: &SizingReport, catalogue: &Catalogue) -> Vec<FactValue> {
     let mut facts = job_facts::values(&request.job.spec);
     facts.extend(sizing::facts::values(report));
     if let Some(equipment) = catalogue.equipment().get(report.equipment_place()) {

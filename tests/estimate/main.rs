@@ -39,6 +39,8 @@ mod quote_office;
 mod quote_revision;
 mod reference_rows;
 mod rulebook_check;
+mod rulebook_shape;
+mod rules_offices;
 mod rules_props;
 mod rules_run;
 mod rules_sample;

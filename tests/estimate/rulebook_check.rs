@@ -1,11 +1,10 @@
 //! The check of a rulebook: each fault is told once, with its place, what was found and expected.
 
-use super::rules_sample::{findings, names, program, with_head};
-use estimate::job::{ExtraKind, Treat};
-use estimate::rules::{Severity, check_toml, parse_toml, render};
+use super::rules_sample::{findings, with_head};
+use estimate::rules::Severity;
 
 /// A line of a material, to be put into an assembly.
-fn assembly(line: &str) -> String {
+pub fn assembly(line: &str) -> String {
     with_head(&format!(
         "[[assembly]]\ncode = 'A'\ntitle = 'An assembly'\nsection = 'Lines'\n[[assembly.line]]\n{line}\n"
     ))
@@ -16,7 +15,7 @@ fn table(head: &str, rows: &str) -> String {
 }
 
 /// What is told of a rulebook: code, the text that is pointed at, message.
-fn told(text: &str) -> Vec<(String, String, String)> {
+pub fn told(text: &str) -> Vec<(String, String, String)> {
     findings(text)
         .iter()
         .filter(|finding| finding.code != "unused")
@@ -30,7 +29,7 @@ fn told(text: &str) -> Vec<(String, String, String)> {
 }
 
 /// Asserts that exactly these codes are told, each pointing at this text.
-fn expect(text: &str, expected: &[(&str, &str)]) {
+pub fn expect(text: &str, expected: &[(&str, &str)]) {
     let told = told(text);
     let pairs: Vec<(&str, &str)> = told
         .iter()
@@ -293,109 +292,10 @@ fn a_chain_of_values_that_is_too_deep_is_refused() {
         let first = "[[derived]]\nname = 'v0'\nunit = '1'\nformula = '1'\n".to_owned();
         with_head(&(1..count).map(link).fold(first, |all, one| one + &all))
     };
-    expect(&chain(200), &[]);
-    let told = told(&chain(600));
+    expect(&chain(66), &[]);
+    let told = told(&chain(68));
     assert_eq!(told.len(), 1);
     assert_eq!(told[0].0, "too_large");
-}
-
-#[test]
-fn names_are_unique_and_mean_nothing_else() {
-    let derived = |name: &str| format!("[[derived]]\nname = '{name}'\nunit = '1'\nformula = '1'\n");
-    for (name, code) in [
-        ("ft", "name"),
-        ("then", "name"),
-        ("Upper", "name"),
-        ("a b", "name"),
-        ("9a", "name"),
-        ("", "name"),
-    ] {
-        expect(&with_head(&derived(name)), &[(code, &format!("'{name}'"))]);
-    }
-    expect(
-        &with_head(&(derived("x") + &derived("x"))),
-        &[("duplicate", "'x'")],
-    );
-    let twice = assembly(
-        "kind = 'labour'\ntask = 't'\ntitle = 'T'\nclass = 'apprentice'\nhours = '1 h'\n\
-                          [[assembly.line]]\nkind = 'labour'\ntask = 't'\ntitle = 'T'\nclass = 'apprentice'\nhours = '1 h'",
-    );
-    expect(&twice, &[("duplicate", "'t'")]);
-}
-
-#[test]
-fn inputs_are_checked_and_become_questions_of_the_job_spec() {
-    let input = |rest: &str| with_head(&format!("[[input]]\nname = 'more'\ntitle = 'More'\n{rest}\n"));
-    expect(
-        &input("type = 'number'\nmin = '0'\nmax = '5'\ndefault = '2'"),
-        &[],
-    );
-    expect(&input("type = 'flag'\ndefault = false"), &[]);
-    expect(&input("type = 'choice'\nwords = ['a', 'b']\ndefault = 'b'"), &[]);
-    expect(
-        &input("type = 'number'\nmin = '0'\nmax = '5'\ndefault = '9'"),
-        &[("bounds", "'9'")],
-    );
-    expect(
-        &input("type = 'number'\nmin = '5'\nmax = '0'"),
-        &[("order", "'0'")],
-    );
-    expect(
-        &input("type = 'quantity'\nmin = '0'\nmax = '5'"),
-        &[("missing_field", "'more'")],
-    );
-    expect(
-        &input("type = 'quantity'\nunit = 'foot'\nmin = 'x'\nmax = '5'"),
-        &[("unknown_unit", "'foot'"), ("number", "'x'")],
-    );
-    expect(
-        &input("type = 'choice'\nwords = ['a', 'a']\ndefault = 'c'"),
-        &[("duplicate", "'a'"), ("unknown_word", "'c'")],
-    );
-    expect(
-        &input("type = 'flag'\nunit = 'ft'\ndefault = 'maybe'"),
-        &[("unknown_field", "'ft'"), ("unknown_word", "'maybe'")],
-    );
-    expect(&input("type = 'text'"), &[("unknown_word", "'text'")]);
-    let rulebook = parse_toml(&input("type = 'choice'\nwords = ['a', 'b']\ndefault = 'b'")).unwrap();
-    let extra = rulebook.extra_inputs();
-    assert_eq!(extra.len(), 2);
-    assert!(
-        matches!(&extra[1].kind, ExtraKind::Choice { default: Some(1), domain } if domain.words.len() == 2)
-    );
-}
-
-#[test]
-fn unknown_answers_are_answers_of_the_job_spec() {
-    let rule = |rest: &str| with_head(&format!("[[unknown]]\nwording = 'Not known.'\n{rest}\n"));
-    let fine =
-        rule("answer = '/electrical/panel_length'\ntreat = 'assume'\nvalue = { value = '40', unit = 'ft' }");
-    expect(&fine, &[]);
-    let rules = parse_toml(&fine).unwrap().unknown_rules();
-    assert_eq!(rules[0].treat, Treat::Assume);
-    assert_eq!(
-        rules[0].value,
-        Some(serde_json::json!({"value": "40", "unit": "ft"}))
-    );
-    expect(
-        &rule("answer = '/electrical/panel_lenght'\ntreat = 'stop'"),
-        &[("unknown_answer", "'/electrical/panel_lenght'")],
-    );
-    expect(
-        &rule("answer = '/electrical/panel_length'\ntreat = 'assume'"),
-        &[("missing_field", "'/electrical/panel_length'")],
-    );
-    expect(
-        &rule("answer = '/electrical/panel_length'\ntreat = 'ignore'"),
-        &[("unknown_word", "'ignore'")],
-    );
-    let allowance = "answer = '/electrical/panel_length'\ntreat = 'allowance'\nvalue = 1\ncost_code = 'SUB'\n\
-                     tax_category = 'services'\n";
-    expect(&rule(&format!("{allowance}amount = '300 money'")), &[]);
-    expect(
-        &rule(&format!("{allowance}amount = '300'")),
-        &[("dimension", "300")],
-    );
 }
 
 #[test]
@@ -410,86 +310,4 @@ fn what_covers_a_subject_is_an_assembly_or_an_item() {
         &subject("'TUBE-57', 'LINES'"),
         &[("unknown_code", "'TUBE-57'"), ("unknown_code", "'LINES'")],
     );
-}
-
-#[test]
-fn faults_of_toml_and_of_shape_are_told_together_with_their_places() {
-    expect("[rulebook]\nid = 'a'\ntitle = \n", &[("toml", "")]);
-    expect("[rulebook]\nid = 'a'\nid = 'b'\ntitle = 'c'\n", &[("toml", "id")]);
-    expect("", &[("missing_field", "")]);
-    let text = "[rulebook]\nid = 7\ntitel = 'x'\n[[derived]]\nname = 'a'\n[[inputs]]\n[[check]]\ncode = 'c'\nlevel = 'warn'\n";
-    expect(
-        text,
-        &[
-            ("missing_field", "[rulebook]"),
-            ("wrong_sort", "7"),
-            ("unknown_field", "titel"),
-            ("missing_field", "[[derived]]"),
-            ("missing_field", "[[derived]]"),
-            ("unknown_field", "inputs"),
-            ("missing_field", "[[check]]"),
-            ("missing_field", "[[check]]"),
-            ("unknown_word", "'warn'"),
-        ],
-    );
-    let suggested: Vec<_> = findings(text)
-        .into_iter()
-        .filter_map(|finding| finding.suggestion)
-        .collect();
-    assert_eq!(suggested, ["title", "input"]);
-}
-
-#[test]
-fn findings_are_rendered_with_line_carets_and_suggestion() {
-    let text = assembly("kind = 'material'\nitem = 'TUBE-58'\nquantity = 'lines + 2'\nwaste = 'lenght'");
-    let found = findings(&text);
-    let line = found[0].line;
-    let expected = format!(
-        "rules.toml:{line}:21: error[dimension]: this measures something else than is needed here
-  in assembly A, line 1, quantity
-   |
-{line} | quantity = 'lines + 2'
-   |                     ^
-   = found: a plain number
-   = expected: length (ft)
-   = did you mean: 2 ft
-
-rules.toml:{}:10: error[unknown_name]: nothing is called `lenght`
-  in assembly A, line 1, waste
-   |
-{} | waste = 'lenght'
-   |          ^^^^^^
-
-",
-        line + 1,
-        line + 1
-    );
-    assert_eq!(
-        render(&found, "rules.toml", &text),
-        expected
-            .replace("   |", &format!("{} |", " ".repeat(2)))
-            .replace("   =", &format!("{} =", " ".repeat(2)))
-    );
-}
-
-#[test]
-fn a_rulebook_is_the_same_as_json() {
-    let text = assembly("kind = 'material'\nitem = 'TUBE-58'\nquantity = 'lines'\nnote = 'n'");
-    let (rulebook, _) = check_toml(&text, &names()).unwrap();
-    let json = serde_json::to_value(&rulebook).unwrap();
-    assert_eq!(
-        json["assemblies"][0]["line"][0],
-        serde_json::json!({
-            "kind": "material", "item": "TUBE-58", "quantity": "lines", "one_piece": false, "note": "n",
-        })
-    );
-    assert_eq!(
-        json["tables"][0]["keys"][1],
-        serde_json::json!({"name": "height", "match": "up_to", "unit": "ft"})
-    );
-    assert_eq!(
-        json["tables"][1]["rows"][0],
-        serde_json::json!(["true", "any", "false"])
-    );
-    assert!(program(&text).formula_count() >= 2);
 }

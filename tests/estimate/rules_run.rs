@@ -390,3 +390,27 @@ fn faults_name_assembly_line_field_and_formula() {
         ("derived value d", "1 each / (2 - 2)")
     );
 }
+
+/// The bound on levels is one that a thread's usual stack holds, also without optimisation.
+#[test]
+fn a_chain_of_values_as_deep_as_allowed_runs() {
+    let mut text = "[[derived]]\nname = 'v0'\nunit = '1'\nformula = '1'\n".to_owned();
+    for at in 1..80 {
+        text += &format!(
+            "[[derived]]\nname = 'v{at}'\nunit = '1'\nformula = 'v{}'\n",
+            at - 1
+        );
+    }
+    text += "[[check]]\ncode = 'c'\nlevel = 'caution'\nwhen = 'v79 = 1'\nmessage = 'Deep.'\n";
+    let (program, values) = (program(&with_head(&text)), values());
+    assert_eq!(run(&program, &values).unwrap().raised.len(), 1);
+    // The same depth in one formula: each level of brackets counts.
+    let nested = format!("{}1{}", "abs(".repeat(98), ")".repeat(98));
+    let text =
+        format!("[[check]]\ncode = 'c'\nlevel = 'caution'\nwhen = '{nested} = 1'\nmessage = 'Deep.'\n");
+    let (program, values) = (
+        super::rules_sample::program(&with_head(&text)),
+        super::rules_sample::values(),
+    );
+    assert_eq!(run(&program, &values).unwrap().raised.len(), 1);
+}

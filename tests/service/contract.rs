@@ -90,6 +90,14 @@ fn every_reference_leads_to_a_shape_and_every_shape_is_used() {
 }
 
 #[test]
+fn the_example_of_the_contract_is_priced() {
+    let example = contract()["components"]["schemas"]["EstimateRequest"]["examples"][0].clone();
+    let office = Office::open(Engine::Sqlite).unwrap();
+    office.post("/v1/estimates", &example).expect(200);
+    office.post("/v1/sizing-reports", &example).expect(200);
+}
+
+#[test]
 fn the_documentation_page_needs_nothing_from_outside() {
     let office = Office::open(Engine::Sqlite).unwrap();
     let redirect = office.ask("GET", "/docs", &[], b"");

@@ -9,6 +9,7 @@
 #[macro_use]
 mod harness;
 
+mod any_job;
 mod catalogue;
 mod command_line;
 mod contract;
@@ -16,6 +17,7 @@ mod database;
 mod errors;
 mod estimates;
 mod migrations;
+mod process;
 mod quotes_again;
 mod quotes_compare;
 mod quotes_desk;

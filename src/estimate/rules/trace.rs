@@ -81,6 +81,13 @@ pub enum Place<'p> {
     },
 }
 
+impl<'p> Place<'p> {
+    /// A field of a line.
+    pub(crate) fn of_line(line: LineRef<'p>, field: &'static str) -> Self {
+        Place::Line { line, field }
+    }
+}
+
 impl fmt::Display for Place<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

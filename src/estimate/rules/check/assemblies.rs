@@ -17,7 +17,7 @@ impl Compiler<'_, '_> {
         let mut made = Vec::new();
         for factor in factors {
             let part = format!("labour factor {}", factor.name.as_str());
-            let when = self.flag(At::new(&part, "when"), &factor.when);
+            let when = self.condition(At::new(&part, "when"), &factor.when);
             let add = self.number(At::new(&part, "add"), &factor.add, Unit::ONE);
             let (name, title) = (factor.name.shared(), factor.title.shared());
             made.extend(when.zip(add).map(|(when, add)| FactorRule {
@@ -53,7 +53,7 @@ impl Compiler<'_, '_> {
                 _ => None,
             });
             self.unique(&format!("task in {part}"), "task", tasks);
-            let when = self.maybe_flag(At::new(&part, "when"), assembly.when.as_ref());
+            let when = self.maybe_condition(At::new(&part, "when"), assembly.when.as_ref());
             let mut lines = Vec::new();
             for (line, number) in assembly.lines.iter().zip(1..) {
                 let part = format!("{part}, line {number}");
@@ -79,7 +79,7 @@ impl Compiler<'_, '_> {
         tables: &[Table<u16>],
     ) -> Option<LineRule> {
         let at = At::new(part, "when");
-        let when = self.maybe_flag(at, line.when.as_ref());
+        let when = self.maybe_condition(at, line.when.as_ref());
         let kind = match &line.kind {
             LineKind::Material {
                 item,

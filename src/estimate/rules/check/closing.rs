@@ -15,7 +15,7 @@ impl Compiler<'_, '_> {
         let mut made = Vec::new();
         for check in checks {
             let part = format!("check {}", check.code.as_str());
-            let when = self.flag(At::new(&part, "when"), &check.when);
+            let when = self.condition(At::new(&part, "when"), &check.when);
             let message = self.message(At::new(&part, "message"), &check.message);
             let source = check.source.as_ref().map(Text::shared);
             made.extend(when.zip(message).map(|(when, message)| CheckRule {
@@ -74,7 +74,7 @@ impl Compiler<'_, '_> {
         let mut made = Vec::new();
         for exclusion in exclusions {
             let part = format!("exclusion {}", exclusion.code.as_str());
-            let when = self.maybe_flag(At::new(&part, "when"), exclusion.when.as_ref());
+            let when = self.maybe_condition(At::new(&part, "when"), exclusion.when.as_ref());
             let (code, text) = (exclusion.code.shared(), exclusion.text.shared());
             made.extend(when.map(|when| ExclusionRule { code, text, when }));
         }
@@ -91,7 +91,7 @@ impl Compiler<'_, '_> {
         let mut made = Vec::new();
         for subject in subjects {
             let part = format!("completeness {}", subject.code.as_str());
-            let when = self.maybe_flag(At::new(&part, "when"), subject.when.as_ref());
+            let when = self.maybe_condition(At::new(&part, "when"), subject.when.as_ref());
             let (assemblies, items) = self.covers(At::new(&part, "covered_by"), subject, rulebook);
             made.extend(when.map(|when| CompletenessRule {
                 code: subject.code.shared(),

@@ -7,8 +7,11 @@ use super::super::rulebook::{Derived, Rulebook};
 use super::compiler::{At, Compiler};
 use super::scope::{Source, Value};
 
-/// The most levels of formulas, those of derived values that are read counted.
-const MAX_TOTAL_DEPTH: usize = 500;
+/// The most levels of formulas, those of derived values that are read counted: so many fit the
+/// stack of any thread several times over, also without optimisation.
+const MAX_TOTAL_DEPTH: usize = 400;
+/// What reading a derived value costs of these levels.
+const READ_DEPTH: usize = 4;
 
 /// Puts every derived value into the scope, by the sort of value that it says to have.
 pub(super) fn heads(compiler: &mut Compiler<'_, '_>, derived: &[Derived]) {
@@ -165,7 +168,7 @@ fn depths(compiler: &mut Compiler<'_, '_>, derived: &[Derived], reads: &[Vec<usi
                 .flatten()
                 .filter_map(|read| total.get(*read))
                 .max();
-            let sum = own + below.copied().unwrap_or(0);
+            let sum = own + below.map_or(0, |below| below + READ_DEPTH);
             if let Some(known) = total.get_mut(at).filter(|known| **known < sum) {
                 *known = sum;
                 grows = true;

@@ -8,16 +8,16 @@ mod derived;
 mod expression;
 mod inputs;
 mod names;
+mod naming;
+mod never;
 mod scope;
 mod tables;
 
 use super::finding::{Finding, Findings};
-use super::formula::KEYWORDS;
 use super::program::{Program, Tables};
 use super::rulebook::{Rulebook, Text};
 use crate::quantity::decimal::{self, RATE_SCALE};
 use crate::quantity::fact::Domain;
-use crate::quantity::unit::Unit;
 use compiler::{At, Compiler};
 use inputs::extra;
 pub use names::Names;
@@ -42,6 +42,7 @@ pub struct Checked {
 pub fn compile(rulebook: &Rulebook, names: &Names) -> Result<Checked, Vec<Finding>> {
     let mut compiler = Compiler::new(&rulebook.file, names);
     scope(&mut compiler, rulebook);
+    compiler.codes(rulebook);
     let table_names = rulebook.tables.iter().map(|table| table.name.shared()).collect();
     let tables = tables(&mut compiler, rulebook);
     let derived = derived::bodies(&mut compiler, rulebook);
@@ -122,7 +123,7 @@ fn scope(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) {
     }
     for input in &rulebook.inputs {
         let part = format!("input {}", input.name.as_str());
-        own_name(compiler, &part, &input.name);
+        compiler.own_name(&part, &input.name);
         match extra(input) {
             Ok(extra) => {
                 let fact = inputs::fact(&extra);
@@ -144,7 +145,7 @@ fn scope(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) {
     compiler.unique("input", "name", rulebook.inputs.iter().map(|input| &input.name));
     for derived in &rulebook.derived {
         let part = format!("derived value {}", derived.name.as_str());
-        own_name(compiler, &part, &derived.name);
+        compiler.own_name(&part, &derived.name);
         if compiler.scope.values.contains_key(&*derived.name) {
             let message = format!("`{}` is already the name of a fact", derived.name.as_str());
             compiler.error(At::new(&part, "name"), derived.name.whole("duplicate", message));
@@ -158,42 +159,12 @@ fn scope(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) {
     derived::heads(compiler, &rulebook.derived);
 }
 
-/// Names that the office gives: lower-case letters, digits and underscores, and no word that has a
-/// meaning of its own in formulas.
-fn own_name(compiler: &mut Compiler<'_, '_>, part: &str, name: &Text) {
-    const LONGEST: usize = 60;
-    let letters = name
-        .chars()
-        .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
-    let begins = name.starts_with(|c: char| c.is_ascii_lowercase());
-    if !letters || !begins || name.len() > LONGEST {
-        let flaw = name
-            .whole(
-                "name",
-                format!(
-                    "`{}` is not a name",
-                    name.chars().take(LONGEST).collect::<String>()
-                ),
-            )
-            .expected(format!(
-                "lower-case letters, digits and _, a letter first, at most {LONGEST}"
-            ));
-        compiler.error(At::new(part, "name"), flaw);
-    } else if KEYWORDS.contains(&name.as_str()) || Unit::parse(name).is_ok() {
-        let flaw = name.whole(
-            "name",
-            format!("`{}` has a meaning of its own in formulas", name.as_str()),
-        );
-        compiler.error(At::new(part, "name"), flaw.expected("another name"));
-    }
-}
-
 fn tables(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) -> Tables {
     compiler.unique("table", "name", rulebook.tables.iter().map(|table| &table.name));
     let mut made = Tables::default();
     for (place, table) in rulebook.tables.iter().enumerate() {
         let part = format!("table {}", table.name.as_str());
-        own_name(compiler, &part, &table.name);
+        compiler.own_name(&part, &table.name);
         let head = tables::head(&compiler.scope, table, place);
         let body = head.map(|head| (tables::body(&compiler.scope, table, &head), head));
         let (body, mut head) = match body {

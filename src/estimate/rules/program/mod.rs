@@ -68,6 +68,11 @@ impl Program {
             .unwrap_or_default()
     }
 
+    /// How many items were given at compilation.
+    pub(crate) fn item_count(&self) -> usize {
+        self.domains.get(ITEMS.0).map_or(0, |items| items.words.len())
+    }
+
     /// How many formulas it holds, conditions counted.
     pub fn formula_count(&self) -> usize {
         self.formula_count

@@ -1,6 +1,6 @@
 //! What is told with the lines: checks, exclusions, completeness, allowances.
 
-use super::super::outcome::{Allowance, AmountCost, Exclusion, LineRef, Missing, Raised};
+use super::super::outcome::{Allowance, Exclusion, Missing, Raised};
 use super::super::program::{CompletenessRule, MessagePart};
 use super::super::trace::{Place, Shown};
 use super::{Job, Run, record};
@@ -64,20 +64,8 @@ impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
     }
 
     fn completeness(&mut self, rule: &'p CompletenessRule) -> Run<()> {
-        let out = &self.out;
-        let of_assembly = |line: &LineRef<'_>| rule.assemblies.contains(&line.assembly.place);
-        let covered = out
-            .needs
-            .iter()
-            .any(|need| of_assembly(&need.line) || rule.items.contains(&need.item_place))
-            || out.labour.iter().any(|need| of_assembly(&need.line))
-            || out.amounts.iter().any(|need| {
-                let item = match need.cost {
-                    AmountCost::Item { item_place, .. } => rule.items.contains(&item_place),
-                    AmountCost::Money(_) => false,
-                };
-                item || of_assembly(&need.line)
-            });
+        let made = |list: &[bool], places: &[usize]| places.iter().any(|at| list.get(*at) == Some(&true));
+        let covered = made(&self.made_assemblies, &rule.assemblies) || made(&self.made_items, &rule.items);
         let place = Place::Condition {
             of: "completeness",
             code: &rule.code,

@@ -78,6 +78,9 @@ struct Job<'p, 'f, const EXPLAIN: bool> {
     program: &'p Program,
     /// Labour factors, once something is exposed to them: whether they apply and what they add.
     factors: Vec<Option<Option<Decimal>>>,
+    /// Which assemblies made a line, and which items were needed.
+    made_assemblies: Vec<bool>,
+    made_items: Vec<bool>,
     out: Outcome<'p>,
 }
 
@@ -87,6 +90,8 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             machine: Machine::new(program, facts),
             program,
             factors: vec![None; program.factors.len()],
+            made_assemblies: vec![false; program.assemblies.len()],
+            made_items: vec![false; program.item_count()],
             out: Outcome {
                 needs: Vec::with_capacity(program.line_count),
                 labour: Vec::with_capacity(program.line_count),
@@ -160,7 +165,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
     }
 
     fn line(&mut self, line: LineRef<'p>, rule: &'p LineRule) -> Run<()> {
-        if !self.holds(rule.when.as_ref(), Place::Line { line, field: "when" })? {
+        if !self.holds(rule.when.as_ref(), Place::of_line(line, "when"))? {
             return Ok(());
         }
         match &rule.kind {
@@ -171,10 +176,11 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             } => {
                 if let Some((item, item_place, quantity)) = self.item_need(line, need)? {
                     let waste = match waste {
-                        Some(waste) => self.not_negative(waste, Place::Line { line, field: "waste" })?,
+                        Some(waste) => self.not_negative(waste, Place::of_line(line, "waste"))?,
                         None => Decimal::ZERO,
                     };
                     let one_piece = *one_piece;
+                    mark(&mut self.made_assemblies, line.assembly.place);
                     self.out.needs.push(MaterialNeed {
                         line,
                         item,
@@ -194,14 +200,15 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
                 crew,
                 factors,
             } => {
-                let hours = self.not_negative(hours, Place::Line { line, field: "hours" })?;
+                let hours = self.not_negative(hours, Place::of_line(line, "hours"))?;
                 let crew = match crew {
-                    Some(crew) => self.not_negative(crew, Place::Line { line, field: "crew" })?,
+                    Some(crew) => self.not_negative(crew, Place::of_line(line, "crew"))?,
                     None => Decimal::ONE,
                 };
                 if !hours.is_zero() && !crew.is_zero() {
                     let factors = self.applied(factors)?;
                     let class_place = *class_place;
+                    mark(&mut self.made_assemblies, line.assembly.place);
                     self.out.labour.push(LabourNeed {
                         line,
                         task,
@@ -221,32 +228,20 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
 
     /// The item, its place and how much of it; nothing when that is zero.
     fn item_need(&mut self, line: LineRef<'p>, need: &'p ItemNeed) -> Run<Option<(&'p str, usize, Decimal)>> {
-        let quantity = self.not_negative(
-            &need.quantity,
-            Place::Line {
-                line,
-                field: "quantity",
-            },
-        )?;
+        let quantity = self.not_negative(&need.quantity, Place::of_line(line, "quantity"))?;
         if quantity.is_zero() {
             return Ok(None);
         }
-        match &need.item {
-            ItemRule::One { code, place } => Ok(Some((code, *place, quantity))),
+        let found = match &need.item {
+            ItemRule::One { code, place } => (&**code, *place, quantity),
             ItemRule::Found { formula, scales } => {
-                let place = Place::Line {
-                    line,
-                    field: "item_from",
-                };
+                let place = Place::of_line(line, "item_from");
                 let number = self.machine.choice_of(formula, place)?;
                 let scale = scales.iter().find(|(item, _)| *item == number);
                 let quantity = scale
                     .map_or(Some(quantity), |(_, scale)| scale.apply(quantity))
                     .ok_or_else(|| {
-                        let place = Place::Line {
-                            line,
-                            field: "quantity",
-                        };
+                        let place = Place::of_line(line, "quantity");
                         place_fault(
                             &need.quantity,
                             need.quantity.tree.note,
@@ -254,22 +249,17 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
                             RunReason::Overflow,
                         )
                     })?;
-                let code = self.program.item_code(number);
-                Ok(Some((code, usize::from(number), quantity)))
+                (self.program.item_code(number), usize::from(number), quantity)
             }
-        }
+        };
+        mark(&mut self.made_items, found.1);
+        Ok(Some(found))
     }
 
     fn charge(&mut self, line: LineRef<'p>, rule: &'p ChargeRule) -> Run<()> {
         let cost = match &rule.cost {
             ChargeCostRule::Money(amount) => {
-                let amount = self.not_negative(
-                    amount,
-                    Place::Line {
-                        line,
-                        field: "amount",
-                    },
-                )?;
+                let amount = self.not_negative(amount, Place::of_line(line, "amount"))?;
                 (!amount.is_zero()).then_some(AmountCost::Money(amount))
             }
             ChargeCostRule::Item(need) => {
@@ -282,6 +272,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             }
         };
         if let Some(cost) = cost {
+            mark(&mut self.made_assemblies, line.assembly.place);
             self.out.amounts.push(AmountNeed {
                 line,
                 kind: rule.kind,
@@ -346,5 +337,11 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             *known = Some(add);
         }
         Ok(add)
+    }
+}
+
+fn mark(list: &mut [bool], place: usize) {
+    if let Some(made) = list.get_mut(place) {
+        *made = true;
     }
 }

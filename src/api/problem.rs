@@ -79,94 +79,59 @@ impl Kind {
 
     /// Status, name and title.
     pub fn row(self) -> (StatusCode, &'static str, &'static str) {
+        let (name, title) = self.words();
+        (self.status(), name, title)
+    }
+
+    fn status(self) -> StatusCode {
         match self {
-            Self::MalformedBody => (
-                StatusCode::BAD_REQUEST,
-                "malformed-body",
-                "The body cannot be read",
-            ),
-            Self::InvalidParameter => (
-                StatusCode::BAD_REQUEST,
-                "invalid-parameter",
-                "A parameter cannot be read",
-            ),
-            Self::NotFound => (StatusCode::NOT_FOUND, "not-found", "There is no such thing here"),
-            Self::MethodNotAllowed => (
-                StatusCode::METHOD_NOT_ALLOWED,
-                "method-not-allowed",
-                "This address does not take the method",
-            ),
-            Self::Conflict => (StatusCode::CONFLICT, "conflict", "It is there already"),
-            Self::PreconditionFailed => (
-                StatusCode::PRECONDITION_FAILED,
-                "precondition-failed",
-                "It has been changed in the meantime",
-            ),
-            Self::ContentTooLarge => (
-                StatusCode::PAYLOAD_TOO_LARGE,
-                "content-too-large",
-                "The body is over the limit",
-            ),
-            Self::UnsupportedMediaType => (
-                StatusCode::UNSUPPORTED_MEDIA_TYPE,
-                "unsupported-media-type",
-                "The body's media type is not read here",
-            ),
-            Self::InvalidInput => (
-                StatusCode::UNPROCESSABLE_ENTITY,
-                "invalid-input",
-                "The input has faults",
-            ),
-            Self::RulebookFindings => (
-                StatusCode::UNPROCESSABLE_ENTITY,
-                "rulebook-findings",
-                "The rulebook has faults",
-            ),
-            Self::CannotBeEstimated => (
-                StatusCode::UNPROCESSABLE_ENTITY,
-                "cannot-be-estimated",
-                "The job cannot be priced as it stands",
-            ),
-            Self::PreconditionRequired => (
-                StatusCode::PRECONDITION_REQUIRED,
-                "precondition-required",
-                "If-Match is needed",
-            ),
-            Self::ActingPersonRequired => (
-                StatusCode::BAD_REQUEST,
-                "acting-person-required",
-                "Acting-Person is needed",
-            ),
-            Self::IllegalMove => (
-                StatusCode::CONFLICT,
-                "illegal-move",
-                "The state does not allow it",
-            ),
-            Self::StopStands => (
-                StatusCode::CONFLICT,
-                "stop-stands",
-                "A stop stands; the offer must not go out",
-            ),
-            Self::ApprovalNeeded => (
-                StatusCode::CONFLICT,
-                "approval-needed",
-                "Another person has to approve it",
-            ),
+            Self::MalformedBody | Self::InvalidParameter | Self::ActingPersonRequired => {
+                StatusCode::BAD_REQUEST
+            }
+            Self::NotFound => StatusCode::NOT_FOUND,
+            Self::MethodNotAllowed => StatusCode::METHOD_NOT_ALLOWED,
+            Self::Conflict | Self::IllegalMove | Self::StopStands | Self::ApprovalNeeded => {
+                StatusCode::CONFLICT
+            }
+            Self::PreconditionFailed => StatusCode::PRECONDITION_FAILED,
+            Self::ContentTooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::UnsupportedMediaType => StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            Self::InvalidInput
+            | Self::RulebookFindings
+            | Self::CannotBeEstimated
+            | Self::IdempotencyKeyReused => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::PreconditionRequired => StatusCode::PRECONDITION_REQUIRED,
+            Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::NotReady => StatusCode::SERVICE_UNAVAILABLE,
+        }
+    }
+
+    fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::MalformedBody => ("malformed-body", "The body cannot be read"),
+            Self::InvalidParameter => ("invalid-parameter", "A parameter cannot be read"),
+            Self::NotFound => ("not-found", "There is no such thing here"),
+            Self::MethodNotAllowed => ("method-not-allowed", "This address does not take the method"),
+            Self::Conflict => ("conflict", "It is there already"),
+            Self::PreconditionFailed => ("precondition-failed", "It has been changed in the meantime"),
+            Self::ContentTooLarge => ("content-too-large", "The body is over the limit"),
+            Self::UnsupportedMediaType => {
+                ("unsupported-media-type", "The body's media type is not read here")
+            }
+            Self::InvalidInput => ("invalid-input", "The input has faults"),
+            Self::RulebookFindings => ("rulebook-findings", "The rulebook has faults"),
+            Self::CannotBeEstimated => ("cannot-be-estimated", "The job cannot be priced as it stands"),
+            Self::PreconditionRequired => ("precondition-required", "If-Match is needed"),
+            Self::ActingPersonRequired => ("acting-person-required", "Acting-Person is needed"),
+            Self::IllegalMove => ("illegal-move", "The state does not allow it"),
+            Self::StopStands => ("stop-stands", "A stop stands; the offer must not go out"),
+            Self::ApprovalNeeded => ("approval-needed", "Another person has to approve it"),
             Self::IdempotencyKeyReused => (
-                StatusCode::UNPROCESSABLE_ENTITY,
                 "idempotency-key-reused",
                 "The Idempotency-Key was used for another request",
             ),
-            Self::Internal => (
-                StatusCode::INTERNAL_SERVER_ERROR,
-                "internal",
-                "A fault of this service, not of the request",
-            ),
-            Self::NotReady => (
-                StatusCode::SERVICE_UNAVAILABLE,
-                "not-ready",
-                "The service cannot answer now",
-            ),
+            Self::Internal => ("internal", "A fault of this service, not of the request"),
+            Self::NotReady => ("not-ready", "The service cannot answer now"),
         }
     }
 }

@@ -244,7 +244,9 @@ fn head(row: &IssuedRow) -> IssuedHead {
 fn sum_up(stored: &mut StoredQuote) {
     let offer = || stored.revisions.iter().filter(|row| row.change_order == 0);
     let of = |word: &str| offer().find(|row| row.state == word);
-    let leading = of("accepted").or_else(|| of("issued")).or_else(|| offer().last());
+    let leading = of("accepted")
+        .or_else(|| of("issued"))
+        .or_else(|| offer().next_back());
     let Some(leading) = leading else { return };
     (stored.quote.state, stored.quote.ends_at) = (leading.state.clone(), leading.ends_at.clone());
 }

@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use super::change::Decided;
-use super::draft::new_row;
+use super::create::new_row;
 use super::work::at_of;
 use super::{Act, At, Told};
 use crate::desk::{Desk, DeskFault};

@@ -6,6 +6,7 @@
 mod change;
 mod change_order;
 mod compare;
+mod create;
 mod draft;
 mod life;
 mod list;
@@ -21,7 +22,8 @@ use serde_json::Value;
 use super::{DeskFault, moment};
 use crate::store::RequestKey;
 
-pub use draft::{NewQuote, NewRevision};
+pub use create::NewQuote;
+pub use draft::NewRevision;
 pub use life::WordOfCustomer;
 pub use list::{QuotePage, QuoteQuery};
 pub(super) use sources::PastOffice;

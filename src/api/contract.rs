@@ -24,6 +24,9 @@ use super::reply::Reply;
         (name = "catalogue", description = "What is bought, who works, which units are installed"),
         (name = "price lists", description = "Suppliers' lists: read by a saved mapping, tried, applied, taken back"),
         (name = "policies", description = "How cost becomes price"),
+        (name = "customers", description = "Whom offers are for, and where the work is done"),
+        (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),
+        (name = "change orders", description = "Additions to and omissions from an accepted quote"),
         (name = "service", description = "The service itself")
     )
 )]

@@ -2,6 +2,8 @@
 
 use actix_web::http::header;
 use estimate::estimate::EstimateFault;
+use estimate::quote::life::{IllegalMove, MoveFault};
+use serde_json::json;
 
 use super::problem::{InputError, Kind, Position, Problem};
 use crate::desk::DeskFault;
@@ -78,6 +80,39 @@ impl From<DeskFault> for Problem {
             }
             DeskFault::Rulebook(findings) => Self::findings(&findings),
             DeskFault::Estimate(fault) => fault.into(),
+            DeskFault::Move(MoveFault::Illegal(IllegalMove { allowed, .. })) => {
+                let mut problem = Self::new(Kind::IllegalMove, fault.to_string());
+                problem.body_mut().allowed = Some(allowed.iter().map(|event| event.word()).collect());
+                problem
+            }
+            DeskFault::Move(_) | DeskFault::Accepted(_) => {
+                let mut problem = Self::new(Kind::IllegalMove, fault.to_string());
+                problem.body_mut().allowed = Some(Vec::new());
+                problem
+            }
+            DeskFault::Stops(ref stops) => {
+                let mut problem = Self::new(Kind::StopStands, fault.to_string());
+                problem.body_mut().reasons = stops.iter().map(|stop| json!({"stop": stop})).collect();
+                problem
+            }
+            DeskFault::Approval { ref reasons, .. } => {
+                let mut problem = Self::new(Kind::ApprovalNeeded, fault.to_string());
+                let reasons = reasons.iter().map(serde_json::to_value);
+                problem.body_mut().reasons = reasons.filter_map(Result::ok).collect();
+                problem
+            }
+            DeskFault::Stale { ref tag } => {
+                Self::new(Kind::PreconditionFailed, fault.to_string()).with_header(header::ETAG, tag.clone())
+            }
+            DeskFault::Exists { .. } | DeskFault::Conflict(_) => Self::new(Kind::Conflict, fault.to_string()),
+            DeskFault::Alternate(_) => Self::new(Kind::CannotBeEstimated, fault.to_string()),
+            DeskFault::Store(StoreFault::KeyReused) => {
+                Self::new(Kind::IdempotencyKeyReused, fault.to_string())
+            }
+            DeskFault::Store(StoreFault::Changed) => {
+                Self::new(Kind::NotReady, "many write at it at this moment; try again")
+                    .with_header(header::RETRY_AFTER, "1".to_owned())
+            }
             DeskFault::Store(StoreFault::Busy(cause)) => {
                 tracing::warn!(%cause, "no connection to the database became free");
                 Self::new(Kind::NotReady, "the database is busy; try again")

@@ -16,14 +16,14 @@ const A_DATE: &str = "a date such as 2026-03-01";
 const A_NOTE: &str = "a text of 1 to 200 characters";
 
 /// The members of an object, taken one by one; what is left over is a fault.
-struct Members<'a> {
+pub(super) struct Members<'a> {
     object: Option<&'a Map<String, Value>>,
     known: Vec<&'static str>,
     errors: Vec<InputError>,
 }
 
 impl<'a> Members<'a> {
-    fn of(value: &'a Value) -> Self {
+    pub(super) fn of(value: &'a Value) -> Self {
         let mut members = Self {
             object: value.as_object(),
             known: Vec::new(),
@@ -57,7 +57,7 @@ impl<'a> Members<'a> {
     }
 
     /// What `read` makes of the member; where it makes nothing of it, that is a fault.
-    fn take<T>(
+    pub(super) fn take<T>(
         &mut self,
         name: &'static str,
         allowed: &str,
@@ -78,7 +78,23 @@ impl<'a> Members<'a> {
         }
     }
 
-    fn finish(mut self) -> Vec<InputError> {
+    /// The same, where the member may be left out.
+    pub(super) fn maybe<T>(
+        &mut self,
+        name: &'static str,
+        allowed: &str,
+        read: impl Fn(&'a Value) -> Option<T>,
+    ) -> Option<T> {
+        match self.object.and_then(|object| object.get(name)) {
+            None => {
+                self.known.push(name);
+                None
+            }
+            Some(_) => self.take(name, allowed, read),
+        }
+    }
+
+    pub(super) fn finish(mut self) -> Vec<InputError> {
         let names = self
             .object
             .map(|object| object.keys().map(String::as_str).collect::<Vec<_>>());

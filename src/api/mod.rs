@@ -3,8 +3,10 @@
 //! In: requests. Out: answers of the desk as JSON, or a problem. Deliberately absent: SQL, arithmetic, and any
 //! decision that the desk should make.
 
+mod acting;
 mod body;
 mod catalogue;
+mod change_orders;
 mod contract;
 mod estimates;
 mod every_request;
@@ -13,10 +15,14 @@ mod health;
 mod input;
 mod labour_classes;
 mod page;
+mod parties;
 mod policies;
 mod price_lists;
 mod problem;
+mod quote_input;
+mod quotes;
 mod reply;
+mod revisions;
 mod rulebooks;
 mod shapes;
 mod unrouted;
@@ -66,6 +72,45 @@ fn routes(config: &mut ServiceConfig) {
         .service(policies::list_policy_versions)
         .service(policies::edit_policy)
         .configure(price_lists::routes)
+        .service(parties::list_customers)
+        .service(parties::create_customer)
+        .service(parties::read_customer)
+        .service(parties::change_customer)
+        .service(parties::archive_customer)
+        .service(parties::list_sites)
+        .service(parties::create_site)
+        .service(parties::read_site)
+        .service(parties::change_site)
+        .service(parties::archive_site)
+        .service(quotes::create_quote)
+        .service(quotes::list_quotes)
+        .service(quotes::read_quote)
+        .service(quotes::archive_quote)
+        .service(quotes::list_transitions)
+        .service(revisions::create_revision)
+        .service(revisions::read_revision)
+        .service(revisions::edit_draft)
+        .service(revisions::read_revision_estimate)
+        .service(revisions::read_document)
+        .service(revisions::compare_revisions)
+        .service(revisions::refresh_draft)
+        .service(revisions::approve_draft)
+        .service(revisions::issue)
+        .service(revisions::accept)
+        .service(revisions::decline)
+        .service(revisions::withdraw)
+        .service(change_orders::create_change_order)
+        .service(change_orders::create_revision_of_change_order)
+        .service(change_orders::read_revision_of_change_order)
+        .service(change_orders::edit_draft_of_change_order)
+        .service(change_orders::read_revision_estimate_of_change_order)
+        .service(change_orders::read_document_of_change_order)
+        .service(change_orders::compare_revisions_of_change_order)
+        .service(change_orders::approve_draft_of_change_order)
+        .service(change_orders::issue_of_change_order)
+        .service(change_orders::accept_of_change_order)
+        .service(change_orders::decline_of_change_order)
+        .service(change_orders::withdraw_of_change_order)
         .service(health::healthz)
         .service(health::readyz)
         .service(contract::read_contract)

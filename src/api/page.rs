@@ -10,9 +10,9 @@ use super::problem::{Kind, Problem};
 use super::reply::{self, Reply};
 
 /// Rows on a page when nothing is said.
-const USUAL: usize = 50;
+pub(super) const USUAL: usize = 50;
 /// Most rows on a page.
-const MOST: usize = 500;
+pub(super) const MOST: usize = 500;
 
 /// Which page of a list.
 #[derive(Debug, Deserialize, IntoParams)]

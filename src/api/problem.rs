@@ -40,6 +40,16 @@ pub enum Kind {
     CannotBeEstimated,
     /// `If-Match` is needed.
     PreconditionRequired,
+    /// `Acting-Person` is needed.
+    ActingPersonRequired,
+    /// The revision's state does not allow the move.
+    IllegalMove,
+    /// A stop stands in the estimate.
+    StopStands,
+    /// Another person has to approve the draft.
+    ApprovalNeeded,
+    /// An Idempotency-Key was used for another request.
+    IdempotencyKeyReused,
     /// A fault of ours.
     Internal,
     /// The database does not answer, or nothing has been loaded.
@@ -62,80 +72,72 @@ impl Kind {
         Self::PriceListTroubles,
         Self::CannotBeEstimated,
         Self::PreconditionRequired,
+        Self::ActingPersonRequired,
+        Self::IllegalMove,
+        Self::StopStands,
+        Self::ApprovalNeeded,
+        Self::IdempotencyKeyReused,
         Self::Internal,
         Self::NotReady,
     ];
 
     /// Status, name and title.
     pub fn row(self) -> (StatusCode, &'static str, &'static str) {
+        let (name, title) = self.words();
+        (self.status(), name, title)
+    }
+
+    fn status(self) -> StatusCode {
         match self {
-            Self::MalformedBody => (
-                StatusCode::BAD_REQUEST,
-                "malformed-body",
-                "The body cannot be read",
+            Self::MalformedBody | Self::InvalidParameter | Self::ActingPersonRequired => {
+                StatusCode::BAD_REQUEST
+            }
+            Self::NotFound => StatusCode::NOT_FOUND,
+            Self::MethodNotAllowed => StatusCode::METHOD_NOT_ALLOWED,
+            Self::Conflict | Self::IllegalMove | Self::StopStands | Self::ApprovalNeeded => {
+                StatusCode::CONFLICT
+            }
+            Self::PreconditionFailed => StatusCode::PRECONDITION_FAILED,
+            Self::ContentTooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::UnsupportedMediaType => StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            Self::InvalidInput
+            | Self::RulebookFindings
+            | Self::PriceListTroubles
+            | Self::CannotBeEstimated
+            | Self::IdempotencyKeyReused => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::PreconditionRequired => StatusCode::PRECONDITION_REQUIRED,
+            Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::NotReady => StatusCode::SERVICE_UNAVAILABLE,
+        }
+    }
+
+    fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::MalformedBody => ("malformed-body", "The body cannot be read"),
+            Self::InvalidParameter => ("invalid-parameter", "A parameter cannot be read"),
+            Self::NotFound => ("not-found", "There is no such thing here"),
+            Self::MethodNotAllowed => ("method-not-allowed", "This address does not take the method"),
+            Self::Conflict => ("conflict", "It is there already"),
+            Self::PreconditionFailed => ("precondition-failed", "It has been changed in the meantime"),
+            Self::ContentTooLarge => ("content-too-large", "The body is over the limit"),
+            Self::UnsupportedMediaType => {
+                ("unsupported-media-type", "The body's media type is not read here")
+            }
+            Self::InvalidInput => ("invalid-input", "The input has faults"),
+            Self::RulebookFindings => ("rulebook-findings", "The rulebook has faults"),
+            Self::PriceListTroubles => ("price-list-troubles", "Rows of the price list are in trouble"),
+            Self::CannotBeEstimated => ("cannot-be-estimated", "The job cannot be priced as it stands"),
+            Self::PreconditionRequired => ("precondition-required", "If-Match is needed"),
+            Self::ActingPersonRequired => ("acting-person-required", "Acting-Person is needed"),
+            Self::IllegalMove => ("illegal-move", "The state does not allow it"),
+            Self::StopStands => ("stop-stands", "A stop stands; the offer must not go out"),
+            Self::ApprovalNeeded => ("approval-needed", "Another person has to approve it"),
+            Self::IdempotencyKeyReused => (
+                "idempotency-key-reused",
+                "The Idempotency-Key was used for another request",
             ),
-            Self::InvalidParameter => (
-                StatusCode::BAD_REQUEST,
-                "invalid-parameter",
-                "A parameter cannot be read",
-            ),
-            Self::NotFound => (StatusCode::NOT_FOUND, "not-found", "There is no such thing here"),
-            Self::MethodNotAllowed => (
-                StatusCode::METHOD_NOT_ALLOWED,
-                "method-not-allowed",
-                "This address does not take the method",
-            ),
-            Self::Conflict => (StatusCode::CONFLICT, "conflict", "It is there already"),
-            Self::PreconditionFailed => (
-                StatusCode::PRECONDITION_FAILED,
-                "precondition-failed",
-                "It has been changed in the meantime",
-            ),
-            Self::ContentTooLarge => (
-                StatusCode::PAYLOAD_TOO_LARGE,
-                "content-too-large",
-                "The body is over the limit",
-            ),
-            Self::UnsupportedMediaType => (
-                StatusCode::UNSUPPORTED_MEDIA_TYPE,
-                "unsupported-media-type",
-                "The body's media type is not read here",
-            ),
-            Self::InvalidInput => (
-                StatusCode::UNPROCESSABLE_ENTITY,
-                "invalid-input",
-                "The input has faults",
-            ),
-            Self::RulebookFindings => (
-                StatusCode::UNPROCESSABLE_ENTITY,
-                "rulebook-findings",
-                "The rulebook has faults",
-            ),
-            Self::PriceListTroubles => (
-                StatusCode::UNPROCESSABLE_ENTITY,
-                "price-list-troubles",
-                "Rows of the price list are in trouble",
-            ),
-            Self::CannotBeEstimated => (
-                StatusCode::UNPROCESSABLE_ENTITY,
-                "cannot-be-estimated",
-                "The job cannot be priced as it stands",
-            ),
-            Self::PreconditionRequired => (
-                StatusCode::PRECONDITION_REQUIRED,
-                "precondition-required",
-                "If-Match is needed",
-            ),
-            Self::Internal => (
-                StatusCode::INTERNAL_SERVER_ERROR,
-                "internal",
-                "A fault of this service, not of the request",
-            ),
-            Self::NotReady => (
-                StatusCode::SERVICE_UNAVAILABLE,
-                "not-ready",
-                "The service cannot answer now",
-            ),
+            Self::Internal => ("internal", "A fault of this service, not of the request"),
+            Self::NotReady => ("not-ready", "The service cannot answer now"),
         }
     }
 }
@@ -194,6 +196,14 @@ pub struct Body {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(schema_with = trouble_list)]
     pub troubles: Vec<Trouble>,
+    /// The moves that the state allows, where another was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<Vec<String>>)]
+    pub allowed: Option<Vec<&'static str>>,
+    /// What keeps an offer from going out: stops, or why an approval is needed.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(value_type = Vec<Object>)]
+    pub reasons: Vec<serde_json::Value>,
 }
 
 /// Most troubles of a price list that are told one by one.
@@ -229,6 +239,8 @@ impl Problem {
             errors: Vec::new(),
             findings: Vec::new(),
             troubles: Vec::new(),
+            allowed: None,
+            reasons: Vec::new(),
         };
         Self {
             kind,

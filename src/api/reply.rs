@@ -33,6 +33,16 @@ impl Reply {
         })
     }
 
+    /// 200 with JSON that is stored as bytes, tagged by `tag`.
+    pub fn bytes(bytes: Vec<u8>, tag: String) -> Self {
+        Self {
+            status: StatusCode::OK,
+            bytes,
+            tag: Some(tag),
+            headers: Vec::new(),
+        }
+    }
+
     /// The same with another status.
     #[must_use]
     pub fn with_status(mut self, status: StatusCode) -> Self {
@@ -129,7 +139,10 @@ fn known_already(request: &HttpRequest, tag: &str) -> bool {
         .any(|one| one.strip_prefix("W/").unwrap_or(one) == tag || one == "*")
 }
 
-fn listed<'a>(request: &'a HttpRequest, name: &header::HeaderName) -> impl Iterator<Item = &'a str> {
+pub(super) fn listed<'a>(
+    request: &'a HttpRequest,
+    name: &header::HeaderName,
+) -> impl Iterator<Item = &'a str> {
     let values = request
         .headers()
         .get_all(name)

@@ -1,6 +1,7 @@
 //! Shapes of bodies for the contract: those that the core writes, and the form of the job spec.
 
 use estimate::job::Form;
+use estimate::quote::draft::{ChangeOrder, Draft};
 use serde_json::{Map, Value, json};
 
 use super::contract::ContractFault;
@@ -11,6 +12,7 @@ const WRITTEN: &[&str] = &[
     include_str!("schemas/catalogue.json"),
     include_str!("schemas/estimate.json"),
     include_str!("schemas/price_lists.json"),
+    include_str!("schemas/quotes.json"),
     include_str!("schemas/rules.json"),
 ];
 
@@ -30,6 +32,7 @@ pub fn all() -> Result<Map<String, Value>, ContractFault> {
         }
     }
     form(&mut shapes)?;
+    drafts(&mut shapes)?;
     Ok(shapes)
 }
 
@@ -73,6 +76,26 @@ fn form(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
     add(shapes, "Digits", parts.remove("digits").unwrap_or_default())?;
     add(shapes, "JobSpec", job)?;
     add(shapes, "EstimateRequest", request)
+}
+
+/// The contents of drafts, whose request is an estimate request.
+fn drafts(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
+    let forms = [
+        ("QuoteDraft", Draft::schema()),
+        ("ChangeOrderDraft", ChangeOrder::schema()),
+    ];
+    for (name, mut shape) in forms {
+        lift(&mut shape);
+        if let Some(members) = shape.as_object_mut() {
+            members.remove("$schema");
+            members.remove("$defs");
+        }
+        if let Some(request) = shape.pointer_mut("/properties/request") {
+            *request = json!({"$ref": "#/components/schemas/EstimateRequest"});
+        }
+        add(shapes, name, shape)?;
+    }
+    Ok(())
 }
 
 /// Turns references into `$defs` into references to shapes of the contract.

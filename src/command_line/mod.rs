@@ -6,6 +6,7 @@ mod check;
 mod data;
 mod job;
 mod serve;
+mod verify;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -65,6 +66,11 @@ enum Command {
         #[command(flatten)]
         data: DataArgs,
     },
+    /// Compute every issued revision again and tell every place that differs from what is stored
+    Verify {
+        #[command(flatten)]
+        data: DataArgs,
+    },
     /// Print the contract of the REST API (OpenAPI 3.1)
     Openapi,
 }
@@ -81,6 +87,7 @@ pub fn run() -> ExitCode {
         Some(Command::Size { job }) => job::size(&job),
         Some(Command::Check { rulebook, seed, data }) => check::check(&rulebook, seed.as_deref(), &data),
         Some(Command::Seed { dir, data }) => data::seed(&dir, &data),
+        Some(Command::Verify { data }) => verify::verify(&data),
         Some(Command::Openapi) => openapi(),
     };
     match answer {

@@ -2,6 +2,7 @@
 
 use std::io::IsTerminal;
 use std::sync::Arc;
+use std::time::Duration;
 
 use tallyrule::api;
 use tallyrule::config::ServeArgs;
@@ -9,6 +10,20 @@ use tallyrule::desk::{Desk, DeskFault};
 use tallyrule::store::{Loaded, Store};
 
 use super::{Told, data};
+
+/// Stores, now and then, that offers have expired, for as long as the server runs. Reading does not wait for it.
+fn expire_now_and_then(desk: Arc<Desk>, every: Duration) {
+    std::thread::spawn(move || {
+        loop {
+            match desk.expire() {
+                Ok(0) => {}
+                Ok(count) => tracing::info!(count, "offers expired"),
+                Err(fault) => tracing::warn!("expiry waits for the next pass: {fault}"),
+            }
+            std::thread::sleep(every);
+        }
+    });
+}
 
 /// Serves until it is told to stop.
 pub fn serve(args: &ServeArgs) -> Result<String, Told> {
@@ -33,8 +48,13 @@ pub fn serve(args: &ServeArgs) -> Result<String, Told> {
     if let Err(fault) = desk.ready() {
         tracing::warn!("not ready to price a job: {fault}");
     }
+    let desk = Arc::new(desk);
+    expire_now_and_then(
+        Arc::clone(&desk),
+        Duration::from_secs(args.expiry_interval.max(1)),
+    );
     actix_web::rt::System::new().block_on(async {
-        let (server, address) = api::server(Arc::new(desk), args.listen, &args.limits())?;
+        let (server, address) = api::server(desk, args.listen, &args.limits())?;
         tracing::info!("data in {location}");
         tracing::info!("listening on http://{address}, documentation at http://{address}/docs/");
         server.await

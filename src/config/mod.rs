@@ -99,6 +99,14 @@ pub struct ServeArgs {
         default_value_t = 8
     )]
     pub connections: u32,
+    /// Seconds between two passes that store which offers have expired
+    #[arg(
+        long,
+        value_name = "SECONDS",
+        env = "TALLYRULE_EXPIRY_INTERVAL",
+        default_value_t = 300
+    )]
+    pub expiry_interval: u64,
 }
 
 impl ServeArgs {

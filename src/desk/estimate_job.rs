@@ -108,7 +108,7 @@ impl Office {
 
     /// The rulebook that a request names: known before the request is read, since its extra inputs are part of the
     /// form.
-    fn named(&self, request: &Value) -> Result<&super::RulebookVersion, DeskFault> {
+    pub(super) fn named(&self, request: &Value) -> Result<&super::RulebookVersion, DeskFault> {
         self.rulebook(Request::named_rulebook(request))
             .map_err(|fault| fault.at("/rulebook"))
     }

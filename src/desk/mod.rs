@@ -10,7 +10,9 @@ mod edit_rulebook;
 mod estimate_job;
 mod load_seed;
 mod office;
+mod parties;
 pub mod price_list;
+mod quotes;
 pub mod seed_folder;
 pub mod strict_json;
 mod try_examples;
@@ -18,12 +20,15 @@ mod try_examples;
 use std::sync::atomic::AtomicUsize;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use chrono::{SecondsFormat, Utc};
+use chrono::{DateTime, SecondsFormat, Utc};
 use estimate::catalogue::CatalogueFault;
 use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
+use estimate::quote::approval::{ApprovalFault, ApprovalReason};
+use estimate::quote::life::{IssueFault, MoveFault};
+use estimate::quote::moved::MovedFault;
 use estimate::rules::Finding;
 use thiserror::Error;
 
@@ -32,6 +37,10 @@ use crate::store::{Store, StoreFault};
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
 pub use office::{Office, PolicyVersion, RulebookVersion};
+pub use parties::PartyPage;
+pub use quotes::{
+    Act, At, NewQuote, NewRevision, QuotePage, QuoteQuery, Told, Verified, WordOfCustomer, age_of_answers,
+};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use try_examples::{ExampleFault, try_examples};
 
@@ -149,6 +158,43 @@ pub enum DeskFault {
     /// The input is sound, but the job cannot be priced.
     #[error(transparent)]
     Estimate(#[from] EstimateFault),
+    /// The revision's state does not allow the move.
+    #[error(transparent)]
+    Move(#[from] MoveFault),
+    /// The offer has been accepted.
+    #[error(transparent)]
+    Accepted(#[from] IssueFault),
+    /// A stop stands in the estimate.
+    #[error("a stop stands, and the offer must not go out: {}", .0.join("; "))]
+    Stops(Vec<String>),
+    /// Another person has to approve the draft.
+    #[error("{fault}")]
+    Approval {
+        /// What is wrong with the approvals.
+        fault: ApprovalFault,
+        /// Why one is needed.
+        reasons: Vec<ApprovalReason>,
+    },
+    /// What was read is not what stands now.
+    #[error("it has been changed in the meantime: read it again and look at both")]
+    Stale {
+        /// The tag of what stands now.
+        tag: String,
+    },
+    /// It is there already.
+    #[error("there is a {what} {name} already")]
+    Exists {
+        /// What kind of thing.
+        what: &'static str,
+        /// Its key.
+        name: String,
+    },
+    /// What stands does not allow it.
+    #[error("{0}")]
+    Conflict(String),
+    /// An alternate, or a choice of them, has no price.
+    #[error("{0}")]
+    Alternate(String),
     /// A defect of this program.
     #[error("a defect of this program: {0}")]
     Defect(String),
@@ -187,12 +233,19 @@ impl From<JobFault> for DeskFault {
     }
 }
 
+impl From<MovedFault> for DeskFault {
+    fn from(fault: MovedFault) -> Self {
+        Self::Defect(fault.to_string())
+    }
+}
+
 /// The estimating desk over one database.
 pub struct Desk {
     store: Store,
     office: Mutex<Option<Arc<Office>>>,
     /// Suppliers' files that are being read.
     price_files: Arc<AtomicUsize>,
+    past: Mutex<Vec<quotes::PastOffice>>,
 }
 
 impl Desk {
@@ -202,6 +255,7 @@ impl Desk {
             store,
             office: Mutex::new(None),
             price_files: Arc::default(),
+            past: Mutex::new(Vec::new()),
         }
     }
 
@@ -233,5 +287,10 @@ impl Desk {
 
 /// This moment, RFC 3339 in UTC with a fixed width, so that text order is time order.
 fn now() -> String {
-    Utc::now().to_rfc3339_opts(SecondsFormat::Micros, true)
+    moment(Utc::now())
+}
+
+/// A moment as rows keep it.
+fn moment(at: DateTime<Utc>) -> String {
+    at.to_rfc3339_opts(SecondsFormat::Micros, true)
 }

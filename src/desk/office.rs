@@ -1,13 +1,14 @@
 //! What the office knows at one moment, checked and compiled, and shared by every request until it changes.
 
 use std::collections::BTreeMap;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use chrono::{NaiveDate, Utc};
 use chrono_tz::Tz;
 use estimate::catalogue::prices::PriceBook;
 use estimate::catalogue::{Catalogue, Company};
 use estimate::pricing::CheckedPolicy;
+use estimate::quote::canonical::Frozen;
 use estimate::workbook::Workbook;
 
 use super::DeskFault;
@@ -59,6 +60,8 @@ pub struct Office {
     pub rulebooks: Vec<RulebookVersion>,
     time_zone: Tz,
     prices: Mutex<BTreeMap<NaiveDate, Arc<PriceBook>>>,
+    /// The catalogue as quotes keep it, made when the first one asks.
+    pub(super) frozen_catalogue: OnceLock<Frozen>,
 }
 
 impl Office {
@@ -95,9 +98,32 @@ impl Office {
             rulebooks: Vec::with_capacity(data.rulebooks.len()),
             time_zone,
             prices: Mutex::new(BTreeMap::new()),
+            frozen_catalogue: OnceLock::new(),
         };
         for stored in data.rulebooks {
             let workbook = office.compile(&stored.text, stored.version)?;
+            office.rulebooks.push(RulebookVersion { stored, workbook });
+        }
+        Ok(office)
+    }
+
+    /// An office of former days: one rulebook and one policy, which a quote was made from. The rulebook was checked
+    /// when it was published, beside policies that are not here.
+    ///
+    /// # Errors
+    /// As [`Office::new`].
+    pub(super) fn past(data: OfficeData) -> Result<Self, DeskFault> {
+        let rulebooks = data.rulebooks;
+        let mut office = Self::new(
+            0,
+            OfficeData {
+                rulebooks: Vec::new(),
+                ..data
+            },
+        )?;
+        for stored in rulebooks {
+            let workbook = Workbook::compile(&stored.text, stored.version, &office.catalogue, &[])
+                .map_err(DeskFault::Rulebook)?;
             office.rulebooks.push(RulebookVersion { stored, workbook });
         }
         Ok(office)

@@ -56,6 +56,9 @@ pub enum StoreFault {
     /// What was read has been changed by somebody else in the meantime.
     #[error("it has been changed in the meantime")]
     Changed,
+    /// A request's name was used for another request before.
+    #[error("this Idempotency-Key was used for another request")]
+    KeyReused,
     /// A row that the write builds on is not there.
     #[error("it does not exist")]
     Missing,

@@ -9,9 +9,12 @@ mod connection;
 mod fault;
 mod location;
 mod migrate;
+mod once;
+mod parties;
 mod policies;
 mod price_list_rows;
 mod price_lists;
+mod quotes;
 mod rulebooks;
 mod schema;
 
@@ -25,8 +28,14 @@ use connection::{Conn, Manager};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
 pub use location::Location;
+pub use once::RequestKey;
+pub use parties::{PartyFilter, PartyKind, PartyRow};
 pub use policies::StoredPolicy;
 pub use price_lists::{NewPriceList, Origin, PriceListHead, StoredMapping};
+pub use quotes::{
+    AcceptanceRow, ApprovalRow, IssuedHead, IssuedRow, QuoteFilter, QuoteRow, RevisionRow, SnapshotRow,
+    StoredQuote, TransitionRow, Write,
+};
 pub use rulebooks::StoredRulebook;
 
 /// How long a request waits for a connection before it is told that the database is busy.

@@ -126,3 +126,161 @@ diesel::table! {
         created_at -> Text,
     }
 }
+
+diesel::table! {
+    /// Customers; `search` is what a list is searched in.
+    customers (id) {
+        id -> Text,
+        body -> Text,
+        search -> Text,
+        version -> BigInt,
+        archived -> Bool,
+        created_at -> Text,
+        created_by -> Text,
+        changed_at -> Text,
+        changed_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// Sites of customers.
+    sites (id) {
+        id -> Text,
+        customer_id -> Text,
+        body -> Text,
+        search -> Text,
+        version -> BigInt,
+        archived -> Bool,
+        created_at -> Text,
+        created_by -> Text,
+        changed_at -> Text,
+        changed_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// The last number that was given away in a year.
+    quote_counters (year) {
+        year -> Integer,
+        counter -> Integer,
+    }
+}
+
+diesel::table! {
+    /// Quotes, with what lists show of the offer.
+    quotes (id) {
+        id -> Text,
+        number -> Text,
+        year -> Integer,
+        counter -> Integer,
+        customer_id -> Text,
+        site_id -> Text,
+        title -> Text,
+        search -> Text,
+        state -> Text,
+        ends_at -> Nullable<Text>,
+        archived -> Bool,
+        version -> BigInt,
+        created_on -> Text,
+        created_at -> Text,
+        created_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// What estimates were made from, by digest; never changed.
+    snapshots (digest) {
+        digest -> Text,
+        kind -> Text,
+        content -> Text,
+        created_at -> Text,
+    }
+}
+
+diesel::table! {
+    /// Revisions of offers (`change_order` 0) and change orders.
+    revisions (quote_id, change_order, revision) {
+        quote_id -> Text,
+        change_order -> Integer,
+        revision -> Integer,
+        state -> Text,
+        ends_at -> Nullable<Text>,
+        version -> BigInt,
+        draft -> Text,
+        sources -> Text,
+        authors -> Text,
+        created_at -> Text,
+        created_by -> Text,
+        changed_at -> Text,
+        changed_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// Documents of issued revisions; never changed.
+    issued_revisions (quote_id, change_order, revision) {
+        quote_id -> Text,
+        change_order -> Integer,
+        revision -> Integer,
+        document -> Text,
+        digest -> Text,
+        previous -> Nullable<Text>,
+        issued_at -> Text,
+        issued_by -> Text,
+        catalogue -> Text,
+        rulebook -> Text,
+        policy -> Text,
+    }
+}
+
+diesel::table! {
+    /// Documents of acceptances; never changed.
+    acceptances (quote_id, change_order) {
+        quote_id -> Text,
+        change_order -> Integer,
+        revision -> Integer,
+        document -> Text,
+        digest -> Text,
+        accepted_at -> Text,
+    }
+}
+
+diesel::table! {
+    /// Approvals of drafts; never changed.
+    approvals (quote_id, change_order, revision, position) {
+        quote_id -> Text,
+        change_order -> Integer,
+        revision -> Integer,
+        position -> Integer,
+        subject -> Text,
+        given_at -> Text,
+        given_by -> Text,
+        note -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    /// Moves of revisions; never changed.
+    transitions (quote_id, position) {
+        quote_id -> Text,
+        position -> Integer,
+        change_order -> Integer,
+        revision -> Integer,
+        event -> Text,
+        from_state -> Text,
+        to_state -> Text,
+        moved_at -> Text,
+        moved_by -> Text,
+        reason -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    /// Answers to requests that may be sent again.
+    idempotency_keys (id) {
+        id -> Text,
+        request -> Text,
+        answer -> Text,
+        created_at -> Text,
+    }
+}

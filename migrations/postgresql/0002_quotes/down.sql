@@ -1,0 +1,11 @@
+DROP TABLE idempotency_keys;
+DROP TABLE transitions;
+DROP TABLE approvals;
+DROP TABLE acceptances;
+DROP TABLE issued_revisions;
+DROP TABLE revisions;
+DROP TABLE snapshots;
+DROP TABLE quotes;
+DROP TABLE quote_counters;
+DROP TABLE sites;
+DROP TABLE customers;

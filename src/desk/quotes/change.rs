@@ -1,0 +1,259 @@
+//! A change of a quote: read whole, decided, written in one transaction; and requests that come again.
+
+use chrono::{DateTime, Utc};
+use estimate::quote::life::{Event, OfferState, Standing, State};
+use estimate::quote::validity::{Validity, Zone};
+
+use super::{Act, At, Told, whole};
+use crate::desk::{Desk, DeskFault, Office, moment};
+use crate::store::{IssuedHead, IssuedRow, RevisionRow, StoreFault, StoredQuote, TransitionRow, Write};
+
+/// Times that a decision is made anew, when others write at the same quote.
+const ATTEMPTS: u32 = 20;
+
+/// What a decision comes to.
+pub(super) struct Decided {
+    /// What is to be written.
+    pub(super) rows: Vec<Write>,
+    /// The revision that is told, or none for the quote.
+    pub(super) told: Option<At>,
+}
+
+/// A quote as it is read, at a moment.
+pub(super) struct Present<'a> {
+    pub(super) stored: &'a StoredQuote,
+    pub(super) office: &'a Office,
+    pub(super) zone: Zone,
+    pub(super) now: DateTime<Utc>,
+    pub(super) person: &'a str,
+}
+
+impl Desk {
+    /// Does `work` at most once for the request's key: the answer is the one that was kept, or the new one.
+    pub(in crate::desk) fn once(
+        &self,
+        act: &Act,
+        work: impl FnOnce() -> Result<String, DeskFault>,
+    ) -> Result<Told, DeskFault> {
+        let kept = || {
+            act.key
+                .as_ref()
+                .map_or(Ok(None), |key| self.store.kept_answer(key))
+        };
+        if let Some(answer) = kept()? {
+            return Told::of(&answer);
+        }
+        match work() {
+            Ok(answer) => Told::of(&answer),
+            // The same request may have been done by another in the meantime, and stand in the way now.
+            Err(fault) => match kept() {
+                Ok(Some(answer)) => Told::of(&answer),
+                _ => Err(fault),
+            },
+        }
+    }
+
+    pub(super) fn stored(&self, id: &str) -> Result<StoredQuote, DeskFault> {
+        self.store
+            .quote(id)?
+            .ok_or_else(|| DeskFault::unknown("quote", id))
+    }
+
+    /// Changes a quote as `decide` says of its present state.
+    pub(super) fn change(
+        &self,
+        act: &Act,
+        id: &str,
+        decide: impl Fn(&Present<'_>) -> Result<Decided, DeskFault>,
+    ) -> Result<Told, DeskFault> {
+        self.once(act, || {
+            let mut attempt = 0;
+            loop {
+                match self.attempt(act, id, &decide) {
+                    Err(DeskFault::Store(StoreFault::Changed)) if attempt < ATTEMPTS => attempt += 1,
+                    answer => return answer,
+                }
+            }
+        })
+    }
+
+    fn attempt(
+        &self,
+        act: &Act,
+        id: &str,
+        decide: impl Fn(&Present<'_>) -> Result<Decided, DeskFault>,
+    ) -> Result<String, DeskFault> {
+        let office = self.office()?;
+        let mut stored = self.stored(id)?;
+        let now = Utc::now();
+        let decided = decide(&Present {
+            stored: &stored,
+            office: &office,
+            zone: office.zone()?,
+            now,
+            person: &act.person,
+        })?;
+        decided.rows.iter().for_each(|row| apply(&mut stored, row));
+        sum_up(&mut stored);
+        stored.quote.version = stored.quote.version.saturating_add(1);
+        let told = match &decided.told {
+            Some(at) => self.revision_told(&stored, at, now)?,
+            None => self.quote_told(&stored, now)?,
+        };
+        let answer = told.text()?;
+        Ok(self
+            .store
+            .change_quote(act.key.as_ref(), &stored.quote, &decided.rows, &answer)?)
+    }
+}
+
+impl Office {
+    pub(super) fn zone(&self) -> Result<Zone, DeskFault> {
+        Zone::parse(&self.company.time_zone).map_err(|fault| DeskFault::Company {
+            field: "time_zone",
+            message: fault.to_string(),
+        })
+    }
+}
+
+impl Present<'_> {
+    /// The row of a revision.
+    pub(super) fn row(&self, at: &At) -> Result<&RevisionRow, DeskFault> {
+        row(self.stored, at)
+    }
+
+    /// A move of a revision: the row as it is to be, and the record of the move.
+    pub(super) fn moved(
+        &self,
+        row: &RevisionRow,
+        event: Event,
+        reason: Option<&str>,
+        position: usize,
+    ) -> Result<(RevisionRow, TransitionRow), DeskFault> {
+        let standing = standing(row)?;
+        let to = standing.after(event, self.now)?;
+        let number = self.stored.transitions.len().saturating_add(position);
+        let after = RevisionRow {
+            state: to.word().to_owned(),
+            version: row.version.saturating_add(1),
+            changed_at: moment(self.now),
+            changed_by: self.person.to_owned(),
+            ..row.clone()
+        };
+        let record = TransitionRow {
+            quote_id: row.quote_id.clone(),
+            position: i32::try_from(number).unwrap_or(i32::MAX),
+            change_order: row.change_order,
+            revision: row.revision,
+            event: event.word().to_owned(),
+            from_state: row.state.clone(),
+            to_state: after.state.clone(),
+            moved_at: moment(self.now),
+            moved_by: self.person.to_owned(),
+            reason: reason.map(str::to_owned),
+        };
+        Ok((after, record))
+    }
+}
+
+/// The row of a revision.
+pub(super) fn row<'a>(stored: &'a StoredQuote, at: &At) -> Result<&'a RevisionRow, DeskFault> {
+    let (order, revision) = (whole(at.change_order)?, whole(at.revision)?);
+    let found = stored
+        .revisions
+        .iter()
+        .find(|row| row.change_order == order && row.revision == revision);
+    found.ok_or_else(|| DeskFault::unknown("revision", &at.revision.to_string()))
+}
+
+pub(super) fn state(row: &RevisionRow) -> Result<State, DeskFault> {
+    State::of_word(&row.state).ok_or_else(|| corrupt(row, "a state that is none"))
+}
+
+fn corrupt(row: &RevisionRow, message: &str) -> DeskFault {
+    DeskFault::Store(StoreFault::Corrupt {
+        table: "revisions",
+        key: format!("{} {} {}", row.quote_id, row.change_order, row.revision),
+        message: message.to_owned(),
+    })
+}
+
+/// A revision in time. Its validity is known to the day by its document and to the moment by its row.
+pub(super) fn standing(row: &RevisionRow) -> Result<Standing, DeskFault> {
+    let Ok(state) = OfferState::new(state(row)?) else {
+        return Ok(Standing::Draft);
+    };
+    let validity = row.ends_at.as_deref().and_then(|kept| {
+        let (_, day_and_zone) = kept.split_once(' ')?;
+        let (day, zone) = day_and_zone.split_once(' ')?;
+        Some(Validity {
+            until: day.parse().ok()?,
+            time_zone: Zone::parse(zone).ok()?,
+        })
+    });
+    let validity = validity.ok_or_else(|| corrupt(row, "an end that is none"))?;
+    Ok(Standing::Offer { state, validity })
+}
+
+/// When an offer ends, as rows keep it: the moment first, so that text order is time order, then the last day and
+/// the zone that it is a day of.
+pub(super) fn end(validity: &Validity) -> String {
+    format!(
+        "{} {} {}",
+        moment(validity.ends()),
+        validity.until,
+        validity.time_zone
+    )
+}
+
+/// `row` as it stands after it was written.
+fn apply(stored: &mut StoredQuote, row: &Write) {
+    match row {
+        Write::Snapshot(_) => {}
+        Write::Revision(row) => {
+            stored.revisions.push(row.clone());
+            stored
+                .revisions
+                .sort_by_key(|row| (row.change_order, row.revision));
+        }
+        Write::Change(row) => {
+            let same =
+                |old: &&mut RevisionRow| old.change_order == row.change_order && old.revision == row.revision;
+            if let Some(old) = stored.revisions.iter_mut().find(same) {
+                *old = row.clone();
+            }
+        }
+        Write::Issued(row) => stored.issued.push(head(row)),
+        Write::Acceptance(row) => stored.acceptances.push(row.clone()),
+        Write::Approval(row) => stored.approvals.push(row.clone()),
+        Write::Transition(row) => stored.transitions.push(row.clone()),
+    }
+}
+
+fn head(row: &IssuedRow) -> IssuedHead {
+    IssuedHead {
+        change_order: row.change_order,
+        revision: row.revision,
+        digest: row.digest.clone(),
+        issued_at: row.issued_at.clone(),
+        issued_by: row.issued_by.clone(),
+    }
+}
+
+/// The offer in a word: accepted, else with the customer, else as its newest revision is.
+fn sum_up(stored: &mut StoredQuote) {
+    let offer = || stored.revisions.iter().filter(|row| row.change_order == 0);
+    let of = |word: &str| offer().find(|row| row.state == word);
+    let leading = of("accepted")
+        .or_else(|| of("issued"))
+        .or_else(|| offer().next_back());
+    let Some(leading) = leading else { return };
+    (stored.quote.state, stored.quote.ends_at) = (leading.state.clone(), leading.ends_at.clone());
+}
+
+/// As [`sum_up`], of a new quote.
+pub(super) fn summed_up(mut stored: StoredQuote, rows: &[Write]) -> StoredQuote {
+    rows.iter().for_each(|row| apply(&mut stored, row));
+    sum_up(&mut stored);
+    stored
+}

@@ -1,0 +1,326 @@
+//! The moves of a revision: issued, accepted, declined, withdrawn; and approved before it goes out.
+
+use estimate::quote::acceptance::{Acceptance, AcceptanceFault, Word};
+use estimate::quote::approval::{self, Approval};
+use estimate::quote::canonical::Digest;
+use estimate::quote::life::{Event, superseded_by_issue};
+use estimate::quote::number::RevisionName;
+use estimate::quote::party::{Customer, Site};
+use estimate::quote::revision::{Issue, Revision, Sources};
+use estimate::quote::validity::Validity;
+use serde::de::DeserializeOwned;
+use serde_json::{Map, Value};
+
+use super::change::{Decided, Present, end, standing, state};
+use super::sources::PROGRAM;
+use super::view::name;
+use super::work::{Priced, authors, no_choice, no_contract, refused, sources, unreadable};
+use super::{Act, At, Told};
+use crate::desk::{Desk, DeskFault, Office, moment};
+use crate::store::{AcceptanceRow, ApprovalRow, IssuedRow, PartyKind, PartyRow, RevisionRow, Write};
+
+/// The customer's word.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WordOfCustomer {
+    /// Who accepted on the customer's side.
+    pub accepted_by: String,
+    /// Their reference, such as the number of a purchase order.
+    pub reference: Option<String>,
+    /// Names of the alternates that they chose.
+    pub alternates: Vec<String>,
+}
+
+/// The document of a customer or a site as a record holds it.
+fn party<T: DeserializeOwned>(row: &PartyRow) -> Result<T, DeskFault> {
+    let bad = |fault: serde_json::Error| unreadable("customers", &row.id, fault);
+    let mut members: Map<String, Value> = serde_json::from_str(&row.body).map_err(bad)?;
+    members.remove("customer");
+    members.insert("id".to_owned(), Value::String(row.id.clone()));
+    serde_json::from_value(Value::Object(members)).map_err(bad)
+}
+
+/// The number of moves that are in `rows`, and one.
+fn next(rows: &[Write]) -> usize {
+    let moves = rows.iter().filter(|row| matches!(row, Write::Transition(_)));
+    moves.count().saturating_add(1)
+}
+
+impl Present<'_> {
+    /// Adds a move of `row` to what is written.
+    fn add_move(
+        &self,
+        rows: &mut Vec<Write>,
+        row: &RevisionRow,
+        event: Event,
+        reason: Option<&str>,
+    ) -> Result<(), DeskFault> {
+        let (after, record) = self.moved(row, event, reason, next(rows))?;
+        rows.extend([Write::Change(after), Write::Transition(record)]);
+        Ok(())
+    }
+}
+
+impl Desk {
+    /// Issues a draft: it is frozen, and what is with the customer in its place is superseded.
+    ///
+    /// # Errors
+    /// It is no draft, the offer has been accepted, a stop stands, an approval is missing, or it cannot be priced.
+    pub fn issue(&self, act: &Act, at: &At, reason: Option<&str>) -> Result<Told, DeskFault> {
+        self.change(act, &at.quote, |present| {
+            let row = present.row(at)?;
+            standing(row)?.after(Event::Issue, present.now)?;
+            let track = || {
+                let rows = present.stored.revisions.iter();
+                rows.filter(|other| other.change_order == row.change_order && other.revision != row.revision)
+            };
+            let others = track()
+                .map(|other| {
+                    Ok((
+                        u32::try_from(other.revision).unwrap_or_default(),
+                        standing(other)?,
+                    ))
+                })
+                .collect::<Result<Vec<_>, DeskFault>>()?;
+            let superseded = superseded_by_issue(others, present.now)?;
+            let revision = self.frozen_revision(present, row)?;
+            let frozen = revision.freeze().map_err(|fault| refused(fault.into()))?;
+            let after = RevisionRow {
+                ends_at: Some(end(&revision.validity)),
+                ..row.clone()
+            };
+            let mut rows = Vec::new();
+            // The end is known only now; the move itself asks the draft.
+            let (moved, record) = present.moved(row, Event::Issue, reason, next(&rows))?;
+            rows.push(Write::Change(RevisionRow {
+                ends_at: after.ends_at,
+                ..moved
+            }));
+            rows.push(Write::Issued(IssuedRow {
+                quote_id: row.quote_id.clone(),
+                change_order: row.change_order,
+                revision: row.revision,
+                digest: frozen.digest().to_string(),
+                previous: revision.previous.map(|digest| digest.to_string()),
+                issued_at: moment(present.now),
+                issued_by: present.person.to_owned(),
+                catalogue: revision.made_from.catalogue.to_string(),
+                rulebook: revision.made_from.rulebook.digest.to_string(),
+                policy: revision.made_from.policy.digest.to_string(),
+                document: String::from_utf8(frozen.into_bytes())
+                    .map_err(|fault| DeskFault::Defect(fault.to_string()))?,
+            }));
+            rows.push(Write::Transition(record));
+            let instead = format!("{} was issued", name(present.stored, row));
+            for other in track().filter(|other| superseded.iter().any(|one| other.revision == *one as i32)) {
+                present.add_move(&mut rows, other, Event::Supersede, Some(&instead))?;
+            }
+            Ok(Decided {
+                rows,
+                told: Some(at.clone()),
+            })
+        })
+    }
+
+    /// The revision that a draft becomes now.
+    fn frozen_revision(&self, present: &Present<'_>, row: &RevisionRow) -> Result<Revision, DeskFault> {
+        let stored = present.stored;
+        let made_from = Sources {
+            program: PROGRAM.to_owned(),
+            ..sources(row)?
+        };
+        let office = self.past(&made_from)?;
+        let priced = self.priced(stored, row, &office, &made_from)?;
+        let policy = office.policy(None)?.policy.policy();
+        let content = priced.content();
+        let days = content.validity_days.unwrap_or(policy.validity_days);
+        let validity = Validity::of_days(present.now, days, present.zone);
+        let before = stored
+            .issued
+            .iter()
+            .rfind(|issued| issued.change_order == row.change_order);
+        let previous = before.map(|issued| Digest::parse(&issued.digest)).transpose();
+        let name = RevisionName::parse(&name(stored, row));
+        let issue = Issue {
+            name: name.map_err(|fault| DeskFault::Defect(fault.to_string()))?,
+            previous: previous.map_err(|fault| unreadable("issued_revisions", &row.quote_id, fault))?,
+            at: present.now,
+            by: present.person.to_owned(),
+            validity: validity.map_err(|fault| DeskFault::Conflict(fault.to_string()))?,
+            customer: party::<Customer>(&self.party_row(PartyKind::Customer, &stored.quote.customer_id)?)?,
+            site: party::<Site>(&self.party_row(PartyKind::Site, &stored.quote.site_id)?)?,
+            // Where a stop stands, nobody's approval lets the offer out.
+            approval: if priced.estimated().figures().may_be_issued {
+                approved(present, row, &office, &priced)?
+            } else {
+                None
+            },
+            made_from,
+        };
+        match &priced {
+            Priced::Offer {
+                draft,
+                base,
+                alternates,
+            } => Revision::new(issue, draft, base, alternates),
+            Priced::Change {
+                order,
+                contract,
+                priced,
+            } => order.revision(issue, contract, priced),
+        }
+        .map_err(refused)
+    }
+
+    /// Approves a draft, for exactly what it is and comes to now.
+    ///
+    /// # Errors
+    /// The person wrote at it, or it is no draft.
+    pub fn approve(&self, act: &Act, at: &At, note: Option<&str>) -> Result<Told, DeskFault> {
+        self.change(act, &at.quote, |present| {
+            let row = present.row(at)?;
+            if !state(row)?.may_be_edited() {
+                return Err(DeskFault::Conflict("only a draft is approved".to_owned()));
+            }
+            let own = approval::may_approve(present.person, &authors(row)?);
+            own.map_err(|fault| DeskFault::Approval {
+                fault,
+                reasons: Vec::new(),
+            })?;
+            let from = sources(row)?;
+            let priced = self.priced(present.stored, row, &*self.past(&from)?, &from)?;
+            let subject = approval::subject(&priced.content(), priced.estimated());
+            let subject = subject.map_err(|fault| DeskFault::Defect(fault.to_string()))?;
+            let given = given(present, row).count();
+            let approval = ApprovalRow {
+                quote_id: row.quote_id.clone(),
+                change_order: row.change_order,
+                revision: row.revision,
+                position: i32::try_from(given.saturating_add(1)).unwrap_or(i32::MAX),
+                subject: subject.to_string(),
+                given_at: moment(present.now),
+                given_by: present.person.to_owned(),
+                note: note.map(str::to_owned),
+            };
+            Ok(Decided {
+                rows: vec![Write::Approval(approval)],
+                told: Some(at.clone()),
+            })
+        })
+    }
+
+    /// Records that the customer took an offer, with the alternates that they chose: the accepted totals are those of
+    /// the combined job, estimated by the rules and prices that were offered.
+    ///
+    /// # Errors
+    /// It is not with the customer, an alternate is not on offer, or a change order is of a contract that has changed.
+    pub fn accept(
+        &self,
+        act: &Act,
+        at: &At,
+        word: &WordOfCustomer,
+        reason: Option<&str>,
+    ) -> Result<Told, DeskFault> {
+        self.change(act, &at.quote, |present| {
+            let row = present.row(at)?;
+            standing(row)?.after(Event::Accept, present.now)?;
+            let (revision, digest, _) = self.document(at)?;
+            let office = self.past(&revision.made_from)?;
+            let word = Word {
+                accepted_by: word.accepted_by.clone(),
+                reference: word.reference.clone(),
+                chosen: word.alternates.clone(),
+                at: present.now,
+                recorded_by: present.person.to_owned(),
+            };
+            let day = revision.made_from.priced_on;
+            let made = Acceptance::new(&revision, digest, word, |request| office.price_on(request, day));
+            let (record, _) = made.map_err(|fault| match fault {
+                AcceptanceFault::Choice(fault) => no_choice(fault),
+                AcceptanceFault::Revision(fault) => refused(fault),
+            })?;
+            let frozen = record.freeze().map_err(|fault| refused(fault.into()))?;
+            if at.change_order > 0 {
+                let contract = self.contract(present.stored)?;
+                let contract =
+                    contract.ok_or_else(|| DeskFault::Conflict("there is no contract".to_owned()))?;
+                contract
+                    .with(&revision, &record, frozen.digest())
+                    .map_err(no_contract)?;
+            }
+            let mut rows = Vec::new();
+            present.add_move(&mut rows, row, Event::Accept, reason)?;
+            rows.push(Write::Acceptance(AcceptanceRow {
+                quote_id: row.quote_id.clone(),
+                change_order: row.change_order,
+                revision: row.revision,
+                digest: frozen.digest().to_string(),
+                accepted_at: moment(present.now),
+                document: String::from_utf8(frozen.into_bytes())
+                    .map_err(|fault| DeskFault::Defect(fault.to_string()))?,
+            }));
+            Ok(Decided {
+                rows,
+                told: Some(at.clone()),
+            })
+        })
+    }
+
+    /// Records that the customer said no, or that the office took the offer back.
+    ///
+    /// # Errors
+    /// It is not with the customer.
+    pub fn end_offer(
+        &self,
+        act: &Act,
+        at: &At,
+        event: Event,
+        reason: Option<&str>,
+    ) -> Result<Told, DeskFault> {
+        self.change(act, &at.quote, |present| {
+            let mut rows = Vec::new();
+            present.add_move(&mut rows, present.row(at)?, event, reason)?;
+            Ok(Decided {
+                rows,
+                told: Some(at.clone()),
+            })
+        })
+    }
+}
+
+/// The approvals of a draft.
+fn given<'a>(present: &'a Present<'_>, row: &'a RevisionRow) -> impl Iterator<Item = &'a ApprovalRow> {
+    let given = present.stored.approvals.iter();
+    given.filter(|given| given.change_order == row.change_order && given.revision == row.revision)
+}
+
+/// The approval under which a draft may go out; none where none is needed.
+fn approved(
+    present: &Present<'_>,
+    row: &RevisionRow,
+    office: &Office,
+    priced: &Priced,
+) -> Result<Option<Approval>, DeskFault> {
+    let limits = office.policy(None)?.policy.policy().approval.as_ref();
+    let reasons = limits.map_or_else(Vec::new, |limits| approval::reasons(limits, priced.estimated()));
+    if reasons.is_empty() {
+        return Ok(None);
+    }
+    let subject = approval::subject(&priced.content(), priced.estimated());
+    let subject = subject.map_err(|fault| DeskFault::Defect(fault.to_string()))?;
+    let read = |given: &ApprovalRow| {
+        let bad = |fault: &dyn std::fmt::Display| unreadable("approvals", &row.quote_id, fault);
+        Ok(Approval {
+            subject: Digest::parse(&given.subject).map_err(|fault| bad(&fault))?,
+            by: given.given_by.clone(),
+            at: given.given_at.parse().map_err(|fault| bad(&fault))?,
+            note: given.note.clone(),
+        })
+    };
+    let all = given(present, row)
+        .map(read)
+        .collect::<Result<Vec<_>, DeskFault>>()?;
+    match approval::counting(subject, &authors(row)?, &all) {
+        Ok(counts) => Ok(Some(counts.clone())),
+        Err(fault) => Err(DeskFault::Approval { fault, reasons }),
+    }
+}

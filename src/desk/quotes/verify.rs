@@ -1,0 +1,204 @@
+//! Everything that was ever issued, computed again and held against what is stored.
+
+use std::collections::BTreeMap;
+
+use estimate::quote::pointer::differences;
+
+use super::work::{acceptance, at_of};
+use super::{At, whole};
+use crate::desk::{Desk, DeskFault};
+use crate::store::StoredQuote;
+
+/// Quotes that are read at once.
+const AT_ONCE: i64 = 500;
+
+/// What a verification has found.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Verified {
+    /// Quotes that were read.
+    pub quotes: u64,
+    /// Issued revisions that were computed again.
+    pub revisions: u64,
+    /// Acceptances that were computed again.
+    pub acceptances: u64,
+    /// Everything that is not as it should be; empty when all is well.
+    pub faults: Vec<String>,
+}
+
+impl Desk {
+    /// Computes every issued revision and every acceptance again and tells every place that differs; checks digests,
+    /// the chain of digests, that states agree with the moves on record, and that numbers have no gap.
+    ///
+    /// # Errors
+    /// The database does not answer. What is wrong with the data is in the answer.
+    pub fn verify(&self) -> Result<Verified, DeskFault> {
+        let mut found = Verified::default();
+        let mut last: BTreeMap<i32, i32> = BTreeMap::new();
+        let mut place = (i32::MIN, 0);
+        loop {
+            let page = self.store.numbers_after(place, AT_ONCE)?;
+            let Some((year, counter, ..)) = page.last() else {
+                break;
+            };
+            place = (*year, *counter);
+            for (year, counter, number, id) in &page {
+                let before = last.insert(*year, *counter).unwrap_or(0);
+                if before.checked_add(1) != Some(*counter) {
+                    let gap = format!("quote {number}: the number before it in {year} is {before}");
+                    found.faults.push(gap);
+                }
+                found.quotes = found.quotes.saturating_add(1);
+                self.verify_quote(id, &mut found)?;
+            }
+        }
+        for (year, counter) in self.store.quote_counters()? {
+            let newest = last.remove(&year).unwrap_or(0);
+            if newest != counter {
+                let word = format!("numbers of {year}: the counter is {counter}, the newest quote {newest}");
+                found.faults.push(word);
+            }
+        }
+        let uncounted = last
+            .keys()
+            .map(|year| format!("numbers of {year}: there is no counter"));
+        found.faults.extend(uncounted);
+        Ok(found)
+    }
+
+    fn verify_quote(&self, id: &str, found: &mut Verified) -> Result<(), DeskFault> {
+        let stored = self.stored(id)?;
+        moves_agree(&stored, &mut found.faults);
+        let mut previous = BTreeMap::new();
+        for issued in &stored.issued {
+            let at = At {
+                quote: id.to_owned(),
+                change_order: u32::try_from(issued.change_order).unwrap_or_default(),
+                revision: u32::try_from(issued.revision).unwrap_or_default(),
+            };
+            let before = previous.insert(issued.change_order, issued.digest.clone());
+            let told = self.verify_revision(&stored, &at, before.as_deref());
+            found.revisions = found.revisions.saturating_add(1);
+            tell(&stored, &at, told, found)?;
+        }
+        for kept in &stored.acceptances {
+            let at = at_of(&stored, kept);
+            let told = self.verify_acceptance(&stored, &at);
+            found.acceptances = found.acceptances.saturating_add(1);
+            tell(&stored, &at, told, found)?;
+        }
+        Ok(())
+    }
+
+    fn verify_revision(
+        &self,
+        stored: &StoredQuote,
+        at: &At,
+        before: Option<&str>,
+    ) -> Result<Vec<String>, DeskFault> {
+        let (revision, _, _) = self.document(at)?;
+        let mut faults = Vec::new();
+        let row = super::change::row(stored, at)?;
+        let name = super::view::name(stored, row);
+        if revision.name.to_string() != name {
+            faults.push(format!("the document is that of {}", revision.name));
+        }
+        let previous = revision.previous.map(|digest| digest.to_string());
+        if previous.as_deref() != before {
+            faults.push("the chain of digests is broken before it".to_owned());
+        }
+        if row.ends_at.as_deref() != Some(super::change::end(&revision.validity).as_str()) {
+            faults.push("its row ends at another time than its document says".to_owned());
+        }
+        let sources = &revision.made_from;
+        // What the office knows now may stand in for a snapshot elsewhere; here the snapshots themselves count.
+        for digest in [sources.catalogue, sources.rulebook.digest, sources.policy.digest] {
+            self.content(digest)?;
+        }
+        let office = self.past(sources)?;
+        let anew = revision.verify(|request| office.price_on(request, sources.priced_on))?;
+        faults.extend(
+            anew.iter()
+                .map(|place| format!("{} is computed otherwise", place.pointer)),
+        );
+        Ok(faults)
+    }
+
+    fn verify_acceptance(&self, stored: &StoredQuote, at: &At) -> Result<Vec<String>, DeskFault> {
+        let (order, revision) = (whole(at.change_order)?, whole(at.revision)?);
+        let is_meant =
+            |row: &&crate::store::AcceptanceRow| row.change_order == order && row.revision == revision;
+        let Some(kept) = stored.acceptances.iter().find(is_meant) else {
+            return Ok(Vec::new());
+        };
+        let (record, _) = acceptance(kept)?;
+        let (revision, digest, _) = self.document(at)?;
+        let mut faults = Vec::new();
+        if record.revision != digest {
+            faults.push("the acceptance is of another document".to_owned());
+        }
+        let sources = &revision.made_from;
+        let anew = self.past(sources)?.price_on(&record.request, sources.priced_on)?;
+        let told = differences(&record.estimate, anew.tree());
+        faults.extend(
+            told.iter()
+                .map(|place| format!("acceptance: /estimate{} is computed otherwise", place.pointer)),
+        );
+        Ok(faults)
+    }
+}
+
+/// Puts what was found into the answer. A database that does not answer ends the whole.
+fn tell(
+    stored: &StoredQuote,
+    at: &At,
+    told: Result<Vec<String>, DeskFault>,
+    found: &mut Verified,
+) -> Result<(), DeskFault> {
+    let name = super::change::row(stored, at).map(|row| super::view::name(stored, row));
+    let name = name.unwrap_or_else(|_| stored.quote.number.clone());
+    match told {
+        Ok(faults) => found
+            .faults
+            .extend(faults.into_iter().map(|fault| format!("{name}: {fault}"))),
+        Err(DeskFault::Store(fault)) if !matches!(fault, crate::store::StoreFault::Corrupt { .. }) => {
+            return Err(fault.into());
+        }
+        Err(fault) => found.faults.push(format!("{name}: {fault}")),
+    }
+    Ok(())
+}
+
+/// The states of the revisions are those that the moves on record lead to.
+fn moves_agree(stored: &StoredQuote, faults: &mut Vec<String>) {
+    for row in &stored.revisions {
+        let moves = stored
+            .transitions
+            .iter()
+            .filter(|moved| moved.change_order == row.change_order && moved.revision == row.revision);
+        let mut state = "draft";
+        let mut broken = false;
+        for moved in moves {
+            broken |= moved.from_state != state;
+            state = &moved.to_state;
+        }
+        let is_issued = stored
+            .issued
+            .iter()
+            .any(|issued| issued.change_order == row.change_order && issued.revision == row.revision);
+        let name = super::view::name(stored, row);
+        if broken || state != row.state {
+            faults.push(format!(
+                "{name}: it is {}, the moves on record lead to {state}",
+                row.state
+            ));
+        }
+        if is_issued == (row.state == "draft") {
+            let word = if is_issued { "a document" } else { "no document" };
+            faults.push(format!("{name}: it is {} and there is {word}", row.state));
+        }
+    }
+    let numbers = stored.transitions.iter().map(|moved| moved.position);
+    if !numbers.eq(1..=i32::try_from(stored.transitions.len()).unwrap_or_default()) {
+        faults.push(format!("{}: a move is missing", stored.quote.number));
+    }
+}

@@ -1,0 +1,235 @@
+//! Customers and their sites, as documents that move by versions.
+
+use diesel::prelude::*;
+
+use super::connection::Conn;
+use super::once::RequestKey;
+use super::schema::{customers, sites};
+use super::{Store, StoreFault};
+
+/// Which list a row stands in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PartyKind {
+    /// Whom offers are for.
+    Customer,
+    /// Where work is done.
+    Site,
+}
+
+/// A customer or a site.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable)]
+pub struct PartyRow {
+    /// Its key.
+    pub id: String,
+    /// The document.
+    pub body: String,
+    /// What a list is searched in, in lower case.
+    pub search: String,
+    /// Moves with every write; 1 for the first.
+    pub version: i64,
+    /// Whether it is put away.
+    pub archived: bool,
+    /// When it was made.
+    pub created_at: String,
+    /// By whom.
+    pub created_by: String,
+    /// When it was last written.
+    pub changed_at: String,
+    /// By whom.
+    pub changed_by: String,
+}
+
+/// Which rows of a list are wanted.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct PartyFilter {
+    /// The key after which the page begins.
+    pub after: Option<String>,
+    /// At most so many.
+    pub limit: i64,
+    /// A text that occurs in it.
+    pub text: Option<String>,
+    /// Sites of one customer.
+    pub customer: Option<String>,
+    /// Those that are put away instead of the others.
+    pub archived: bool,
+}
+
+/// Compiles a query for the table of a kind.
+macro_rules! in_table {
+    ($kind:expr, $table:ident => $body:expr) => {
+        match $kind {
+            PartyKind::Customer => {
+                use customers as $table;
+                $body
+            }
+            PartyKind::Site => {
+                use sites as $table;
+                $body
+            }
+        }
+    };
+}
+
+/// The columns of a row, in its order.
+macro_rules! columns {
+    ($table:ident) => {
+        (
+            $table::id,
+            $table::body,
+            $table::search,
+            $table::version,
+            $table::archived,
+            $table::created_at,
+            $table::created_by,
+            $table::changed_at,
+            $table::changed_by,
+        )
+    };
+}
+
+/// `text` as a pattern that it occurs in, for LIKE with the escape sign `\`.
+pub(super) fn pattern(text: &str) -> String {
+    let mut pattern = String::from("%");
+    for sign in text.to_lowercase().chars() {
+        if matches!(sign, '%' | '_' | '\\') {
+            pattern.push('\\');
+        }
+        pattern.push(sign);
+    }
+    pattern.push('%');
+    pattern
+}
+
+impl Store {
+    /// The row of this key.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn party(&self, kind: PartyKind, id: &str) -> Result<Option<PartyRow>, StoreFault> {
+        self.read(|conn| {
+            Ok(
+                in_table!(kind, t => t::table.filter(t::id.eq(id)).select(columns!(t)).first(conn))
+                    .optional()?,
+            )
+        })
+    }
+
+    /// The rows of a list, in the order of their keys.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn parties(&self, kind: PartyKind, filter: &PartyFilter) -> Result<Vec<PartyRow>, StoreFault> {
+        let text = filter.text.as_deref().map(pattern);
+        let after = filter.after.as_deref().unwrap_or_default();
+        self.read(|conn| match (kind, &filter.customer) {
+            (PartyKind::Site, Some(customer)) => {
+                let mut query = sites::table
+                    .select(columns!(sites))
+                    .filter(sites::customer_id.eq(customer))
+                    .filter(sites::id.gt(after))
+                    .filter(sites::archived.eq(filter.archived))
+                    .order(sites::id)
+                    .limit(filter.limit)
+                    .into_boxed();
+                if let Some(text) = &text {
+                    query = query.filter(sites::search.like(text).escape('\\'));
+                }
+                Ok(query.load(conn)?)
+            }
+            _ => in_table!(kind, t => {
+                let mut query = t::table
+                    .select(columns!(t))
+                    .filter(t::id.gt(after))
+                    .filter(t::archived.eq(filter.archived))
+                    .order(t::id)
+                    .limit(filter.limit)
+                    .into_boxed();
+                if let Some(text) = &text {
+                    query = query.filter(t::search.like(text).escape('\\'));
+                }
+                Ok(query.load(conn)?)
+            }),
+        })
+    }
+
+    /// Puts a new row in; a site names its customer.
+    ///
+    /// # Errors
+    /// [`StoreFault::Exists`] when the key is taken, [`StoreFault::Missing`] when there is no such customer.
+    pub fn add_party(
+        &self,
+        key: Option<&RequestKey>,
+        row: &PartyRow,
+        customer: Option<&str>,
+        answer: &str,
+    ) -> Result<String, StoreFault> {
+        self.write_once(key, |conn| {
+            match customer {
+                None => insert_customer(conn, row)?,
+                Some(customer) => insert_site(conn, row, customer)?,
+            };
+            Ok(answer.to_owned())
+        })
+    }
+
+    /// Writes a row whose version was `row.version - 1`.
+    ///
+    /// # Errors
+    /// [`StoreFault::Changed`] when it is another by now.
+    pub fn change_party(
+        &self,
+        key: Option<&RequestKey>,
+        kind: PartyKind,
+        row: &PartyRow,
+        answer: &str,
+    ) -> Result<String, StoreFault> {
+        self.write_once(key, |conn| {
+            let changed = in_table!(kind, t => {
+                let old = t::id.eq(&row.id).and(t::version.eq(row.version - 1));
+                diesel::update(t::table.filter(old))
+                    .set((
+                        t::body.eq(&row.body),
+                        t::search.eq(&row.search),
+                        t::version.eq(row.version),
+                        t::archived.eq(row.archived),
+                        t::changed_at.eq(&row.changed_at),
+                        t::changed_by.eq(&row.changed_by),
+                    ))
+                    .execute(conn)?
+            });
+            match changed {
+                1 => Ok(answer.to_owned()),
+                _ => Err(StoreFault::Changed),
+            }
+        })
+    }
+}
+
+/// The values of a row.
+macro_rules! values {
+    ($table:ident, $row:ident) => {
+        (
+            $table::id.eq(&$row.id),
+            $table::body.eq(&$row.body),
+            $table::search.eq(&$row.search),
+            $table::version.eq($row.version),
+            $table::archived.eq($row.archived),
+            $table::created_at.eq(&$row.created_at),
+            $table::created_by.eq(&$row.created_by),
+            $table::changed_at.eq(&$row.changed_at),
+            $table::changed_by.eq(&$row.changed_by),
+        )
+    };
+}
+
+fn insert_customer(conn: &mut Conn, row: &PartyRow) -> Result<usize, StoreFault> {
+    Ok(diesel::insert_into(customers::table)
+        .values(values!(customers, row))
+        .execute(conn)?)
+}
+
+fn insert_site(conn: &mut Conn, row: &PartyRow, customer: &str) -> Result<usize, StoreFault> {
+    Ok(diesel::insert_into(sites::table)
+        .values((sites::customer_id.eq(customer), values!(sites, row)))
+        .execute(conn)?)
+}

@@ -1,0 +1,81 @@
+//! Change orders: additions to and omissions from an accepted quote.
+
+use serde_json::{Value, json};
+use tallyrule::desk::Desk;
+use tallyrule::store::Store;
+
+use crate::quotes_desk::{accepted, draft, issued, minor, post, put};
+
+fn order(feet: &str) -> Value {
+    json!({"title": "Panel moved", "change": {"job": {"electrical": {"panel_length": {"value": feet, "unit": "ft"}}}}})
+}
+
+on_both_engines! {
+    fn a_change_order_is_priced_issued_and_revises_the_contract(office) {
+        let path = accepted(office, &draft());
+        let before = office.get(&path).expect(200)["contract"].clone();
+        assert_eq!(before["original"], before["total"]);
+        let begun = post(office, &format!("{path}/change-orders"), &order("75"));
+        let told = begun.expect(201);
+        let place = begun.header("location").unwrap().to_owned();
+        assert_eq!(place, format!("{path}/change-orders/1/revisions/1"));
+        assert!(told["name"].as_str().unwrap().ends_with("-C1-R1"));
+        let estimate = office.get(&format!("{place}/estimate")).expect(200);
+        let moved = &estimate["change"]["total"];
+        assert_eq!(moved["from"], before["total"]);
+        let track = format!("{path}/change-orders/1");
+        // Under edit, begun anew, compared, superseded: as any offer.
+        put(office, &place, begun.header("etag").unwrap(), &order("60")).expect(200);
+        post(office, &format!("{track}/issue"), &json!({"revision": 1})).expect(200);
+        assert_eq!(post(office, &format!("{track}/revisions"), &json!({"from": 1})).expect(201)["revision"], 2);
+        let second = format!("{track}/revisions/2");
+        let tag = office.get(&second).header("etag").unwrap().to_owned();
+        put(office, &second, &tag, &order("80")).expect(200);
+        let comparison = office.get(&format!("{track}/revisions/1/comparison?with=2")).expect(200);
+        assert_eq!(comparison["causes"][0]["causes"], json!(["job"]));
+        post(office, &format!("{track}/issue"), &json!({"revision": 2})).expect(200);
+        let document = office.get(&format!("{second}/document")).json();
+        assert_eq!(document["change"]["total_before"], before["total"]);
+        assert_eq!(document["previous"], office.get(&format!("{track}/revisions/1")).expect(200)["digest"]);
+        post(office, &format!("{track}/accept"), &json!({"revision": 2, "accepted_by": "O"})).expect(200);
+        let contract = office.get(&path).expect(200)["contract"].clone();
+        let change = &contract["changes"][0];
+        assert_eq!(minor(&contract["original"]) + minor(&change["moved"]), minor(&contract["total"]));
+        assert_eq!(contract["total"], document["estimate"]["totals"]["total"]);
+        // An omission on top of it.
+        let less = post(office, &format!("{path}/change-orders"), &order("20")).expect(201);
+        assert_eq!(less["change_order"], 2);
+        let estimate = office.get(&format!("{path}/change-orders/2/revisions/1/estimate")).expect(200);
+        assert!(minor(&estimate["change"]["total"]["moved"]) < 0);
+        let desk = Desk::new(Store::open(office.location().clone(), 1, false).unwrap());
+        assert_eq!(desk.verify().unwrap().faults, Vec::<String>::new());
+    }
+
+    fn a_change_order_on_a_contract_that_changed_is_refused(office) {
+        let path = accepted(office, &draft());
+        for feet in ["60", "70"] {
+            post(office, &format!("{path}/change-orders"), &order(feet)).expect(201);
+        }
+        for number in [1, 2] {
+            post(office, &format!("{path}/change-orders/{number}/issue"), &json!({"revision": 1})).expect(200);
+        }
+        let word = json!({"revision": 1, "accepted_by": "O"});
+        post(office, &format!("{path}/change-orders/1/accept"), &word).expect(200);
+        let refused = post(office, &format!("{path}/change-orders/2/accept"), &word).problem(409, "conflict");
+        assert!(refused["detail"].as_str().unwrap().contains("price it anew"), "{refused}");
+        post(office, &format!("{path}/change-orders/2/withdraw"), &json!({"revision": 1})).expect(200);
+        assert_eq!(post(office, &format!("{path}/change-orders/2/revisions"), &json!({"from": 1})).expect(201)["state"], "draft");
+        post(office, &format!("{path}/change-orders/2/issue"), &json!({"revision": 2})).expect(200);
+        post(office, &format!("{path}/change-orders/2/decline"), &json!({"revision": 2})).expect(200);
+    }
+
+    fn a_change_order_needs_an_accepted_offer(office) {
+        let path = issued(office, &draft());
+        post(office, &format!("{path}/change-orders"), &order("60")).problem(409, "conflict");
+        let path = accepted(office, &draft());
+        let faulty = json!({"title": "Nothing", "change": {"job": {"electrical": {"panel_length": "far"}}}});
+        let problem = post(office, &format!("{path}/change-orders"), &faulty).problem(422, "invalid-input");
+        assert_eq!(problem["errors"][0]["pointer"], "/change/job/electrical/panel_length");
+        office.get(&format!("{path}/change-orders/3/revisions/1")).problem(404, "not-found");
+    }
+}

@@ -1,0 +1,90 @@
+//! Everything issued is computed again: what was tampered with is told, by the command and at every read.
+
+use serde_json::json;
+use tallyrule::desk::{Desk, Verified};
+use tallyrule::store::Store;
+
+use crate::harness::Office;
+use crate::quotes_desk::{accepted, draft, draft_with_alternates, issued, post, tamper};
+
+fn verify(office: &Office) -> Verified {
+    let store = Store::open(office.location().clone(), 1, false).unwrap();
+    Desk::new(store).verify().unwrap()
+}
+
+#[track_caller]
+fn tells(office: &Office, word: &str) {
+    let found = verify(office);
+    assert!(
+        found.faults.iter().any(|fault| fault.contains(word)),
+        "{word} is not in {:?}",
+        found.faults
+    );
+}
+
+on_both_engines! {
+    fn what_was_not_touched_verifies(office) {
+        let path = issued(office, &draft_with_alternates());
+        post(office, &format!("{path}/revisions"), &json!({"from": 1})).expect(201);
+        post(office, &format!("{path}/issue"), &json!({"revision": 2})).expect(200);
+        let word = json!({"revision": 2, "accepted_by": "O", "alternates": ["conduit"]});
+        post(office, &format!("{path}/accept"), &word).expect(200);
+        // Prices and rules may move on: what was issued is computed from its snapshots.
+        let item = office.get("/v1/items?limit=1").expect(200)["data"][0].clone();
+        let price = json!({"pack": item["packs"][0]["size"], "valid_from": "2025-04-13", "amount": "777", "source": "offer"});
+        office.post(&format!("/v1/items/{}/prices", item["code"].as_str().unwrap()), &price).expect(201);
+        let found = verify(office);
+        assert_eq!(found, Verified { quotes: 1, revisions: 2, acceptances: 1, faults: Vec::new() });
+    }
+
+    fn a_changed_document_is_told_and_not_read(office) {
+        let path = issued(office, &draft());
+        tamper(office.location(), "issued_revisions",
+            "UPDATE issued_revisions SET document = replace(document, 'Fallowmere', 'Elsewhere')");
+        tells(office, "the digest");
+        office.get(&format!("{path}/revisions/1")).problem(500, "internal");
+        office.get(&format!("{path}/revisions/1/document")).problem(500, "internal");
+    }
+
+    fn a_changed_figure_with_a_new_digest_is_told(office) {
+        issued(office, &draft());
+        let row = by_digest(office);
+        let (document, digest) = forged(&row);
+        tamper(office.location(), "issued_revisions",
+            &format!("UPDATE issued_revisions SET document = '{}', digest = '{digest}'", document.replace('\'', "''")));
+        tells(office, "is computed otherwise");
+    }
+
+    fn a_changed_snapshot_is_told(office) {
+        issued(office, &draft());
+        tamper(office.location(), "snapshots", "UPDATE snapshots SET content = content || ' ' WHERE kind = 'policy'");
+        tells(office, "snapshots");
+    }
+
+    fn a_changed_state_and_a_gap_are_told(office) {
+        accepted(office, &draft());
+        tamper(office.location(), "revisions", "UPDATE revisions SET state = 'declined'");
+        tells(office, "the moves on record lead to accepted");
+        tamper(office.location(), "quote_counters", "UPDATE quote_counters SET counter = counter + 1");
+        tells(office, "the counter is 2");
+    }
+}
+
+fn by_digest(office: &Office) -> String {
+    let list = office.get("/v1/quotes").expect(200);
+    let id = list["data"][0]["id"].as_str().unwrap().to_owned();
+    office.get(&format!("/v1/quotes/{id}/revisions/1/document")).text
+}
+
+/// The document with another total tax, and its digest: what somebody would write who knows the format.
+fn forged(document: &str) -> (String, String) {
+    use sha2::{Digest, Sha256};
+    let at = document.find("\"unit_cost\":{\"amount\":\"").unwrap() + "\"unit_cost\":{\"amount\":\"".len();
+    let end = document[at..].find('"').unwrap() + at;
+    let forged = format!("{}1234.5{}", &document[..at], &document[end..]);
+    let digest: String = Sha256::digest(forged.as_bytes())
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect();
+    (forged, digest)
+}

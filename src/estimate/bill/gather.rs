@@ -316,20 +316,19 @@ fn goods_line<'a>(
         lead_days: item.lead_days,
         quantity: Decimal::ZERO,
         waste: Decimal::ZERO,
-        shares: Vec::new(),
+        shares: Vec::with_capacity(1),
         packs: Vec::new(),
         bought: Decimal::ZERO,
         left_over: Decimal::ZERO,
         cost: Decimal::ZERO,
         source: None,
     };
-    BillLine {
-        code: Some(&item.code),
-        description: &item.description,
-        cost_code: &item.cost_code,
-        tax_category: &item.tax_category,
-        ..line(key, kind, Some(from), Content::Goods(goods))
-    }
+    let mut line = line(key, kind, Some(from), Content::Goods(goods));
+    line.code = Some(&item.code);
+    line.description = &item.description;
+    line.cost_code = &item.cost_code;
+    line.tax_category = &item.tax_category;
+    line
 }
 
 fn share<'a>(need: &MaterialNeed<'a>, item: &Item) -> Option<Share<'a>> {

@@ -44,9 +44,8 @@ pub(super) fn costs<'a>(
         lines: Vec::with_capacity(bill.lines.len() + 3),
         labour: Vec::new(),
     };
-    for line in bill.lines {
-        let key = line.key;
-        let place = costed.lines.len();
+    let mut costs = Vec::with_capacity(bill.lines.len());
+    for (place, line) in bill.lines.iter().enumerate() {
         let cost = match &line.content {
             Content::Work(work) => {
                 costed.hours(place, work, nothing);
@@ -55,18 +54,19 @@ pub(super) fn costs<'a>(
             Content::Goods(goods) => amount(goods.cost, policy),
             Content::Sum(sum) => extended(sum, policy),
         };
-        let cost = cost.unwrap_or_else(|fault| {
-            faults.push(PricingFault::too_large(key)(fault));
+        costs.push(cost.unwrap_or_else(|fault| {
+            faults.push(PricingFault::too_large(line.key)(fault));
             nothing
-        });
-        costed.lines.push(Line {
-            position: place + 1,
-            bill: line,
-            cost,
-            price: nothing,
-            discount: nothing,
-        });
+        }));
     }
+    let lines = bill.lines.into_iter().zip(costs).zip(1..);
+    costed.lines.extend(lines.map(|((bill, cost), position)| Line {
+        position,
+        bill,
+        cost,
+        price: nothing,
+        discount: nothing,
+    }));
     if let Err(fault) = costed.labour_cost(policy) {
         faults.push(fault);
     }

@@ -38,11 +38,22 @@ pub fn to_scale(value: Decimal, scale: u32, mode: Mode) -> Decimal {
         .unwrap_or_else(|| value.round_dp_with_strategy(scale, mode.strategy()))
 }
 
+/// 1 and ten to the powers up to 18.
+pub(crate) const POWERS_OF_TEN: [i64; 19] = {
+    let mut powers = [1; 19];
+    let mut at = 1;
+    while at < powers.len() {
+        powers[at] = powers[at - 1] * 10;
+        at += 1;
+    }
+    powers
+};
+
 /// The digits of `value` without its last `surplus` ones, rounded; `None` beyond 64 bits. Nearly every figure of a
 /// bill fits, and 64 bits divide several times faster than a decimal's 96.
 fn without_digits(value: Decimal, surplus: u32, mode: Mode) -> Option<i64> {
     let digits = i64::try_from(value.mantissa()).ok()?;
-    let unit = 10_i64.checked_pow(surplus)?;
+    let unit = *POWERS_OF_TEN.get(surplus as usize)?;
     let (whole, rest) = (digits / unit, digits % unit);
     let away = match rest
         .unsigned_abs()
@@ -94,6 +105,9 @@ pub fn to_step(value: Decimal, step: Decimal, towards: Towards) -> Option<Decima
 }
 
 /// Shares `total` out over `weights` as [`share_out_minor`] does.
+///
+/// # Errors
+/// As [`share_out_minor`].
 pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault> {
     let currency = total.currency();
     let parts = share_out_minor(total.minor(), weights)?;
@@ -103,6 +117,9 @@ pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault
 /// Shares `total` minor units out over `weights` by largest remainder: each part is within one minor unit of its
 /// exact share and the parts add up to the whole. A tie goes to the earlier part. Where the weights
 /// add up to nothing, every part weighs the same. With no parts the answer is empty.
+///
+/// # Errors
+/// Weights that add up to more than 64 bits hold, and parts that do not fit.
 pub fn share_out_minor(total: i64, weights: &[i64]) -> Result<Vec<i64>, MoneyFault> {
     let sum: i128 = weights.iter().map(|w| i128::from(*w)).sum();
     // A sum below zero (more credits than charges) turns every sign, which leaves the shares as they are.
@@ -115,34 +132,38 @@ pub fn share_out_minor(total: i64, weights: &[i64]) -> Result<Vec<i64>, MoneyFau
     if whole == 0 {
         return Ok(Vec::new());
     }
+    let whole = i64::try_from(whole).map_err(|_| MoneyFault::Overflow)?;
     let mut parts = Vec::with_capacity(weights.len());
     let mut remainders = Vec::with_capacity(weights.len());
+    let mut left = i128::from(total);
     for (index, w) in weights.iter().enumerate() {
-        let (part, remainder) = part(total, weight(*w), whole);
+        let (part, remainder) = divide(i128::from(total) * weight(*w), whole)?;
+        left -= i128::from(part);
         parts.push(part);
         remainders.push((std::cmp::Reverse(remainder), index));
     }
-    let left = usize::try_from(i128::from(total) - parts.iter().sum::<i128>()).unwrap_or(0);
+    let left = usize::try_from(left).unwrap_or(0);
     if left > 0 && left < remainders.len() {
         remainders.select_nth_unstable(left);
     }
     for (_, index) in remainders.into_iter().take(left) {
         if let Some(part) = parts.get_mut(index) {
-            *part += 1;
+            *part = part.checked_add(1).ok_or(MoneyFault::Overflow)?;
         }
     }
-    let minor = |part: i128| i64::try_from(part).map_err(|_| MoneyFault::Overflow);
-    parts.into_iter().map(minor).collect()
+    Ok(parts)
 }
 
-/// `weight` parts of `whole` of a total, rounded down, and the remainder. Nearly every product fits 64 bits, which
-/// divide several times faster than 128.
-fn part(total: i64, weight: i128, whole: i128) -> (i128, i128) {
-    if let (Ok(weight), Ok(whole)) = (i64::try_from(weight), i64::try_from(whole))
-        && let Some(exact) = total.checked_mul(weight)
-    {
-        return (exact.div_euclid(whole).into(), exact.rem_euclid(whole).into());
+/// A quotient rounded down, and its remainder. Nearly every dividend fits 64 bits, which divide several times
+/// faster than 128.
+fn divide(dividend: i128, divisor: i64) -> Result<(i64, i64), MoneyFault> {
+    if let Ok(dividend) = i64::try_from(dividend) {
+        return Ok((dividend.div_euclid(divisor), dividend.rem_euclid(divisor)));
     }
-    let exact = i128::from(total) * weight;
-    (exact.div_euclid(whole), exact.rem_euclid(whole))
+    let wide = i128::from(divisor);
+    let narrow = |value: i128| i64::try_from(value).map_err(|_| MoneyFault::Overflow);
+    Ok((
+        narrow(dividend.div_euclid(wide))?,
+        narrow(dividend.rem_euclid(wide))?,
+    ))
 }

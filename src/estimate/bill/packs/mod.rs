@@ -15,6 +15,7 @@ use rust_decimal::Decimal;
 use thiserror::Error;
 
 use crate::quantity::decimal::QUANTITY_SCALE;
+use crate::quantity::rounding::POWERS_OF_TEN;
 
 /// A pack that can be bought.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -214,7 +215,7 @@ fn millionths(value: Decimal) -> Result<i64, PackFault> {
 fn counted(value: Decimal) -> Option<i64> {
     let missing = QUANTITY_SCALE.checked_sub(value.scale())?;
     let digits = i64::try_from(value.mantissa()).ok()?;
-    digits.checked_mul(10_i64.pow(missing))
+    digits.checked_mul(*POWERS_OF_TEN.get(missing as usize)?)
 }
 
 /// A count of millionths as a decimal.

@@ -15,13 +15,10 @@ impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
     pub(super) fn close(&mut self, unknown: &[&str]) -> Run<()> {
         let program = self.program;
         for check in &program.checks {
-            if self.holds(
-                Some(&check.when),
-                Place::Condition {
-                    of: "check",
-                    code: &check.code,
-                },
-            )? {
+            if self.holds(Some(&check.when), || Place::Condition {
+                of: "check",
+                code: &check.code,
+            })? {
                 let message = self.message(&check.message, &check.code)?;
                 let source = check.source.as_deref();
                 self.out.raised.push(Raised {
@@ -33,7 +30,7 @@ impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
             }
         }
         for exclusion in &program.exclusions {
-            let place = Place::Condition {
+            let place = || Place::Condition {
                 of: "exclusion",
                 code: &exclusion.code,
             };
@@ -49,7 +46,7 @@ impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
         }
         for rule in &program.allowances {
             if unknown.iter().any(|pointer| answers(&rule.answer, pointer)) {
-                let place = Place::Allowance { answer: &rule.answer };
+                let place = || Place::Allowance { answer: &rule.answer };
                 let amount = self.not_negative(&rule.amount, place)?;
                 self.out.allowances.push(Allowance {
                     answer: &rule.answer,
@@ -66,7 +63,7 @@ impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
     fn completeness(&mut self, rule: &'p CompletenessRule) -> Run<()> {
         let made = |list: &[bool], places: &[usize]| places.iter().any(|at| list.get(*at) == Some(&true));
         let covered = made(&self.made_assemblies, &rule.assemblies) || made(&self.made_items, &rule.items);
-        let place = Place::Condition {
+        let place = || Place::Condition {
             of: "completeness",
             code: &rule.code,
         };
@@ -88,7 +85,7 @@ impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
             match part {
                 MessagePart::Words(words) => message.push_str(words),
                 MessagePart::Value(formula) => {
-                    let raw = self.machine.raw_of(formula, Place::Message { code })?;
+                    let raw = self.machine.raw_of(formula, || Place::Message { code })?;
                     message.push_str(&worded(record::shown(self.program, formula.result, raw)));
                 }
             }

@@ -49,7 +49,7 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
     pub(super) fn number_of(
         &mut self,
         formula: &'p Formula<Number>,
-        place: Place<'p>,
+        place: impl Fn() -> Place<'p>,
     ) -> Result<Decimal, Box<RunFault>> {
         self.formula(
             formula,
@@ -63,7 +63,7 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
     pub(super) fn flag_of(
         &mut self,
         formula: &'p Formula<Flag>,
-        place: Place<'p>,
+        place: impl Fn() -> Place<'p>,
     ) -> Result<bool, Box<RunFault>> {
         self.formula(formula, place, |machine| machine.flag(&formula.tree), Raw::Flag)
     }
@@ -72,7 +72,7 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
     pub(super) fn choice_of(
         &mut self,
         formula: &'p Formula<Choice>,
-        place: Place<'p>,
+        place: impl Fn() -> Place<'p>,
     ) -> Result<u16, Box<RunFault>> {
         self.formula(formula, place, |machine| machine.choice(&formula.tree), Raw::Word)
     }
@@ -81,7 +81,7 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
     pub(super) fn raw_of(
         &mut self,
         formula: &'p Formula<Typed>,
-        place: Place<'p>,
+        place: impl Fn() -> Place<'p>,
     ) -> Result<Raw, Box<RunFault>> {
         let value = |machine: &mut Self| match &formula.tree {
             Typed::Number(tree, _) => machine.number(tree).map(Raw::Number),
@@ -94,7 +94,7 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
     fn formula<F, T: Copy>(
         &mut self,
         formula: &'p Formula<F>,
-        place: Place<'p>,
+        place: impl Fn() -> Place<'p>,
         value: impl FnOnce(&mut Self) -> Eval<T>,
         raw: impl FnOnce(T) -> Raw,
     ) -> Result<T, Box<RunFault>> {
@@ -102,12 +102,12 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
         let result = value(self).map_err(|slip| {
             Box::new(match *slip {
                 Slip::Elsewhere(fault) => fault,
-                Slip::Here(note, reason) => place_fault(formula, note, place, reason),
+                Slip::Here(note, reason) => place_fault(formula, note, place(), reason),
             })
         });
         if EXPLAIN && let Ok(value) = result {
             self.recorder
-                .finish(self.program, formula, place, raw(value), mark);
+                .finish(self.program, formula, place(), raw(value), mark);
         }
         result
     }
@@ -311,7 +311,7 @@ macro_rules! derived {
             let Some(derived) = program.derived.$values.get(slot) else {
                 return self.wrong_fact(note, slot);
             };
-            let place = Place::Derived {
+            let place = || Place::Derived {
                 name: &derived.name,
             };
             let value = self

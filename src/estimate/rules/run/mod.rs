@@ -122,20 +122,20 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
     }
 
     /// Whether a condition holds; one that is absent always does.
-    fn holds(&mut self, when: Option<&'p Formula<Flag>>, place: Place<'p>) -> Run<bool> {
+    fn holds(&mut self, when: Option<&'p Formula<Flag>>, place: impl Fn() -> Place<'p>) -> Run<bool> {
         match when {
             Some(when) => self.machine.flag_of(when, place),
             None => Ok(true),
         }
     }
 
-    fn not_negative(&mut self, formula: &'p Formula<Number>, place: Place<'p>) -> Run<Decimal> {
-        let value = self.machine.number_of(formula, place)?;
-        if value < Decimal::ZERO {
+    fn not_negative(&mut self, formula: &'p Formula<Number>, place: impl Fn() -> Place<'p>) -> Run<Decimal> {
+        let value = self.machine.number_of(formula, &place)?;
+        if value.is_sign_negative() && !value.is_zero() {
             let reason = RunReason::Negative {
                 value: value.normalize(),
             };
-            return Err(Box::new(place_fault(formula, formula.tree.note, place, reason)));
+            return Err(Box::new(place_fault(formula, formula.tree.note, place(), reason)));
         }
         Ok(value)
     }
@@ -147,7 +147,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             title: &rule.title,
             section: &rule.section,
         };
-        if !self.holds(rule.when.as_ref(), Place::Assembly { assembly })? {
+        if !self.holds(rule.when.as_ref(), || Place::Assembly { assembly })? {
             return Ok(());
         }
         self.out.assemblies.push(assembly);
@@ -165,7 +165,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
     }
 
     fn line(&mut self, line: LineRef<'p>, rule: &'p LineRule) -> Run<()> {
-        if !self.holds(rule.when.as_ref(), Place::of_line(line, "when"))? {
+        if !self.holds(rule.when.as_ref(), || Place::of_line(line, "when"))? {
             return Ok(());
         }
         match &rule.kind {
@@ -176,7 +176,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             } => {
                 if let Some((item, item_place, quantity)) = self.item_need(line, need)? {
                     let waste = match waste {
-                        Some(waste) => self.not_negative(waste, Place::of_line(line, "waste"))?,
+                        Some(waste) => self.not_negative(waste, || Place::of_line(line, "waste"))?,
                         None => Decimal::ZERO,
                     };
                     let one_piece = *one_piece;
@@ -200,9 +200,9 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
                 crew,
                 factors,
             } => {
-                let hours = self.not_negative(hours, Place::of_line(line, "hours"))?;
+                let hours = self.not_negative(hours, || Place::of_line(line, "hours"))?;
                 let crew = match crew {
-                    Some(crew) => self.not_negative(crew, Place::of_line(line, "crew"))?,
+                    Some(crew) => self.not_negative(crew, || Place::of_line(line, "crew"))?,
                     None => Decimal::ONE,
                 };
                 if !hours.is_zero() && !crew.is_zero() {
@@ -228,14 +228,14 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
 
     /// The item, its place and how much of it; nothing when that is zero.
     fn item_need(&mut self, line: LineRef<'p>, need: &'p ItemNeed) -> Run<Option<(&'p str, usize, Decimal)>> {
-        let quantity = self.not_negative(&need.quantity, Place::of_line(line, "quantity"))?;
+        let quantity = self.not_negative(&need.quantity, || Place::of_line(line, "quantity"))?;
         if quantity.is_zero() {
             return Ok(None);
         }
         let found = match &need.item {
             ItemRule::One { code, place } => (&**code, *place, quantity),
             ItemRule::Found { formula, scales } => {
-                let place = Place::of_line(line, "item_from");
+                let place = || Place::of_line(line, "item_from");
                 let number = self.machine.choice_of(formula, place)?;
                 let scale = scales.iter().find(|(item, _)| *item == number);
                 let quantity = scale
@@ -259,7 +259,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
     fn charge(&mut self, line: LineRef<'p>, rule: &'p ChargeRule) -> Run<()> {
         let cost = match &rule.cost {
             ChargeCostRule::Money(amount) => {
-                let amount = self.not_negative(amount, Place::of_line(line, "amount"))?;
+                let amount = self.not_negative(amount, || Place::of_line(line, "amount"))?;
                 (!amount.is_zero()).then_some(AmountCost::Money(amount))
             }
             ChargeCostRule::Item(need) => {
@@ -318,8 +318,8 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             field,
         };
         let mut add = None;
-        if self.machine.flag_of(&rule.when, named("when"))? {
-            let value = self.machine.number_of(&rule.add, named("add"))?;
+        if self.machine.flag_of(&rule.when, || named("when"))? {
+            let value = self.machine.number_of(&rule.add, || named("add"))?;
             if value <= Decimal::NEGATIVE_ONE {
                 let reason = RunReason::Negative {
                     value: value.normalize(),

@@ -37,6 +37,15 @@ fn whole(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| demo.estimate(&request, &prices, false));
 }
 
+/// The same for smaller jobs: a closet and a job measured in metres.
+#[divan::bench(args = ["alderwick-closet.json", "quarrow-metric.json"])]
+fn whole_of_smaller(bencher: Bencher<'_, '_>, job: &str) {
+    let demo = Demo::load();
+    let request = demo.read(&Demo::job(job));
+    let prices = demo.prices(&request);
+    bencher.bench_local(|| demo.estimate(&request, &prices, false));
+}
+
 /// The same, every line explained.
 #[divan::bench]
 fn whole_explained(bencher: Bencher<'_, '_>) {

@@ -15,7 +15,7 @@ use crate::catalogue::item::ItemGroup;
 use crate::quantity::Money;
 use crate::quantity::decimal::UNIT_PRICE_SCALE;
 use crate::quantity::money::MoneyFault;
-use crate::quantity::rounding::{Mode, Towards, share_out, to_minor, to_scale, to_step};
+use crate::quantity::rounding::{Mode, Towards, count, share_out, to_minor, to_scale, to_step};
 
 /// Lines with their cost, not yet with a price, and the labour that is in them.
 pub(super) struct Costed<'a> {
@@ -323,8 +323,7 @@ impl<'a> Costed<'a> {
 
 /// Hours as a count of ten-thousandths, where they can be counted.
 fn ten_thousandths(hours: Decimal) -> Option<i64> {
-    let scaled = hours.checked_mul(Decimal::from(10_000))?;
-    i64::try_from(to_scale(scaled, 0, Mode::HalfUp)).ok()
+    count(hours, 4, Mode::HalfUp)
 }
 
 /// Cost of a unit as it is shown.

@@ -29,17 +29,17 @@ impl Mode {
 
 /// Rounds to `scale` decimals.
 pub fn to_scale(value: Decimal, scale: u32, mode: Mode) -> Decimal {
-    let surplus = value.scale().saturating_sub(scale);
-    if surplus == 0 {
+    if value.scale() <= scale {
         return value;
     }
-    without_digits(value, surplus, mode)
-        .map(|rounded| Decimal::new(rounded, scale))
-        .unwrap_or_else(|| value.round_dp_with_strategy(scale, mode.strategy()))
+    match count(value, scale, mode) {
+        Some(digits) => Decimal::new(digits, scale),
+        None => value.round_dp_with_strategy(scale, mode.strategy()),
+    }
 }
 
 /// 1 and ten to the powers up to 18.
-pub(crate) const POWERS_OF_TEN: [i64; 19] = {
+const POWERS_OF_TEN: [i64; 19] = {
     let mut powers = [1; 19];
     let mut at = 1;
     while at < powers.len() {
@@ -49,11 +49,15 @@ pub(crate) const POWERS_OF_TEN: [i64; 19] = {
     powers
 };
 
-/// The digits of `value` without its last `surplus` ones, rounded; `None` beyond 64 bits. Nearly every figure of a
-/// bill fits, and 64 bits divide several times faster than a decimal's 96.
-fn without_digits(value: Decimal, surplus: u32, mode: Mode) -> Option<i64> {
+/// How many units of the last of `scale` decimals `value` comes to, rounded; `None` beyond 64 bits. Nearly every
+/// figure of a bill fits, and 64 bits divide several times faster than a decimal's 96.
+pub(crate) fn count(value: Decimal, scale: u32, mode: Mode) -> Option<i64> {
     let digits = i64::try_from(value.mantissa()).ok()?;
-    let unit = *POWERS_OF_TEN.get(surplus as usize)?;
+    let power = |places: u32| POWERS_OF_TEN.get(places as usize).copied();
+    let Some(surplus) = value.scale().checked_sub(scale) else {
+        return digits.checked_mul(power(scale - value.scale())?);
+    };
+    let unit = power(surplus)?;
     let (whole, rest) = (digits / unit, digits % unit);
     let away = match rest
         .unsigned_abs()
@@ -63,11 +67,15 @@ fn without_digits(value: Decimal, surplus: u32, mode: Mode) -> Option<i64> {
         Ordering::Equal => mode == Mode::HalfUp || whole % 2 != 0,
         Ordering::Greater => true,
     };
+    // Away from zero only after a division by ten or more: the one more always fits.
     Some(if away { whole + digits.signum() } else { whole })
 }
 
 /// Rounds an exact amount to the currency's minor unit: the one rounding of an extended line.
 pub fn to_minor(value: Decimal, currency: Currency, mode: Mode) -> Result<Money, MoneyFault> {
+    if let Some(minor) = count(value, currency.minor_digits(), mode) {
+        return Ok(currency.minor(minor));
+    }
     let mut rounded = to_scale(value, currency.minor_digits(), mode);
     rounded.rescale(currency.minor_digits());
     if rounded.scale() != currency.minor_digits() {

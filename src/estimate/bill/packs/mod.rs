@@ -15,7 +15,7 @@ use rust_decimal::Decimal;
 use thiserror::Error;
 
 use crate::quantity::decimal::QUANTITY_SCALE;
-use crate::quantity::rounding::POWERS_OF_TEN;
+use crate::quantity::rounding::{Mode, count};
 
 /// A pack that can be bought.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -208,14 +208,15 @@ fn millionths(value: Decimal) -> Result<i64, PackFault> {
     counted(value)
         .or_else(|| counted(value.normalize()))
         .filter(|counted| (0..=LARGEST).contains(counted))
-        .ok_or(PackFault::OutOfRange(value))
+        .ok_or_else(|| PackFault::OutOfRange(value))
 }
 
-/// The count, where it has an end and fits.
+/// The count, where `value` has no more decimals than that and it fits.
 fn counted(value: Decimal) -> Option<i64> {
-    let missing = QUANTITY_SCALE.checked_sub(value.scale())?;
-    let digits = i64::try_from(value.mantissa()).ok()?;
-    digits.checked_mul(*POWERS_OF_TEN.get(missing as usize)?)
+    if value.scale() > QUANTITY_SCALE {
+        return None;
+    }
+    count(value, QUANTITY_SCALE, Mode::HalfUp)
 }
 
 /// A count of millionths as a decimal.

@@ -208,7 +208,7 @@ fn millionths(value: Decimal) -> Result<i64, PackFault> {
     counted(value)
         .or_else(|| counted(value.normalize()))
         .filter(|counted| (0..=LARGEST).contains(counted))
-        .ok_or_else(|| PackFault::OutOfRange(value))
+        .ok_or(PackFault::OutOfRange(value))
 }
 
 /// The count, where `value` has no more decimals than that and it fits.

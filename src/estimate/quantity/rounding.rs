@@ -44,7 +44,10 @@ fn without_digits(value: Decimal, surplus: u32, mode: Mode) -> Option<i64> {
     let digits = i64::try_from(value.mantissa()).ok()?;
     let unit = 10_i64.checked_pow(surplus)?;
     let (whole, rest) = (digits / unit, digits % unit);
-    let away = match rest.unsigned_abs().cmp(&(unit.unsigned_abs() - rest.unsigned_abs())) {
+    let away = match rest
+        .unsigned_abs()
+        .cmp(&(unit.unsigned_abs() - rest.unsigned_abs()))
+    {
         Ordering::Less => false,
         Ordering::Equal => mode == Mode::HalfUp || whole % 2 != 0,
         Ordering::Greater => true,

@@ -1,8 +1,8 @@
 //! Insulation of a cold pipe, so thick that its surface stays above the dew point.
 
 use super::film::Film;
-use crate::sizing::crossing::crossing;
 use crate::sizing::air::{MoistAir, SEA_LEVEL_PA};
+use crate::sizing::crossing::crossing;
 use crate::sizing::finding::Finding;
 use crate::sizing::finite::Finite;
 use crate::sizing::heat_rate::{IN_M, fahrenheit};

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use diesel::prelude::*;
+use diesel::sql_types::{Array, Integer, Text};
 use estimate::catalogue::Item;
 use estimate::catalogue::price_list::{AppliedRow, Mapping};
 
@@ -282,6 +283,9 @@ impl Store {
     }
 }
 
+/// PostgreSQL takes a column as one array, which spares it thousands of values a statement to tell apart.
+const ITEMS_OF_ARRAYS: &str = "INSERT INTO items (code, position, body) SELECT * FROM unnest($1, $2, $3)";
+
 fn insert_new_items(conn: &mut Conn, new: &[Item]) -> Result<(), StoreFault> {
     if new.is_empty() {
         return Ok(());
@@ -302,7 +306,16 @@ fn insert_new_items(conn: &mut Conn, new: &[Item]) -> Result<(), StoreFault> {
         }
         match conn {
             Conn::Sqlite(conn) => diesel::insert_into(items::table).values(&rows).execute(conn)?,
-            Conn::Pg(conn) => diesel::insert_into(items::table).values(&rows).execute(conn)?,
+            Conn::Pg(conn) => {
+                let codes: Vec<&str> = rows.iter().map(|row| row.code).collect();
+                let positions: Vec<i32> = rows.iter().map(|row| row.position).collect();
+                let bodies: Vec<&str> = rows.iter().map(|row| row.body.as_str()).collect();
+                diesel::sql_query(ITEMS_OF_ARRAYS)
+                    .bind::<Array<Text>, _>(&codes)
+                    .bind::<Array<Integer>, _>(&positions)
+                    .bind::<Array<Text>, _>(&bodies)
+                    .execute(conn)?
+            }
         };
     }
     Ok(())

@@ -16,6 +16,11 @@ use estimate::estimate::facts;
 use estimate::pricing::{Terms, price};
 use estimate::rules::RunInput;
 use estimate::sizing;
+use mimalloc::MiMalloc;
+
+/// As in the program.
+#[global_allocator]
+static ALLOCATOR: MiMalloc = MiMalloc;
 
 const REFERENCE_JOB: &str = "wickerlamp-restaurant.json";
 

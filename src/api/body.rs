@@ -67,7 +67,7 @@ impl FromRequest for RulebookText {
 }
 
 /// The media type without its parameters, in lower case; empty when none is given.
-fn media_type(request: &HttpRequest) -> String {
+pub fn media_type(request: &HttpRequest) -> String {
     let value = request
         .headers()
         .get(header::CONTENT_TYPE)
@@ -76,7 +76,8 @@ fn media_type(request: &HttpRequest) -> String {
     essence.trim().to_ascii_lowercase()
 }
 
-fn unsupported(came: &str, taken: &str) -> Problem {
+/// The problem of a media type that is not read here.
+pub fn unsupported(came: &str, taken: &str) -> Problem {
     let came = if came.is_empty() { "none" } else { came };
     let came: String = came.chars().take(80).collect();
     Problem::new(

@@ -1,54 +1,21 @@
-//! Items, equipment and labour classes, and a new price for an item.
+//! Items and equipment, the price of an item on any day, and a new price for it.
 
 use actix_web::http::{StatusCode, header};
 use actix_web::web::{Data, Path, Query};
 use actix_web::{HttpRequest, get, post};
-use estimate::catalogue::LabourClass;
-use estimate::catalogue::labour::{LabourRate, LoadedRate};
-use serde::Serialize;
+use chrono::NaiveDate;
+use estimate::catalogue::item::Price;
+use estimate::catalogue::prices::PriceSource;
+use estimate::quantity::decimal::plain;
+use serde::{Deserialize, Serialize};
+use utoipa::IntoParams;
 
 use super::body::Json;
 use super::page::{PageQuery, page};
-use super::problem::{Body, Problem};
+use super::problem::{Body, Kind, Problem};
 use super::reply::Reply;
 use super::{at_desk, input};
 use crate::desk::{Desk, DeskFault};
-
-/// A labour class with what each rate comes to.
-#[derive(Serialize)]
-struct LabourClassView<'a> {
-    code: &'a str,
-    title: &'a str,
-    cost_code: &'a str,
-    tax_category: &'a str,
-    rates: Vec<RateView<'a>>,
-}
-
-#[derive(Serialize)]
-struct RateView<'a> {
-    #[serde(flatten)]
-    rate: &'a LabourRate,
-    loaded: Option<LoadedRate>,
-}
-
-impl<'a> From<&'a LabourClass> for LabourClassView<'a> {
-    fn from(class: &'a LabourClass) -> Self {
-        Self {
-            code: &class.code,
-            title: &class.title,
-            cost_code: &class.cost_code,
-            tax_category: &class.tax_category,
-            rates: class
-                .rates
-                .iter()
-                .map(|rate| RateView {
-                    rate,
-                    loaded: rate.loaded(),
-                })
-                .collect(),
-        }
-    }
-}
 
 /// List the items that the company buys
 ///
@@ -78,6 +45,100 @@ pub async fn read_item(desk: Data<Desk>, code: Path<String>) -> Result<Reply, Pr
         .item(&code)
         .ok_or_else(|| DeskFault::unknown("item", &code))?;
     Reply::json(item)
+}
+
+/// Which day.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct DayQuery {
+    /// The day; today, where the company is, when it is left out.
+    #[param(format = "date")]
+    on: Option<String>,
+}
+
+impl DayQuery {
+    /// The day that is asked for.
+    ///
+    /// # Errors
+    /// It is no date.
+    pub fn day(&self) -> Result<Option<NaiveDate>, Problem> {
+        let read = |text: &str| {
+            let wrong = || {
+                let detail = format!("on is {text}; a date such as 2026-03-01 is asked for");
+                Problem::new(Kind::InvalidParameter, detail)
+            };
+            input::iso_date(text).ok_or_else(wrong)
+        };
+        self.on.as_deref().map(read).transpose()
+    }
+}
+
+#[derive(Serialize)]
+struct ItemPricesView<'a> {
+    code: &'a str,
+    on: NaiveDate,
+    packs: Vec<PackPriceView<'a>>,
+}
+
+#[derive(Serialize)]
+struct PackPriceView<'a> {
+    size: String,
+    name: &'a str,
+    price: Option<PriceView>,
+    prices: Vec<&'a Price>,
+}
+
+#[derive(Serialize)]
+struct PriceView {
+    amount: String,
+    #[serde(flatten)]
+    source: PriceSource,
+}
+
+/// Read the prices of an item on a day
+///
+/// Of each pack the price that holds on the day, how old it is and where it comes from, and every dated price, the oldest
+/// first.
+#[utoipa::path(tag = "catalogue", params(("code" = String, Path, description = "The item's code"), DayQuery), responses(
+    (status = 200, description = "The prices", body = ref("#/components/schemas/ItemPrices")),
+    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[get("/v1/items/{code}/prices")]
+pub async fn read_item_prices(
+    desk: Data<Desk>,
+    code: Path<String>,
+    query: Query<DayQuery>,
+) -> Result<Reply, Problem> {
+    let day = query.day()?;
+    let office = at_desk(&desk, Desk::office).await?;
+    let on = day.unwrap_or_else(|| office.today());
+    let item = office
+        .catalogue
+        .item(&code)
+        .ok_or_else(|| DeskFault::unknown("item", &code))?;
+    let packs = item.packs.iter().map(|pack| {
+        let mut prices: Vec<&Price> = pack.prices.iter().collect();
+        prices.sort_by_key(|price| price.valid_from);
+        let price = pack.price_on(on).map(|price| PriceView {
+            amount: plain(price.amount),
+            source: PriceSource {
+                valid_from: price.valid_from,
+                age_days: (on - price.valid_from).num_days(),
+                source: price.source.clone(),
+            },
+        });
+        PackPriceView {
+            size: plain(pack.size),
+            name: &pack.name,
+            price,
+            prices,
+        }
+    });
+    Reply::json(&ItemPricesView {
+        code: &item.code,
+        on,
+        packs: packs.collect(),
+    })
 }
 
 /// Add a dated price to a pack of an item
@@ -132,41 +193,4 @@ pub async fn read_equipment(desk: Data<Desk>, class: Path<String>) -> Result<Rep
     let office = at_desk(&desk, Desk::office).await?;
     let found = office.catalogue.equipment_class(&class);
     Reply::json(found.ok_or_else(|| DeskFault::unknown("equipment", &class))?)
-}
-
-/// List the labour classes
-///
-/// Each with its dated rates and, for each, the loaded cost an hour, part by part.
-#[utoipa::path(tag = "catalogue", params(PageQuery), responses(
-    (status = 200, description = "A page of labour classes", body = ref("#/components/schemas/LabourClassPage")),
-    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
-#[get("/v1/labour-classes")]
-pub async fn list_labour_classes(
-    request: HttpRequest,
-    desk: Data<Desk>,
-    query: Query<PageQuery>,
-) -> Result<Reply, Problem> {
-    let office = at_desk(&desk, Desk::office).await?;
-    let classes: Vec<_> = office
-        .catalogue
-        .labour()
-        .iter()
-        .map(LabourClassView::from)
-        .collect();
-    page(&request, &query, &classes, |class| class.code)
-}
-
-/// Read one labour class
-#[utoipa::path(tag = "catalogue", params(("code" = String, Path, description = "The class's code")), responses(
-    (status = 200, description = "The labour class", body = ref("#/components/schemas/LabourClass")),
-    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
-#[get("/v1/labour-classes/{code}")]
-pub async fn read_labour_class(desk: Data<Desk>, code: Path<String>) -> Result<Reply, Problem> {
-    let office = at_desk(&desk, Desk::office).await?;
-    let class = office
-        .catalogue
-        .labour_place(&code)
-        .and_then(|place| office.catalogue.labour().get(place));
-    let class = class.ok_or_else(|| DeskFault::unknown("labour class", &code))?;
-    Reply::json(&LabourClassView::from(class))
 }

@@ -22,6 +22,7 @@ use super::reply::Reply;
         (name = "estimates", description = "From a job spec to a priced bill"),
         (name = "rules", description = "Rulebooks, and the facts that their formulas may use"),
         (name = "catalogue", description = "What is bought, who works, which units are installed"),
+        (name = "price lists", description = "Suppliers' lists: read by a saved mapping, tried, applied, taken back"),
         (name = "policies", description = "How cost becomes price"),
         (name = "customers", description = "Whom offers are for, and where the work is done"),
         (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),

@@ -25,7 +25,10 @@ impl From<DeskFault> for Problem {
     fn from(fault: DeskFault) -> Self {
         match fault {
             DeskFault::Unknown { .. } => Self::new(Kind::NotFound, fault.to_string()),
-            DeskFault::PriceExists(_) | DeskFault::NotEmpty => Self::new(Kind::Conflict, fault.to_string()),
+            DeskFault::PriceExists(_)
+            | DeskFault::NotEmpty
+            | DeskFault::Taken { .. }
+            | DeskFault::NothingToApply => Self::new(Kind::Conflict, fault.to_string()),
             DeskFault::Changed => Self::new(Kind::PreconditionFailed, fault.to_string()),
             DeskFault::Empty => Self::new(Kind::NotReady, fault.to_string()),
             DeskFault::Input(faults) => {
@@ -44,6 +47,37 @@ impl From<DeskFault> for Problem {
                 allowed: Some(wanted.clone()),
                 message: fault.to_string(),
             }]),
+            DeskFault::NewPolicy(faults) => {
+                let told = faults
+                    .into_iter()
+                    .map(|fault| (format!("/policy{}", fault.pointer), fault.message));
+                Self::invalid_input(
+                    told.map(|(at, message)| InputError::does_not_fit(&at, message))
+                        .collect(),
+                )
+            }
+            DeskFault::Mapping(faults) => {
+                let told = faults.into_iter();
+                let told = told.map(|fault| InputError::does_not_fit(&fault.pointer, fault.message));
+                Self::invalid_input(told.collect())
+            }
+            DeskFault::NewLabour(faults) => {
+                let told = faults.into_iter();
+                Self::invalid_input(
+                    told.map(|(at, message)| InputError::does_not_fit(&at, message))
+                        .collect(),
+                )
+            }
+            DeskFault::Member { pointer, message } => {
+                Self::invalid_input(vec![InputError::does_not_fit(pointer, message)])
+            }
+            DeskFault::File(fault) => {
+                Self::invalid_input(vec![InputError::does_not_fit("", fault.to_string())])
+            }
+            DeskFault::ListTroubles(troubles) => Self::troubles(&troubles),
+            DeskFault::TooManyFiles => {
+                Self::new(Kind::NotReady, fault.to_string()).with_header(header::RETRY_AFTER, "5".to_owned())
+            }
             DeskFault::Rulebook(findings) => Self::findings(&findings),
             DeskFault::Estimate(fault) => fault.into(),
             DeskFault::Move(MoveFault::Illegal(IllegalMove { allowed, .. })) => {

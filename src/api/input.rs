@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use estimate::quantity::{Decimal, decimal};
+use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
 use super::problem::InputError;
@@ -11,6 +12,8 @@ use crate::desk::NewPrice;
 const TEXT_MOST: usize = 200;
 /// Characters of a faulty value that are told.
 const CAME_MOST: usize = 60;
+const A_DATE: &str = "a date such as 2026-03-01";
+const A_NOTE: &str = "a text of 1 to 200 characters";
 
 /// The members of an object, taken one by one; what is left over is a fault.
 pub(super) struct Members<'a> {
@@ -143,19 +146,13 @@ pub fn new_price(value: &Value) -> Result<NewPrice, Vec<InputError>> {
         "the size of a pack of the item, as a decimal such as \"50\"",
         |value| number(value, decimal::QUANTITY_SCALE).filter(|size| *size > Decimal::ZERO),
     );
-    let valid_from = members.take("valid_from", "a date such as 2026-03-01", |value| {
-        value.as_str().and_then(iso_date)
-    });
+    let valid_from = members.take("valid_from", A_DATE, |value| value.as_str().and_then(iso_date));
     let amount = members.take(
         "amount",
         "a decimal of at most six decimals that is not negative",
         |value| number(value, decimal::UNIT_PRICE_SCALE).filter(|amount| *amount >= Decimal::ZERO),
     );
-    let source = members.take("source", "a text of 1 to 200 characters", |value| {
-        value
-            .as_str()
-            .filter(|text| !text.trim().is_empty() && text.chars().count() <= TEXT_MOST)
-    });
+    let source = members.take("source", A_NOTE, |value| value.as_str().and_then(note));
     let errors = members.finish();
     match (pack, valid_from, amount, source) {
         (Some(pack), Some(valid_from), Some(amount), Some(source)) if errors.is_empty() => Ok(NewPrice {
@@ -168,8 +165,87 @@ pub fn new_price(value: &Value) -> Result<NewPrice, Vec<InputError>> {
     }
 }
 
+/// A day and a reason, of a list that takes another back.
+///
+/// # Errors
+/// Every fault of the body.
+pub fn take_back(value: &Value) -> Result<(NaiveDate, String), Vec<InputError>> {
+    let mut members = Members::of(value);
+    let day = members.take("valid_from", A_DATE, |value| value.as_str().and_then(iso_date));
+    let reason = members.take("reason", A_NOTE, |value| value.as_str().and_then(note));
+    let errors = members.finish();
+    match (day, reason) {
+        (Some(day), Some(reason)) if errors.is_empty() => Ok((day, reason.to_owned())),
+        _ => Err(errors),
+    }
+}
+
+/// The first day of a new version, and the version, its shape read by `T`.
+///
+/// # Errors
+/// Every fault of the outer object, or the first one of the version.
+pub fn dated<T: DeserializeOwned>(
+    value: &Value,
+    name: &'static str,
+) -> Result<(NaiveDate, T), Vec<InputError>> {
+    let mut members = Members::of(value);
+    let day = members.take("valid_from", A_DATE, |value| value.as_str().and_then(iso_date));
+    let version = members.take(name, "an object", |value| {
+        value.is_object().then(|| value.clone())
+    });
+    let errors = members.finish();
+    match (day, version) {
+        (Some(day), Some(version)) if errors.is_empty() => {
+            let version = shaped(version).map_err(|errors| under(&format!("/{name}"), errors))?;
+            Ok((day, version))
+        }
+        _ => Err(errors),
+    }
+}
+
+/// The same faults in a member of the body.
+fn under(pointer: &str, mut errors: Vec<InputError>) -> Vec<InputError> {
+    for error in &mut errors {
+        error.pointer.insert_str(0, pointer);
+    }
+    errors
+}
+
+/// A value of the shape of `T`.
+///
+/// # Errors
+/// The first place at which it has another shape.
+pub fn shaped<T: DeserializeOwned>(value: Value) -> Result<T, Vec<InputError>> {
+    serde_path_to_error::deserialize(value).map_err(|fault| {
+        let pointer: String = fault.path().iter().filter_map(step).collect();
+        let message = fault.inner().to_string();
+        vec![InputError {
+            pointer,
+            code: "not_allowed".to_owned(),
+            came: None,
+            allowed: None,
+            message,
+        }]
+    })
+}
+
+/// A step of a path as a step of a JSON Pointer.
+fn step(segment: &serde_path_to_error::Segment) -> Option<String> {
+    use serde_path_to_error::Segment;
+    match segment {
+        Segment::Seq { index } => Some(format!("/{index}")),
+        Segment::Map { key } => Some(format!("/{}", escaped(key))),
+        Segment::Enum { .. } | Segment::Unknown => None,
+    }
+}
+
+/// A short text that is not blank.
+pub fn note(text: &str) -> Option<&str> {
+    (!text.trim().is_empty() && text.chars().count() <= TEXT_MOST).then_some(text)
+}
+
 /// A calendar date of ISO 8601 in its extended form: ten characters, no more.
-pub(super) fn iso_date(text: &str) -> Option<NaiveDate> {
+pub fn iso_date(text: &str) -> Option<NaiveDate> {
     (text.len() == 10)
         .then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok())
         .flatten()

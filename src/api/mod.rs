@@ -13,9 +13,11 @@ mod every_request;
 mod faults;
 mod health;
 mod input;
+mod labour_classes;
 mod page;
 mod parties;
 mod policies;
+mod price_lists;
 mod problem;
 mod quote_input;
 mod quotes;
@@ -56,12 +58,16 @@ fn routes(config: &mut ServiceConfig) {
         .service(rulebooks::edit_rulebook)
         .service(catalogue::list_items)
         .service(catalogue::read_item)
+        .service(catalogue::read_item_prices)
         .service(catalogue::add_price)
         .service(catalogue::list_equipment)
         .service(catalogue::read_equipment)
-        .service(catalogue::list_labour_classes)
-        .service(catalogue::read_labour_class)
+        .service(labour_classes::list_labour_classes)
+        .service(labour_classes::add_labour_class)
+        .service(labour_classes::read_labour_class)
+        .service(labour_classes::add_labour_rate)
         .service(policies::list_policies)
+        .service(policies::create_policy)
         .service(policies::read_policy)
         .service(parties::list_customers)
         .service(parties::create_customer)
@@ -102,6 +108,9 @@ fn routes(config: &mut ServiceConfig) {
         .service(change_orders::accept_of_change_order)
         .service(change_orders::decline_of_change_order)
         .service(change_orders::withdraw_of_change_order)
+        .service(policies::list_policy_versions)
+        .service(policies::edit_policy)
+        .configure(price_lists::routes)
         .service(health::healthz)
         .service(health::readyz)
         .service(contract::read_contract)

@@ -32,6 +32,72 @@ struct Page<'a, T> {
     next: Option<&'a str>,
 }
 
+impl PageQuery {
+    /// The page of `limit` rows after `after`.
+    pub fn new(limit: Option<usize>, after: Option<String>) -> Self {
+        Self { limit, after }
+    }
+
+    /// Rows on the page.
+    ///
+    /// # Errors
+    /// Out of bounds.
+    pub fn limit(&self) -> Result<usize, Problem> {
+        match self.limit.unwrap_or(USUAL) {
+            limit @ 1..=MOST => Ok(limit),
+            limit => {
+                let detail = format!("limit is {limit}; 1 to {MOST} is allowed");
+                Err(Problem::new(Kind::InvalidParameter, detail))
+            }
+        }
+    }
+
+    /// The number after which the page begins; 0 for the first page.
+    ///
+    /// # Errors
+    /// It is no number.
+    pub fn after_number(&self) -> Result<u32, Problem> {
+        let after = self.after.as_deref().map_or(Ok(0), str::parse);
+        after.map_err(|_| {
+            Problem::new(
+                Kind::InvalidParameter,
+                "after must be the `next` of the page before",
+            )
+        })
+    }
+}
+
+/// Answers one page of `rows`, which are in the order of their keys and one more than `limit` where another page
+/// follows. `more` goes into the link, before the page's own parameters.
+///
+/// # Errors
+/// A row cannot be written.
+pub fn keyset<T: Serialize>(
+    request: &HttpRequest,
+    limit: usize,
+    rows: &[T],
+    more: &str,
+    key: impl Fn(&T) -> String,
+) -> Result<Reply, Problem> {
+    let data: Vec<&T> = rows.iter().take(limit).collect();
+    let next = data.last().filter(|_| rows.len() > limit).map(|row| key(row));
+    let link = next.as_deref().map(|next| {
+        let after = reply::percent_encoded(next);
+        format!(
+            "<{}?{more}limit={limit}&after={after}>; rel=\"next\"",
+            request.path()
+        )
+    });
+    let answer = Reply::json(&Page {
+        data,
+        next: next.as_deref(),
+    })?;
+    Ok(match link {
+        Some(link) => answer.with_header(header::LINK, link),
+        None => answer,
+    })
+}
+
 /// Answers one page of `rows`, ordered by `key`.
 ///
 /// # Errors
@@ -42,13 +108,7 @@ pub fn page<T: Serialize>(
     rows: &[T],
     key: impl Fn(&T) -> &str,
 ) -> Result<Reply, Problem> {
-    let limit = query.limit.unwrap_or(USUAL);
-    if limit == 0 || limit > MOST {
-        return Err(Problem::new(
-            Kind::InvalidParameter,
-            format!("limit is {limit}; 1 to {MOST} is allowed"),
-        ));
-    }
+    let limit = query.limit()?;
     let mut sorted: Vec<&T> = rows.iter().collect();
     sorted.sort_by_key(|row| key(row));
     let start = query

@@ -1,19 +1,25 @@
-//! Policies: how cost becomes price.
+//! Policies: how cost becomes price, in versions that each hold from a day on.
 
+use actix_web::http::{StatusCode, header};
 use actix_web::web::{Data, Path, Query};
-use actix_web::{HttpRequest, get};
+use actix_web::{HttpRequest, get, post};
+use chrono::NaiveDate;
 use estimate::pricing::policy::Policy;
 use serde::Serialize;
 
-use super::at_desk;
+use super::body::Json;
+use super::catalogue::DayQuery;
 use super::page::{PageQuery, page};
-use super::problem::{Body, Problem};
-use super::reply::Reply;
-use crate::desk::{Desk, PolicyVersion};
+use super::problem::{Body, InputError, Problem};
+use super::reply::{self, Reply};
+use super::{at_desk, input};
+use crate::desk::{Desk, DeskFault, Office, PolicyVersion};
 
 #[derive(Serialize)]
 struct PolicyView<'a> {
     version: u32,
+    valid_from: NaiveDate,
+    saved_at: &'a str,
     #[serde(flatten)]
     policy: &'a Policy,
 }
@@ -22,12 +28,26 @@ impl<'a> From<&'a PolicyVersion> for PolicyView<'a> {
     fn from(version: &'a PolicyVersion) -> Self {
         Self {
             version: version.version,
+            valid_from: version.valid_from,
+            saved_at: &version.created_at,
             policy: version.policy.policy(),
         }
     }
 }
 
+/// A tag of the policy with all its versions, and of the version that is shown.
+fn tag(office: &Office, shown: &PolicyVersion) -> String {
+    let id = &shown.policy.policy().id;
+    let newest = office
+        .policy_versions(id)
+        .last()
+        .map_or(0, |newest| newest.version);
+    format!("\"{newest}.{}\"", shown.version)
+}
+
 /// List the policies
+///
+/// The version of each that holds on the day.
 #[utoipa::path(tag = "policies", params(PageQuery), responses(
     (status = 200, description = "A page of policies", body = ref("#/components/schemas/PolicyPage")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
@@ -38,16 +58,124 @@ pub async fn list_policies(
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
-    let rows: Vec<_> = office.policies.iter().map(PolicyView::from).collect();
+    let today = office.today();
+    let mut ids: Vec<&str> = office
+        .policies
+        .iter()
+        .map(|version| version.policy.policy().id.as_str())
+        .collect();
+    ids.dedup();
+    let holding = ids
+        .into_iter()
+        .filter_map(|id| office.policy_on(Some(id), today).ok());
+    let rows: Vec<_> = holding.map(PolicyView::from).collect();
     page(&request, &query, &rows, |row| &row.policy.id)
 }
 
 /// Read one policy
-#[utoipa::path(tag = "policies", params(("id" = String, Path, description = "The policy's name")), responses(
+///
+/// The version that holds on the day.
+#[utoipa::path(tag = "policies", params(("id" = String, Path, description = "The policy's name"), DayQuery), responses(
     (status = 200, description = "The policy", body = ref("#/components/schemas/Policy")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/policies/{id}")]
-pub async fn read_policy(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_policy(
+    desk: Data<Desk>,
+    id: Path<String>,
+    query: Query<DayQuery>,
+) -> Result<Reply, Problem> {
+    let day = query.day()?;
     let office = at_desk(&desk, Desk::office).await?;
-    Reply::json(&PolicyView::from(office.policy(Some(&id))?))
+    let version = office.policy_on(Some(&id), day.unwrap_or_else(|| office.today()))?;
+    Ok(Reply::json(&PolicyView::from(version))?.with_tag(tag(&office, version)))
+}
+
+#[derive(Serialize)]
+struct VersionsView<'a> {
+    data: Vec<PolicyView<'a>>,
+}
+
+/// List the versions of a policy
+///
+/// The first one first. On a day the newest version holds whose first day is not later.
+#[utoipa::path(tag = "policies", params(("id" = String, Path, description = "The policy's name")), responses(
+    (status = 200, description = "Every version", body = ref("#/components/schemas/PolicyVersions")),
+    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[get("/v1/policies/{id}/versions")]
+pub async fn list_policy_versions(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+    let office = at_desk(&desk, Desk::office).await?;
+    let data: Vec<_> = office.policy_versions(&id).map(PolicyView::from).collect();
+    if data.is_empty() {
+        return Err(DeskFault::unknown("policy", &id).into());
+    }
+    Reply::json(&VersionsView { data })
+}
+
+/// Save a new policy
+#[utoipa::path(tag = "policies",
+    request_body(content = ref("#/components/schemas/NewPolicy"), content_type = "application/json"), responses(
+    (status = 201, description = "The first version", body = ref("#/components/schemas/Policy")),
+    (status = 409, description = "There is one of this name", body = Body, content_type = "application/problem+json"),
+    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[post("/v1/policies")]
+pub async fn create_policy(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
+    let (day, policy): (NaiveDate, Policy) =
+        input::dated(&body.0, "policy").map_err(Problem::invalid_input)?;
+    save(&desk, policy, day, 0).await
+}
+
+/// Save the next version of a policy
+///
+/// It holds from its first day on; jobs of earlier days are priced by the version before. `If-Match` carries the tag of
+/// the policy as it was read, on any day.
+#[utoipa::path(tag = "policies",
+    params(
+        ("id" = String, Path, description = "The policy's name"),
+        ("If-Match" = Option<String>, Header, description = "The tag of the policy that was read; needed")),
+    request_body(content = ref("#/components/schemas/NewPolicy"), content_type = "application/json"),
+    responses(
+        (status = 201, description = "The new version", body = ref("#/components/schemas/Policy")),
+        (status = 412, description = "Somebody else was quicker", body = Body, content_type = "application/problem+json"),
+        (status = 428, description = "If-Match is needed", body = Body, content_type = "application/problem+json"),
+        (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[post("/v1/policies/{id}/versions")]
+pub async fn edit_policy(
+    request: HttpRequest,
+    desk: Data<Desk>,
+    id: Path<String>,
+    body: Json,
+) -> Result<Reply, Problem> {
+    let (day, policy): (NaiveDate, Policy) =
+        input::dated(&body.0, "policy").map_err(Problem::invalid_input)?;
+    if policy.id != *id {
+        let message = format!("is {}, at the address of {id}", policy.id);
+        return Err(Problem::invalid_input(vec![InputError::does_not_fit(
+            "/policy/id",
+            message,
+        )]));
+    }
+    let office = at_desk(&desk, Desk::office).await?;
+    let versions: Vec<&PolicyVersion> = office.policy_versions(&id).collect();
+    let newest = versions.last().ok_or_else(|| DeskFault::unknown("policy", &id))?;
+    // Any version of the newest state may have been read: the tag is of the state first.
+    let tags: Vec<String> = versions.iter().map(|version| tag(&office, version)).collect();
+    let named = tags.iter().find(|tag| reply::matches(&request, tag));
+    reply::demand_match(&request, named.map(String::as_str))?;
+    save(&desk, policy, day, newest.version).await
+}
+
+async fn save(desk: &Data<Desk>, policy: Policy, day: NaiveDate, base: u32) -> Result<Reply, Problem> {
+    let id = policy.id.clone();
+    let (office, version) = at_desk(desk, move |desk| {
+        let version = desk.save_policy(policy, day, base)?;
+        Ok((desk.office()?, version))
+    })
+    .await?;
+    let saved = office.policy_versions(&id).find(|one| one.version == version);
+    let saved = saved.ok_or_else(|| DeskFault::unknown("policy", &id))?;
+    let location = format!("/v1/policies/{}", reply::percent_encoded(&id));
+    let answer = Reply::json(&PolicyView::from(saved))?.with_tag(tag(&office, saved));
+    Ok(answer
+        .with_status(StatusCode::CREATED)
+        .with_header(header::LOCATION, location))
 }

@@ -2,6 +2,7 @@
 
 use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
+use estimate::catalogue::price_list::Trouble;
 use estimate::job::Fault;
 use estimate::rules::Finding;
 use serde::Serialize;
@@ -33,6 +34,8 @@ pub enum Kind {
     InvalidInput,
     /// The rulebook has faults.
     RulebookFindings,
+    /// Rows of a price list are in trouble.
+    PriceListTroubles,
     /// The input is sound, but the job cannot be priced.
     CannotBeEstimated,
     /// `If-Match` is needed.
@@ -66,6 +69,7 @@ impl Kind {
         Self::UnsupportedMediaType,
         Self::InvalidInput,
         Self::RulebookFindings,
+        Self::PriceListTroubles,
         Self::CannotBeEstimated,
         Self::PreconditionRequired,
         Self::ActingPersonRequired,
@@ -98,6 +102,7 @@ impl Kind {
             Self::UnsupportedMediaType => StatusCode::UNSUPPORTED_MEDIA_TYPE,
             Self::InvalidInput
             | Self::RulebookFindings
+            | Self::PriceListTroubles
             | Self::CannotBeEstimated
             | Self::IdempotencyKeyReused => StatusCode::UNPROCESSABLE_ENTITY,
             Self::PreconditionRequired => StatusCode::PRECONDITION_REQUIRED,
@@ -120,6 +125,7 @@ impl Kind {
             }
             Self::InvalidInput => ("invalid-input", "The input has faults"),
             Self::RulebookFindings => ("rulebook-findings", "The rulebook has faults"),
+            Self::PriceListTroubles => ("price-list-troubles", "Rows of the price list are in trouble"),
             Self::CannotBeEstimated => ("cannot-be-estimated", "The job cannot be priced as it stands"),
             Self::PreconditionRequired => ("precondition-required", "If-Match is needed"),
             Self::ActingPersonRequired => ("acting-person-required", "Acting-Person is needed"),
@@ -194,6 +200,17 @@ pub struct Body {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(value_type = Vec<Object>)]
     pub reasons: Vec<serde_json::Value>,
+    /// Rows of a price list that keep it from being applied: the first 200 troubles.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(schema_with = trouble_list)]
+    pub troubles: Vec<Trouble>,
+}
+
+/// Most troubles of a price list that are told one by one.
+const TROUBLES_MOST: usize = 200;
+
+fn trouble_list() -> utoipa::openapi::schema::Array {
+    utoipa::openapi::schema::Array::new(utoipa::openapi::Ref::from_schema_name("PriceListTrouble"))
 }
 
 fn finding_list() -> utoipa::openapi::schema::Array {
@@ -223,6 +240,7 @@ impl Problem {
             findings: Vec::new(),
             allowed: None,
             reasons: Vec::new(),
+            troubles: Vec::new(),
         };
         Self {
             kind,
@@ -259,8 +277,18 @@ impl Problem {
         problem
     }
 
+    /// What is answered, to be filled in.
     pub(super) fn body_mut(&mut self) -> &mut Body {
         &mut self.body
+    }
+
+    /// Rows of a price list that keep it from being applied.
+    pub(super) fn troubles(troubles: &[Trouble]) -> Self {
+        let count = troubles.len();
+        let detail = format!("{count} troubles; correct the list, or leave such rows out; see troubles");
+        let mut problem = Self::new(Kind::PriceListTroubles, detail);
+        problem.body.troubles = troubles.iter().take(TROUBLES_MOST).cloned().collect();
+        problem
     }
 
     /// This occurrence in words.
@@ -322,6 +350,17 @@ fn word(code: impl Serialize) -> String {
 }
 
 impl InputError {
+    /// A member does not fit, for the reason that is told.
+    pub fn does_not_fit(pointer: &str, message: String) -> Self {
+        Self {
+            pointer: pointer.to_owned(),
+            code: "does_not_fit".to_owned(),
+            came: None,
+            allowed: None,
+            message,
+        }
+    }
+
     /// A member names something that is not there.
     pub(super) fn unknown(pointer: &str, what: &str, name: &str) -> Self {
         Self {

@@ -6,7 +6,8 @@ use actix_web::{HttpRequest, HttpResponse, Responder};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use super::problem::Problem;
+use super::problem::{Kind, Problem};
+use crate::desk::DeskFault;
 
 /// An answer in JSON. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
 pub struct Reply {
@@ -54,6 +55,11 @@ impl Reply {
     pub fn with_tag(mut self, tag: String) -> Self {
         self.tag = Some(tag);
         self
+    }
+
+    /// Its tag, where it has one.
+    pub fn tag(&self) -> Option<&str> {
+        self.tag.as_deref()
     }
 
     /// The same without a tag: it is computed anew each time.
@@ -110,6 +116,21 @@ pub fn tag(bytes: &[u8]) -> String {
 /// Whether `If-Match` names `tag`: by strong comparison (RFC 9110, section 13.1.1).
 pub fn matches(request: &HttpRequest, tag: &str) -> bool {
     listed(request, &header::IF_MATCH).any(|one| one == tag || one == "*")
+}
+
+/// Demands that `If-Match` names `tag`, the tag of what is there now.
+///
+/// # Errors
+/// It is not there, or names another.
+pub fn demand_match(request: &HttpRequest, tag: Option<&str>) -> Result<(), Problem> {
+    if !request.headers().contains_key(header::IF_MATCH) {
+        let detail = "If-Match with the tag of what was read is needed";
+        return Err(Problem::new(Kind::PreconditionRequired, detail));
+    }
+    if tag.is_some_and(|tag| matches(request, tag)) {
+        return Ok(());
+    }
+    Err(DeskFault::Changed.into())
 }
 
 /// Whether `If-None-Match` names `tag`: by weak comparison (RFC 9110, section 13.1.2).

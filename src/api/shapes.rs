@@ -11,6 +11,7 @@ use super::contract::ContractFault;
 const WRITTEN: &[&str] = &[
     include_str!("schemas/catalogue.json"),
     include_str!("schemas/estimate.json"),
+    include_str!("schemas/price_lists.json"),
     include_str!("schemas/quotes.json"),
     include_str!("schemas/rules.json"),
 ];

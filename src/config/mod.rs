@@ -13,6 +13,8 @@ pub const DATA_FILE: &str = "tallyrule-data/tallyrule.sqlite";
 pub struct Limits {
     /// Largest body of a request, in bytes.
     pub body: usize,
+    /// Largest file of a supplier's price list, in bytes.
+    pub price_list: usize,
     /// Threads that serve requests.
     pub workers: usize,
 }
@@ -78,6 +80,14 @@ pub struct ServeArgs {
         default_value_t = 1_048_576
     )]
     pub body_limit: usize,
+    /// Largest file of a supplier's price list, in bytes
+    #[arg(
+        long,
+        value_name = "BYTES",
+        env = "TALLYRULE_PRICE_LIST_LIMIT",
+        default_value_t = 33_554_432
+    )]
+    pub price_list_limit: usize,
     /// Threads that serve requests; one a core when nothing is said
     #[arg(long, value_name = "COUNT", env = "TALLYRULE_WORKERS")]
     pub workers: Option<usize>,
@@ -105,6 +115,7 @@ impl ServeArgs {
         let cores = || std::thread::available_parallelism().map_or(1, usize::from);
         Limits {
             body: self.body_limit,
+            price_list: self.price_list_limit,
             workers: self.workers.unwrap_or_else(cores),
         }
     }

@@ -70,10 +70,11 @@ impl Office {
         show: impl FnOnce(&Estimate<'_>) -> T,
     ) -> Result<T, DeskFault> {
         let request = workbook.read(request)?;
+        let day = request.priced_on.unwrap_or_else(|| self.today());
         let policy = self
-            .policy(request.policy.as_deref())
+            .policy_on(request.policy.as_deref(), day)
             .map_err(|fault| fault.at("/policy"))?;
-        let prices = self.prices_on(request.priced_on.unwrap_or_else(|| self.today()));
+        let prices = self.prices_on(day);
         let estimate = estimate(Inputs {
             request: &request,
             workbook,

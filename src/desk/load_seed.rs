@@ -1,7 +1,9 @@
 //! Seed data goes into an empty database: all of it, or nothing.
 
+use chrono::NaiveDate;
+
 use super::{Desk, DeskFault, Office, SeedFolder, now};
-use crate::store::{Loaded, OfficeData, StoreFault, StoredRulebook};
+use crate::store::{Loaded, OfficeData, StoreFault, StoredPolicy, StoredRulebook};
 
 impl Desk {
     /// Checks the whole of `seed` as one and puts it into the database in one transaction.
@@ -13,12 +15,10 @@ impl Desk {
         let now = now();
         let data = rows(seed, &now);
         checked(data.clone())?;
-        self.store
-            .load(&data, &digest, &now)
-            .map_err(|fault| match fault {
-                StoreFault::Exists => DeskFault::NotEmpty,
-                other => DeskFault::Store(other),
-            })
+        self.store.load(&data, &digest).map_err(|fault| match fault {
+            StoreFault::Exists => DeskFault::NotEmpty,
+            other => DeskFault::Store(other),
+        })
     }
 }
 
@@ -58,7 +58,16 @@ fn rows(seed: SeedFolder, now: &str) -> OfficeData {
         items: seed.items,
         labour: seed.labour,
         equipment: seed.equipment,
-        policies: seed.policies.into_iter().map(|policy| (1, policy)).collect(),
+        policies: seed
+            .policies
+            .into_iter()
+            .map(|policy| StoredPolicy {
+                version: 1,
+                valid_from: NaiveDate::from_ymd_opt(1, 1, 1).unwrap_or_default(),
+                created_at: now.to_owned(),
+                policy,
+            })
+            .collect(),
     }
 }
 

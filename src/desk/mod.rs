@@ -4,20 +4,25 @@
 //! stands here, so that the core needs none. Deliberately absent: status codes, wire bodies, SQL.
 
 mod add_price;
+mod edit_labour;
+mod edit_policy;
 mod edit_rulebook;
 mod estimate_job;
 mod load_seed;
 mod office;
 mod parties;
+pub mod price_list;
 mod quotes;
 pub mod seed_folder;
 pub mod strict_json;
 mod try_examples;
 
+use std::sync::atomic::AtomicUsize;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use chrono::{DateTime, SecondsFormat, Utc};
 use estimate::catalogue::CatalogueFault;
+use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
@@ -98,8 +103,45 @@ pub enum DeskFault {
         named: String,
     },
     /// Somebody else was quicker.
-    #[error("the rulebook has been changed in the meantime: read it again and look at both")]
+    #[error("it has been changed in the meantime: read it again and look at both")]
     Changed,
+    /// Something of this kind and name is there already.
+    #[error("there is a {what} {name} already")]
+    Taken {
+        /// What kind of thing.
+        what: &'static str,
+        /// The name that was given.
+        name: String,
+    },
+    /// A new version of a policy cannot be priced by.
+    #[error("the policy has {} faults", .0.len())]
+    NewPolicy(Vec<PolicyFault>),
+    /// A labour class or a rate of one cannot stand: JSON Pointer and words of each fault.
+    #[error("it has {} faults", .0.len())]
+    NewLabour(Vec<(String, String)>),
+    /// A mapping cannot be read by.
+    #[error("the mapping has {} faults", .0.len())]
+    Mapping(Vec<MappingFault>),
+    /// A supplier's file cannot be read as a price list.
+    #[error(transparent)]
+    File(#[from] price_list::IntakeFault),
+    /// Rows of a price list are in trouble.
+    #[error("{} rows of the price list are in trouble", .0.len())]
+    ListTroubles(Vec<Trouble>),
+    /// Every price of a list is there already.
+    #[error("there is nothing to apply: every price is there already")]
+    NothingToApply,
+    /// As many files are being read as may be at once.
+    #[error("other price lists are being read; try again")]
+    TooManyFiles,
+    /// A member of what was sent does not fit.
+    #[error("{pointer}: {message}")]
+    Member {
+        /// JSON Pointer of the member.
+        pointer: &'static str,
+        /// What is wrong.
+        message: String,
+    },
     /// What was sent has faults.
     #[error("the input has {} faults", .0.list.len())]
     Input(Faults),
@@ -166,6 +208,13 @@ impl DeskFault {
         }
     }
 
+    pub(crate) fn taken(what: &'static str, name: &str) -> Self {
+        Self::Taken {
+            what,
+            name: name.chars().take(80).collect(),
+        }
+    }
+
     /// The same, where a member of what was sent gave the name.
     fn at(self, pointer: &'static str) -> Self {
         match self {
@@ -195,6 +244,8 @@ pub struct Desk {
     store: Store,
     office: Mutex<Option<Arc<Office>>>,
     past: Mutex<Vec<quotes::PastOffice>>,
+    /// Suppliers' files that are being read.
+    price_files: Arc<AtomicUsize>,
 }
 
 impl Desk {
@@ -204,6 +255,7 @@ impl Desk {
             store,
             office: Mutex::new(None),
             past: Mutex::new(Vec::new()),
+            price_files: Arc::default(),
         }
     }
 

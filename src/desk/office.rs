@@ -22,8 +22,18 @@ const DAYS_KEPT: usize = 16;
 pub struct PolicyVersion {
     /// 1 for the first.
     pub version: u32,
+    /// The first day on which it holds, until a later version does.
+    pub valid_from: NaiveDate,
+    /// When it was saved, RFC 3339 in UTC.
+    pub created_at: String,
     /// The policy.
     pub policy: CheckedPolicy,
+}
+
+impl PolicyVersion {
+    fn key(&self) -> (&str, u32) {
+        (&self.policy.policy().id, self.version)
+    }
 }
 
 /// A published rulebook, compiled.
@@ -44,7 +54,7 @@ pub struct Office {
     pub company: Company,
     /// Items, labour classes and equipment.
     pub catalogue: Catalogue,
-    /// Policies by name.
+    /// Policies, every version, by name and version.
     pub policies: Vec<PolicyVersion>,
     /// Published rulebooks by name.
     pub rulebooks: Vec<RulebookVersion>,
@@ -69,13 +79,17 @@ impl Office {
             message: format!("{} is no time zone of the IANA database", company.time_zone),
         })?;
         let mut policies = Vec::with_capacity(data.policies.len());
-        for (version, policy) in data.policies {
-            let id = policy.id.clone();
-            let policy = CheckedPolicy::new(policy, company.currency);
-            let policy = policy.map_err(|faults| DeskFault::Policy { id, faults })?;
-            policies.push(PolicyVersion { version, policy });
+        for stored in data.policies {
+            let id = stored.policy.id.clone();
+            let policy = CheckedPolicy::new(stored.policy, company.currency);
+            policies.push(PolicyVersion {
+                version: stored.version,
+                valid_from: stored.valid_from,
+                created_at: stored.created_at,
+                policy: policy.map_err(|faults| DeskFault::Policy { id, faults })?,
+            });
         }
-        policies.sort_by(|one, other| one.policy.policy().id.cmp(&other.policy.policy().id));
+        policies.sort_by(|one: &PolicyVersion, other| one.key().cmp(&other.key()));
         let mut office = Self {
             revision,
             company,
@@ -130,17 +144,32 @@ impl Office {
         Workbook::compile(text, version, &self.catalogue, &codes).map_err(DeskFault::Rulebook)
     }
 
-    /// The policy of this name, or the company's own when none is named.
+    /// The policy of this name that holds today, or the company's own when none is named.
     ///
     /// # Errors
-    /// There is none of this name.
+    /// There is none of this name, or none that holds yet.
     pub fn policy(&self, id: Option<&str>) -> Result<&PolicyVersion, DeskFault> {
+        self.policy_on(id, self.today())
+    }
+
+    /// The policy of this name that holds on `day`: the newest version whose first day is not later. The company's own
+    /// when none is named.
+    ///
+    /// # Errors
+    /// There is none of this name, or none that holds yet.
+    pub fn policy_on(&self, id: Option<&str>, day: NaiveDate) -> Result<&PolicyVersion, DeskFault> {
         let id = id.unwrap_or(&self.company.policy);
-        let found = self
-            .policies
+        let holds = self
+            .policy_versions(id)
+            .filter(|version| version.valid_from <= day);
+        holds.last().ok_or_else(|| DeskFault::unknown("policy", id))
+    }
+
+    /// Every version of the policy of this name, the first one first.
+    pub fn policy_versions(&self, id: &str) -> impl Iterator<Item = &PolicyVersion> {
+        self.policies
             .iter()
-            .find(|version| version.policy.policy().id == id);
-        found.ok_or_else(|| DeskFault::unknown("policy", id))
+            .filter(move |version| version.policy.policy().id == id)
     }
 
     /// The rulebook of this name, or the company's own when none is named.

@@ -4,13 +4,13 @@ use diesel::prelude::*;
 use estimate::catalogue::item::Price;
 use estimate::catalogue::labour::LabourRate;
 use estimate::catalogue::{Company, Equipment, Item, LabourClass};
-use estimate::pricing::policy::Policy;
 use estimate::quantity::decimal;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use super::catalogue::{self, PriceRow, RateRow};
 use super::connection::{Conn, each};
+use super::policies::{self, StoredPolicy};
 use super::rulebooks::{self, StoredRulebook};
 use super::schema;
 use super::{Store, StoreFault};
@@ -26,8 +26,8 @@ pub struct OfficeData {
     pub labour: Vec<LabourClass>,
     /// The units that it installs.
     pub equipment: Vec<Equipment>,
-    /// Its policies: version and body.
-    pub policies: Vec<(u32, Policy)>,
+    /// Its policies, every version.
+    pub policies: Vec<StoredPolicy>,
     /// Its published rulebooks.
     pub rulebooks: Vec<StoredRulebook>,
 }
@@ -43,18 +43,18 @@ pub enum Loaded {
 
 #[derive(Insertable)]
 #[diesel(table_name = schema::items)]
-struct NewItem<'a> {
-    code: &'a str,
-    position: i32,
-    body: String,
+pub(super) struct NewItem<'a> {
+    pub(super) code: &'a str,
+    pub(super) position: i32,
+    pub(super) body: String,
 }
 
 #[derive(Insertable)]
 #[diesel(table_name = schema::labour_classes)]
-struct NewLabourClass<'a> {
-    code: &'a str,
-    position: i32,
-    body: String,
+pub(super) struct NewLabourClass<'a> {
+    pub(super) code: &'a str,
+    pub(super) position: i32,
+    pub(super) body: String,
 }
 
 #[derive(Insertable)]
@@ -85,7 +85,7 @@ impl Store {
                 items: read_items(conn)?,
                 labour: read_labour(conn)?,
                 equipment: read_equipment(conn)?,
-                policies: read_policies(conn)?,
+                policies: policies::read(conn)?,
                 rulebooks: rulebooks::current(conn)?,
             };
             Ok(Some((revision, data)))
@@ -97,7 +97,7 @@ impl Store {
     ///
     /// # Errors
     /// [`StoreFault::Exists`] when the database holds other data; else what the database says.
-    pub fn load(&self, data: &OfficeData, digest: &str, now: &str) -> Result<Loaded, StoreFault> {
+    pub fn load(&self, data: &OfficeData, digest: &str) -> Result<Loaded, StoreFault> {
         self.write(|conn| {
             catalogue::move_revision(conn)?;
             let state = schema::catalogue_state::table.select(schema::catalogue_state::seed);
@@ -109,7 +109,7 @@ impl Store {
             if schema::company::table.count().get_result::<i64>(conn)? > 0 {
                 return Err(StoreFault::Exists);
             }
-            insert_all(conn, data, now)?;
+            insert_all(conn, data)?;
             diesel::update(schema::catalogue_state::table)
                 .set(schema::catalogue_state::seed.eq(digest))
                 .execute(conn)?;
@@ -118,7 +118,7 @@ impl Store {
     }
 }
 
-fn insert_all(conn: &mut Conn, data: &OfficeData, now: &str) -> Result<(), StoreFault> {
+fn insert_all(conn: &mut Conn, data: &OfficeData) -> Result<(), StoreFault> {
     let company = body("company", "1", &data.company)?;
     let values = (schema::company::id.eq(1), schema::company::body.eq(company));
     diesel::insert_into(schema::company::table)
@@ -136,16 +136,8 @@ fn insert_all(conn: &mut Conn, data: &OfficeData, now: &str) -> Result<(), Store
         });
     }
     each!(conn, conn => diesel::insert_into(schema::equipment::table).values(&rows).execute(conn))?;
-    for (version, policy) in &data.policies {
-        use schema::policies::dsl;
-        let text = body("policies", &policy.id, policy)?;
-        let values = (
-            dsl::id.eq(&policy.id),
-            dsl::version.eq(i32::try_from(*version).unwrap_or(i32::MAX)),
-            dsl::body.eq(text),
-            dsl::created_at.eq(now),
-        );
-        diesel::insert_into(dsl::policies).values(values).execute(conn)?;
+    for policy in &data.policies {
+        policies::insert(conn, policy)?;
     }
     data.rulebooks
         .iter()
@@ -269,26 +261,14 @@ fn read_equipment(conn: &mut Conn) -> Result<Vec<Equipment>, StoreFault> {
         .collect()
 }
 
-/// The newest version of each policy.
-fn read_policies(conn: &mut Conn) -> Result<Vec<(u32, Policy)>, StoreFault> {
-    use schema::policies::dsl;
-    let select = dsl::policies.select((dsl::id, dsl::version, dsl::body));
-    let rows: Vec<(String, i32, String)> = select.order((dsl::id, dsl::version.desc())).load(conn)?;
-    let mut found: Vec<(u32, Policy)> = Vec::new();
-    for (id, version, text) in rows {
-        if found.last().is_some_and(|(_, policy)| policy.id == id) {
-            continue;
-        }
-        let version = u32::try_from(version).map_err(|fault| StoreFault::corrupt("policies", &id, fault))?;
-        found.push((version, parse("policies", &id, &text)?));
-    }
-    Ok(found)
-}
-
-fn body(table: &'static str, key: &str, value: &impl Serialize) -> Result<String, StoreFault> {
+pub(super) fn body(table: &'static str, key: &str, value: &impl Serialize) -> Result<String, StoreFault> {
     serde_json::to_string(value).map_err(|fault| StoreFault::corrupt(table, key, fault))
 }
 
-fn parse<T: DeserializeOwned>(table: &'static str, key: &str, text: &str) -> Result<T, StoreFault> {
+pub(super) fn parse<T: DeserializeOwned>(
+    table: &'static str,
+    key: &str,
+    text: &str,
+) -> Result<T, StoreFault> {
     serde_json::from_str(text).map_err(|fault| StoreFault::corrupt(table, key, fault))
 }

@@ -11,6 +11,9 @@ mod location;
 mod migrate;
 mod once;
 mod parties;
+mod policies;
+mod price_list_rows;
+mod price_lists;
 mod quotes;
 mod rulebooks;
 mod schema;
@@ -27,6 +30,8 @@ pub use fault::StoreFault;
 pub use location::Location;
 pub use once::RequestKey;
 pub use parties::{PartyFilter, PartyKind, PartyRow};
+pub use policies::StoredPolicy;
+pub use price_lists::{NewPriceList, Origin, PriceListHead, StoredMapping};
 pub use quotes::{
     AcceptanceRow, ApprovalRow, IssuedHead, IssuedRow, QuoteFilter, QuoteRow, RevisionRow, SnapshotRow,
     StoredQuote, TransitionRow, Write,

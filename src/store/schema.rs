@@ -71,6 +71,47 @@ diesel::table! {
         version -> Integer,
         body -> Text,
         created_at -> Text,
+        valid_from -> Date,
+    }
+}
+
+diesel::table! {
+    /// How suppliers' price lists are read, in versions; never changed.
+    price_list_mappings (id, version) {
+        id -> Text,
+        version -> Integer,
+        body -> Text,
+        created_at -> Text,
+    }
+}
+
+diesel::table! {
+    /// Price lists that were applied; never changed.
+    price_lists (number) {
+        number -> Integer,
+        supplier -> Text,
+        source -> Text,
+        valid_from -> Date,
+        mapping_id -> Nullable<Text>,
+        mapping_version -> Nullable<Integer>,
+        takes_back -> Nullable<Integer>,
+        digest -> Nullable<Text>,
+        body -> Text,
+        created_at -> Text,
+    }
+}
+
+diesel::table! {
+    /// What each row of an applied list did; never changed.
+    price_list_rows (price_list, position) {
+        price_list -> Integer,
+        position -> Integer,
+        kind -> Text,
+        item_code -> Text,
+        pack_size -> Text,
+        valid_from -> Date,
+        amount -> Text,
+        replaced -> Nullable<Text>,
     }
 }
 

@@ -1,6 +1,6 @@
 //! Pricing against figures from outside the project, the source beside each check.
 
-use estimate::catalogue::labour::{Burden, LabourRate, NonProductive};
+use estimate::catalogue::labour::{Burden, BurdenGroup, LabourRate, NonProductive};
 use estimate::job::BoughtKind;
 use estimate::pricing::policy::{Freight, Instalment, Policy, Profit, TaxTreatment};
 use estimate::pricing::{Priced, tax};
@@ -162,6 +162,7 @@ fn markup_and_margin_as_published() {
 
 fn percent(name: &str, percent: &str, on_first: Option<&str>) -> Burden {
     Burden::Percent {
+        group: BurdenGroup::Other,
         name: name.to_owned(),
         percent: dec(percent),
         on_first: on_first.map(dec),
@@ -170,6 +171,7 @@ fn percent(name: &str, percent: &str, on_first: Option<&str>) -> Burden {
 
 fn burdened(wage: &str) -> LabourRate {
     let yearly = |name: &str, amount: &str| Burden::Yearly {
+        group: BurdenGroup::Other,
         name: name.to_owned(),
         amount: dec(amount),
     };

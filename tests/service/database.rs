@@ -16,7 +16,7 @@ fn desk(location: &Location) -> Desk {
 }
 
 /// What the engine itself says to a statement, past everything that this program would do.
-fn by_hand(location: &Location, statement: &str) -> Result<(), String> {
+pub fn by_hand(location: &Location, statement: &str) -> Result<(), String> {
     match location {
         Location::File(path) => SqliteConnection::establish(path.to_str().unwrap())
             .unwrap()

@@ -113,8 +113,8 @@ fn an_unknown_address_and_an_untaken_method_are_told_apart() {
     for (method, path, allowed) in [
         ("DELETE", "/v1/items", "GET, HEAD"),
         ("PUT", "/v1/items/ANY", "GET, HEAD"),
-        ("GET", PRICES, "POST"),
-        ("HEAD", PRICES, "POST"),
+        ("GET", "/v1/estimates", "POST"),
+        ("HEAD", "/v1/estimates", "POST"),
         ("POST", "/healthz", "GET, HEAD"),
     ] {
         let answer = office.ask(method, path, &[], b"");

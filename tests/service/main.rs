@@ -17,6 +17,8 @@ mod database;
 mod errors;
 mod estimates;
 mod migrations;
+mod policy_versions;
+mod price_lists;
 mod process;
 mod quotes_again;
 mod quotes_compare;

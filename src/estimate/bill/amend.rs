@@ -1,7 +1,6 @@
 //! What a person changes: lines put in by hand, and figures replaced. The computed figure stays beside the
 //! given one.
 
-use std::collections::HashMap;
 use std::collections::HashSet;
 
 use rust_decimal::Decimal;
@@ -91,13 +90,6 @@ fn work(place: usize, class: &str, hours: Decimal) -> Work<'_> {
 /// chosen yet, so a replaced quantity is packed like a computed one.
 pub(super) fn replace<'a>(gathered: &mut Gathered<'a>, overrides: &'a [Override]) -> Vec<PolicyChange<'a>> {
     let mut policy = Vec::new();
-    if overrides.is_empty() {
-        return policy;
-    }
-    let mut places: HashMap<String, usize> = HashMap::with_capacity(gathered.lines.len());
-    for (place, line) in gathered.lines.iter().enumerate() {
-        places.insert(line.key.to_string(), place);
-    }
     let mut seen = HashSet::with_capacity(overrides.len());
     for (index, change) in overrides.iter().enumerate() {
         let done = if !seen.insert((change.line.as_str(), field_of(&change.replaced))) {
@@ -106,8 +98,8 @@ pub(super) fn replace<'a>(gathered: &mut Gathered<'a>, overrides: &'a [Override]
             })
         } else if let Some(line) = PolicyLine::of_key(&change.line) {
             of_policy(index, line, change).map(|change| policy.push(change))
-        } else if let Some(place) = places.get(&change.line) {
-            gathered.replace_figure(*place, index, change)
+        } else if let Some(place) = gathered.place_of(&change.line) {
+            gathered.replace_figure(place, index, change)
         } else {
             Err(ChangeFault::NoSuchLine {
                 line: change.line.clone(),
@@ -162,6 +154,10 @@ fn of_policy<'a>(
 }
 
 impl<'a> Gathered<'a> {
+    fn place_of(&self, key: &str) -> Option<usize> {
+        self.lines.iter().rposition(|line| line.key.is_written(key))
+    }
+
     fn replace_figure(
         &mut self,
         place: usize,

@@ -51,12 +51,14 @@ enum Need<'o, 'a> {
 }
 
 impl<'a> Need<'_, 'a> {
-    fn line(&self) -> &LineRef<'a> {
-        match self {
+    /// Where the rulebook asks for it: assembly and line.
+    fn place(&self) -> (usize, usize) {
+        let line = match self {
             Need::Material(need) => &need.line,
             Need::Labour(need) => &need.line,
             Need::Amount(need) => &need.line,
-        }
+        };
+        (line.assembly.place, line.number)
     }
 }
 
@@ -71,7 +73,11 @@ pub(super) fn gather<'a>(
     needs.extend(outcome.needs.iter().map(Need::Material));
     needs.extend(outcome.labour.iter().map(Need::Labour));
     needs.extend(outcome.amounts.iter().map(Need::Amount));
-    needs.sort_by_key(|need| (need.line().assembly.place, need.line().number));
+    let mut needs: Vec<_> = needs
+        .into_iter()
+        .map(|need: Need<'_, 'a>| (need.place(), need))
+        .collect();
+    needs.sort_by_key(|(place, _)| *place);
 
     let mut gathered = Gathered {
         lines: Vec::with_capacity(count + outcome.allowances.len()),
@@ -82,7 +88,7 @@ pub(super) fn gather<'a>(
         by_item: vec![None; catalogue.items().len()],
         max_factor: outcome.max_factor,
     };
-    for need in &needs {
+    for (_, need) in &needs {
         let done = match need {
             Need::Material(need) => gathered.material(need),
             Need::Labour(need) => gathered.labour(need),

@@ -80,6 +80,25 @@ impl PolicyLine {
     }
 }
 
+impl LineKey<'_> {
+    /// Whether `text` is this key as it is written.
+    pub fn is_written(&self, text: &str) -> bool {
+        use fmt::Write;
+        let mut rest = Rest(text);
+        write!(rest, "{self}").is_ok() && rest.0.is_empty()
+    }
+}
+
+/// What is left of a text that is compared while another one is written.
+struct Rest<'t>(&'t str);
+
+impl fmt::Write for Rest<'_> {
+    fn write_str(&mut self, part: &str) -> fmt::Result {
+        self.0 = self.0.strip_prefix(part).ok_or(fmt::Error)?;
+        Ok(())
+    }
+}
+
 impl fmt::Display for LineKey<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

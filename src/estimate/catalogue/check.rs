@@ -5,8 +5,9 @@ use std::collections::HashSet;
 use rust_decimal::Decimal;
 use thiserror::Error;
 
+use super::labour::{Burden, LabourRate};
 use super::{Equipment, Item, LabourClass};
-use crate::quantity::decimal::UNIT_PRICE_SCALE;
+use crate::quantity::decimal::{RATE_SCALE, UNIT_PRICE_SCALE};
 
 /// Something in the catalogue that cannot stand.
 #[derive(Debug, Clone, PartialEq, Eq, Error, serde::Serialize)]
@@ -94,17 +95,95 @@ fn check_item(item: &Item, faults: &mut Faults) {
 }
 
 fn check_labour(class: &LabourClass, faults: &mut Faults) {
-    if class.rates.is_empty() {
-        faults.add("labour class", &class.code, "has no rate");
+    for (pointer, message) in labour(class)
+        .into_iter()
+        .filter(|(pointer, _)| pointer != "/code")
+    {
+        faults.add("labour class", &class.code, format!("{pointer} {message}"));
     }
-    for rate in &class.rates {
-        if rate.wage <= Decimal::ZERO || rate.loaded().is_none() {
-            let from = rate.valid_from;
-            let message =
-                format!("the rate from {from} needs a wage above zero and more paid hours than idle ones");
-            faults.add("labour class", &class.code, message);
+}
+
+/// What in a labour class cannot stand: JSON Pointer and words.
+pub fn labour(class: &LabourClass) -> Vec<(String, String)> {
+    let mut faults = Vec::new();
+    let mut add = |pointer: &str, message: String| faults.push((pointer.to_owned(), message));
+    if class.code.is_empty() {
+        add("/code", "is needed".to_owned());
+    }
+    if class.rates.is_empty() {
+        add("/rates", "must hold a rate".to_owned());
+    }
+    let mut days = HashSet::new();
+    for (place, one) in class.rates.iter().enumerate() {
+        if !days.insert(one.valid_from) {
+            add(
+                &format!("/rates/{place}/valid_from"),
+                format!("is {}, as of another rate", one.valid_from),
+            );
+        }
+        for (pointer, message) in rate(one) {
+            add(&format!("/rates/{place}{pointer}"), message);
         }
     }
+    faults
+}
+
+/// What in a labour rate cannot stand: JSON Pointer and words.
+pub fn rate(rate: &LabourRate) -> Vec<(String, String)> {
+    let mut faults = Vec::new();
+    let mut number = |pointer: String, value: Decimal, least: Decimal, what: &str| {
+        if value < least || value.normalize().scale() > RATE_SCALE {
+            faults.push((
+                pointer,
+                format!("is {value}, and must be {what} with at most {RATE_SCALE} decimals"),
+            ));
+        }
+    };
+    let tiny = Decimal::new(1, RATE_SCALE);
+    number("/wage".to_owned(), rate.wage, tiny, "more than zero");
+    number("/paid_hours".to_owned(), rate.paid_hours, tiny, "more than zero");
+    for (place, part) in rate.burden.iter().enumerate() {
+        match part {
+            Burden::Percent {
+                percent, on_first, ..
+            } => {
+                number(
+                    format!("/burden/{place}/percent"),
+                    *percent,
+                    Decimal::ZERO,
+                    "zero or more",
+                );
+                let first = on_first.unwrap_or_default();
+                number(
+                    format!("/burden/{place}/on_first"),
+                    first,
+                    Decimal::ZERO,
+                    "zero or more",
+                );
+            }
+            Burden::Yearly { amount, .. } => {
+                number(
+                    format!("/burden/{place}/amount"),
+                    *amount,
+                    Decimal::ZERO,
+                    "zero or more",
+                );
+            }
+        }
+    }
+    for (place, idle) in rate.non_productive.iter().enumerate() {
+        number(
+            format!("/non_productive/{place}/hours"),
+            idle.hours,
+            Decimal::ZERO,
+            "zero or more",
+        );
+    }
+    if faults.is_empty() && rate.loaded().is_none() {
+        let message = "leaves no productive hour of those that are paid, or amounts that do not fit";
+        faults.push(("/non_productive".to_owned(), message.to_owned()));
+    }
+    faults
 }
 
 fn check_equipment(unit: &Equipment, items: &HashSet<&str>, faults: &mut Faults) {

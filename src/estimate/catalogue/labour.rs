@@ -50,6 +50,9 @@ pub enum Burden {
     Percent {
         /// What it is for.
         name: String,
+        /// What group of cost it is of.
+        #[serde(default)]
+        group: BurdenGroup,
         /// Percent of the wage.
         #[serde(with = "rust_decimal::serde::str")]
         percent: Decimal,
@@ -65,10 +68,28 @@ pub enum Burden {
     Yearly {
         /// What it is for.
         name: String,
+        /// What group of cost it is of.
+        #[serde(default)]
+        group: BurdenGroup,
         /// Amount a year.
         #[serde(with = "rust_decimal::serde::str")]
         amount: Decimal,
     },
+}
+
+/// What group of cost a burden is of.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BurdenGroup {
+    /// Taxes and contributions on the payroll.
+    PayrollTax,
+    /// Insurance that is counted on the payroll: workers' compensation, liability.
+    Insurance,
+    /// What the person gets beside the wage: health plan, retirement.
+    Benefits,
+    /// Anything else: tools, protective gear, fees.
+    #[default]
+    Other,
 }
 
 /// Paid hours a year in which nobody works on a job.
@@ -112,7 +133,7 @@ pub struct BurdenPart {
 }
 
 /// Decimals of a loaded rate: cents, as a worked rate is stated (common practice, no source).
-const CENTS: u32 = 2;
+pub(super) const CENTS: u32 = 2;
 
 impl LabourRate {
     /// Works the loaded cost out: (wage + burden) a year over productive hours a year. `None` where no
@@ -155,6 +176,7 @@ impl Burden {
                 name,
                 percent,
                 on_first,
+                ..
             } => {
                 let base = on_first.map_or(wage, |first| wage.min(first));
                 Some((
@@ -162,13 +184,13 @@ impl Burden {
                     cents(base.checked_mul(*percent)?.checked_div(Decimal::ONE_HUNDRED)?),
                 ))
             }
-            Self::Yearly { name, amount } => Some((name, cents(*amount))),
+            Self::Yearly { name, amount, .. } => Some((name, cents(*amount))),
         }
     }
 }
 
 /// Rounded to the cent and written with both digits.
-fn cents(value: Decimal) -> Decimal {
+pub(super) fn cents(value: Decimal) -> Decimal {
     let mut cents = to_scale(value, CENTS, Mode::HalfUp);
     cents.rescale(CENTS);
     cents

@@ -9,6 +9,8 @@ pub mod equipment;
 pub mod facts;
 pub mod item;
 pub mod labour;
+pub mod labour_hour;
+pub mod price_list;
 pub mod prices;
 
 use std::collections::HashMap;

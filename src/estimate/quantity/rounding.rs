@@ -1,5 +1,7 @@
 //! The only place that rounds. Every call names its rule.
 
+use std::cmp::Ordering;
+
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 
@@ -27,7 +29,30 @@ impl Mode {
 
 /// Rounds to `scale` decimals.
 pub fn to_scale(value: Decimal, scale: u32, mode: Mode) -> Decimal {
-    value.round_dp_with_strategy(scale, mode.strategy())
+    let surplus = value.scale().saturating_sub(scale);
+    if surplus == 0 {
+        return value;
+    }
+    without_digits(value, surplus, mode)
+        .map(|rounded| Decimal::new(rounded, scale))
+        .unwrap_or_else(|| value.round_dp_with_strategy(scale, mode.strategy()))
+}
+
+/// The digits of `value` without its last `surplus` ones, rounded; `None` beyond 64 bits. Nearly every figure of a
+/// bill fits, and 64 bits divide several times faster than a decimal's 96.
+fn without_digits(value: Decimal, surplus: u32, mode: Mode) -> Option<i64> {
+    let digits = i64::try_from(value.mantissa()).ok()?;
+    let unit = 10_i64.checked_pow(surplus)?;
+    let (whole, rest) = (digits / unit, digits % unit);
+    let away = match rest
+        .unsigned_abs()
+        .cmp(&(unit.unsigned_abs() - rest.unsigned_abs()))
+    {
+        Ordering::Less => false,
+        Ordering::Equal => mode == Mode::HalfUp || whole % 2 != 0,
+        Ordering::Greater => true,
+    };
+    Some(if away { whole + digits.signum() } else { whole })
 }
 
 /// Rounds an exact amount to the currency's minor unit: the one rounding of an extended line.
@@ -68,11 +93,17 @@ pub fn to_step(value: Decimal, step: Decimal, towards: Towards) -> Option<Decima
     whole.checked_mul(step)
 }
 
-/// Shares `total` out over `weights` by largest remainder: each part is within one minor unit of its
-/// exact share and the parts add up to the whole. A tie goes to the earlier part. Where the weights
-/// add up to nothing, every part weighs the same. With no parts the answer is empty.
+/// Shares `total` out over `weights` as [`share_out_minor`] does.
 pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault> {
     let currency = total.currency();
+    let parts = share_out_minor(total.minor(), weights)?;
+    Ok(parts.into_iter().map(|minor| currency.minor(minor)).collect())
+}
+
+/// Shares `total` minor units out over `weights` by largest remainder: each part is within one minor unit of its
+/// exact share and the parts add up to the whole. A tie goes to the earlier part. Where the weights
+/// add up to nothing, every part weighs the same. With no parts the answer is empty.
+pub fn share_out_minor(total: i64, weights: &[i64]) -> Result<Vec<i64>, MoneyFault> {
     let sum: i128 = weights.iter().map(|w| i128::from(*w)).sum();
     // A sum below zero (more credits than charges) turns every sign, which leaves the shares as they are.
     let weight = |w: i64| if sum == 0 { 1 } else { i128::from(w) * sum.signum() };
@@ -87,12 +118,11 @@ pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault
     let mut parts = Vec::with_capacity(weights.len());
     let mut remainders = Vec::with_capacity(weights.len());
     for (index, w) in weights.iter().enumerate() {
-        let exact = i128::from(total.minor()) * weight(*w);
-        let part = exact.div_euclid(whole);
+        let (part, remainder) = part(total, weight(*w), whole);
         parts.push(part);
-        remainders.push((std::cmp::Reverse(exact - part * whole), index));
+        remainders.push((std::cmp::Reverse(remainder), index));
     }
-    let left = usize::try_from(i128::from(total.minor()) - parts.iter().sum::<i128>()).unwrap_or(0);
+    let left = usize::try_from(i128::from(total) - parts.iter().sum::<i128>()).unwrap_or(0);
     if left > 0 && left < remainders.len() {
         remainders.select_nth_unstable(left);
     }
@@ -102,8 +132,17 @@ pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault
         }
     }
     let minor = |part: i128| i64::try_from(part).map_err(|_| MoneyFault::Overflow);
-    parts
-        .into_iter()
-        .map(|part| minor(part).map(|minor| currency.minor(minor)))
-        .collect()
+    parts.into_iter().map(minor).collect()
+}
+
+/// `weight` parts of `whole` of a total, rounded down, and the remainder. Nearly every product fits 64 bits, which
+/// divide several times faster than 128.
+fn part(total: i64, weight: i128, whole: i128) -> (i128, i128) {
+    if let (Ok(weight), Ok(whole)) = (i64::try_from(weight), i64::try_from(whole))
+        && let Some(exact) = total.checked_mul(weight)
+    {
+        return (exact.div_euclid(whole).into(), exact.rem_euclid(whole).into());
+    }
+    let exact = i128::from(total) * weight;
+    (exact.div_euclid(whole), exact.rem_euclid(whole))
 }

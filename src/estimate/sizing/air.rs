@@ -5,6 +5,7 @@
 //! and water), 20 (humidity ratio), 26 (volume), 30 (enthalpy), 33 and 35 (wet bulb). A real-gas model
 //! differs by up to 0.6 % in humidity ratio. Deliberately absent: fog, and air above 80 °C.
 
+use super::crossing::crossing;
 use super::finite::{Finite, NotFinite};
 use super::range::{InputFault, within};
 
@@ -30,6 +31,8 @@ const ZERO_C_IN_K: f64 = 273.15;
 const WATER_TO_AIR: f64 = 0.621_945;
 /// Gas constant of dry air, J/(kg·K).
 const R_DRY_AIR: f64 = 287.042;
+/// To which dew point and wet bulb are found, K.
+const STEP_K: f64 = 1e-9;
 /// Above the triple point of water the water branch of the saturation formula holds.
 const TRIPLE_POINT_C: f64 = 0.01;
 
@@ -138,8 +141,9 @@ impl MoistAir {
     /// None for a state that could be made; the type asks.
     pub fn dew_point_c(&self) -> Result<Finite, NotFinite> {
         let target = self.vapour_pa.get().ln();
-        let below = |t: f64| ln_saturation(t) < target;
-        Finite::new(bisect(SATURATION_C.0, self.t_c.get() + 1e-9, below), "dew point")
+        let height = |t: f64| ln_saturation(t) - target;
+        let dew_c = crossing(SATURATION_C.0, self.t_c.get() + STEP_K, STEP_K, height);
+        Finite::new(dew_c, "dew point")
     }
 
     /// Thermodynamic wet-bulb temperature, °C.
@@ -148,7 +152,7 @@ impl MoistAir {
     /// None for a state that could be made; the type asks.
     pub fn wet_bulb_c(&self) -> Result<Finite, NotFinite> {
         let (t, w, p) = (self.t_c.get(), self.ratio.get(), self.p_pa.get());
-        let below = |wet: f64| {
+        let height = |wet: f64| {
             let vapour = ln_saturation(wet).exp();
             let saturated = WATER_TO_AIR * vapour / (p - vapour);
             let at_wet_bulb = if wet >= 0.0 {
@@ -156,23 +160,10 @@ impl MoistAir {
             } else {
                 ((2830.0 - 0.24 * wet) * saturated - 1.006 * (t - wet)) / (2830.0 + 1.86 * t - 2.1 * wet)
             };
-            at_wet_bulb < w
+            at_wet_bulb - w
         };
-        Finite::new(bisect(SATURATION_C.0, t, below), "wet bulb")
+        Finite::new(crossing(SATURATION_C.0, t, STEP_K, height), "wet bulb")
     }
-}
-
-/// The place where `below` turns from true to false between `low` and `high`, to 1e-9 K.
-fn bisect(mut low: f64, mut high: f64, below: impl Fn(f64) -> bool) -> f64 {
-    while high - low > 1e-9 {
-        let middle = f64::midpoint(low, high);
-        if below(middle) {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    f64::midpoint(low, high)
 }
 
 /// Natural logarithm of the saturation pressure in Pa.

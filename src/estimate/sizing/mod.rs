@@ -11,6 +11,8 @@ pub mod finding;
 
 pub mod range;
 
+mod crossing;
+
 pub mod air;
 
 pub mod refrigerant;

@@ -48,6 +48,8 @@ pub enum Engine {
 
 /// Largest body that a test's office reads.
 pub const BODY_LIMIT: usize = 200_000;
+/// Largest price list that a test's office reads.
+pub const PRICE_LIST_LIMIT: usize = 10_000_000;
 
 /// An office that serves.
 pub struct Office {
@@ -124,6 +126,7 @@ impl Office {
             let desk = Arc::new(Desk::new(Store::open(place, 4, true).unwrap()));
             let limits = Limits {
                 body: BODY_LIMIT,
+                price_list: PRICE_LIST_LIMIT,
                 workers: 1,
             };
             actix_web::rt::System::new().block_on(async move {

@@ -63,7 +63,7 @@ pub enum PackFault {
 pub const STEPS: u32 = 100_000;
 
 /// Millionths of a unit, or of a unit of currency, that a decimal of ours may come to.
-const LARGEST: i128 = 9_000_000_000_000_000;
+const LARGEST: i64 = 9_000_000_000_000_000;
 
 /// An offer in integers. `place` is where it stood in the list that was given.
 #[derive(Debug, Clone, Copy)]
@@ -204,20 +204,17 @@ fn ordered(offers: impl Iterator<Item = Offer>) -> Result<Vec<Pack>, PackFault> 
 
 /// A decimal that is not negative as a count of millionths.
 fn millionths(value: Decimal) -> Result<i64, PackFault> {
-    let fault = PackFault::OutOfRange(value);
-    let (mantissa, scale) = (value.mantissa(), value.scale());
-    let counted = match QUANTITY_SCALE.checked_sub(scale) {
-        Some(missing) => mantissa.checked_mul(10_i128.pow(missing)),
-        None => {
-            let plain = value.normalize();
-            let missing = QUANTITY_SCALE.checked_sub(plain.scale());
-            missing.and_then(|missing| plain.mantissa().checked_mul(10_i128.pow(missing)))
-        }
-    };
-    match counted {
-        Some(counted) if (0..=LARGEST).contains(&counted) => i64::try_from(counted).map_err(|_| fault),
-        _ => Err(fault),
-    }
+    counted(value)
+        .or_else(|| counted(value.normalize()))
+        .filter(|counted| (0..=LARGEST).contains(counted))
+        .ok_or(PackFault::OutOfRange(value))
+}
+
+/// The count, where it has an end and fits.
+fn counted(value: Decimal) -> Option<i64> {
+    let missing = QUANTITY_SCALE.checked_sub(value.scale())?;
+    let digits = i64::try_from(value.mantissa()).ok()?;
+    digits.checked_mul(10_i64.pow(missing))
 }
 
 /// A count of millionths as a decimal.

@@ -49,10 +49,29 @@ impl Step {
     /// # Errors
     /// NaN, an infinity, or more digits than a decimal has.
     pub(super) fn decimal(self, value: f64) -> Result<Decimal, NotFinite> {
+        if let Some(decimal) = self.decimal_off_ties(value) {
+            return Ok(decimal);
+        }
         let exact = Decimal::from_f64_retain(value).ok_or(NotFinite {
             what: "a result in decimal digits",
         })?;
         Ok(to_scale(exact, self.places, Mode::HalfUp).normalize())
+    }
+
+    /// The same by floats alone: none for a number so large, or so near to the middle between two steps, that
+    /// the float's own error could decide.
+    fn decimal_off_ties(self, value: f64) -> Option<Decimal> {
+        let scaled = value * POWERS_OF_TEN.get(self.places as usize)?;
+        let steps = scaled.round();
+        if scaled.abs() > 1e9 || (scaled - steps).abs() > 0.499_999 {
+            return None;
+        }
+        let (mut digits, mut places) = (steps.to_i64()?, self.places);
+        while places > 0 && digits % 10 == 0 {
+            digits /= 10;
+            places -= 1;
+        }
+        Some(Decimal::new(digits, places))
     }
 
     /// A ratio of decimals at this step's places, in a plain number.
@@ -75,10 +94,18 @@ impl Step {
     }
 }
 
+/// Powers of ten that a float holds exactly.
+const POWERS_OF_TEN: [f64; 9] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8];
+
 /// A decimal of the survey or the catalogue as physics reads it. What does not fit becomes NaN, which
 /// every question refuses by name.
 pub(super) fn float(value: Decimal) -> f64 {
-    value.to_f64().unwrap_or(f64::NAN)
+    // Both are exact in a float, so that the one division rounds once.
+    let digits = i32::try_from(value.mantissa()).ok().map(f64::from);
+    match (digits, POWERS_OF_TEN.get(value.scale() as usize)) {
+        (Some(digits), Some(power)) => digits / power,
+        _ => value.to_f64().unwrap_or(f64::NAN),
+    }
 }
 
 /// A temperature in °F as °C.

@@ -6,7 +6,6 @@ use crate::catalogue::{Catalogue, Equipment};
 use crate::job::Spec;
 use crate::job::choices::{CondenserLocation, Direction as Way};
 use crate::job::spec::UnitClass;
-use crate::quantity::Decimal;
 use crate::sizing::route::Direction;
 
 /// What every question reads, in physics' own numbers.
@@ -99,5 +98,5 @@ pub(super) fn fan_w(equipment: &Equipment) -> f64 {
 
 /// A count as physics reads it.
 pub(super) fn count(value: u32) -> f64 {
-    float(Decimal::from(value))
+    f64::from(value)
 }

@@ -80,7 +80,7 @@ fn free_convection(surface_c: f64, air_c: f64, diameter_m: f64) -> f64 {
         / (film_k * air.viscosity_m2_s * air.viscosity_m2_s);
     let rayleigh = grashof * air.prandtl;
     let spread = (1.0 + (0.559 / air.prandtl).powf(9.0 / 16.0)).powf(8.0 / 27.0);
-    let root = 0.6 + 0.387 * rayleigh.powf(1.0 / 6.0) / spread;
+    let root = 0.6 + 0.387 * rayleigh.sqrt().cbrt() / spread;
     root * root * air.conductivity_w_mk / diameter_m
 }
 
@@ -102,8 +102,9 @@ impl AirProperties {
     /// 0 °C and 2.1 % at −40 °C.
     fn at(t_k: f64) -> Self {
         let ratio = t_k / 273.15;
-        let viscosity = 1.716e-5 * ratio.powf(1.5) * (273.15 + 110.4) / (t_k + 110.4);
-        let conductivity_w_mk = 0.0241 * ratio.powf(1.5) * (273.15 + 194.0) / (t_k + 194.0);
+        let ratio_to_1_5 = ratio * ratio.sqrt();
+        let viscosity = 1.716e-5 * ratio_to_1_5 * (273.15 + 110.4) / (t_k + 110.4);
+        let conductivity_w_mk = 0.0241 * ratio_to_1_5 * (273.15 + 194.0) / (t_k + 194.0);
         let density = 101_325.0 / (287.042 * t_k);
         AirProperties {
             conductivity_w_mk,

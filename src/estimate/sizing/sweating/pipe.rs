@@ -2,6 +2,7 @@
 
 use super::film::Film;
 use crate::sizing::air::{MoistAir, SEA_LEVEL_PA};
+use crate::sizing::crossing::crossing;
 use crate::sizing::finding::Finding;
 use crate::sizing::finite::Finite;
 use crate::sizing::heat_rate::{IN_M, fahrenheit};
@@ -141,7 +142,8 @@ pub fn insulate_pipe(pipe: &PipeInput) -> Result<InsulatedPipe, InputFault> {
 }
 
 impl Checked {
-    /// Heat that reaches the surface through the insulation, less what the air gives it, W per radian and metre.
+    /// Heat that reaches the surface through the insulation, less what the air gives it, W per radian and metre;
+    /// times the logarithm of the radii, so that a thin wall is no pole.
     fn imbalance(&self, surface_c: f64, radius_m: f64) -> f64 {
         let PipeInput {
             line_c,
@@ -150,8 +152,9 @@ impl Checked {
             film,
             ..
         } = self.input;
-        let to_pipe = conductivity_w_mk * (surface_c - line_c) / (radius_m / self.radius_m).ln();
-        to_pipe - film.coefficient(surface_c, air_c, 2.0 * radius_m) * radius_m * (air_c - surface_c)
+        let to_pipe = conductivity_w_mk * (surface_c - line_c);
+        let from_air = film.coefficient(surface_c, air_c, 2.0 * radius_m) * radius_m * (air_c - surface_c);
+        to_pipe - from_air * (radius_m / self.radius_m).ln()
     }
 
     fn surface(&self, thickness_m: f64) -> Result<PipeSurface, InputFault> {
@@ -159,8 +162,8 @@ impl Checked {
             line_c, air_c, film, ..
         } = self.input;
         let radius_m = self.radius_m + thickness_m;
-        let surface_c = bisect(line_c.min(air_c), line_c.max(air_c), 1e-7, |t| {
-            self.imbalance(t, radius_m) < 0.0
+        let surface_c = crossing(line_c.min(air_c), line_c.max(air_c), 1e-7, |t| {
+            self.imbalance(t, radius_m)
         });
         let film_w_m2k = film.coefficient(surface_c, air_c, 2.0 * radius_m);
         let heat_w_m2 = film_w_m2k * (air_c - surface_c);
@@ -182,11 +185,11 @@ impl Checked {
         if self.input.line_c >= wanted_c {
             return Some(0.0);
         }
-        let too_thin = |thickness_m: f64| self.imbalance(wanted_c, self.radius_m + thickness_m) > 0.0;
-        if wanted_c >= self.input.air_c || too_thin(THICKEST_M) {
+        let imbalance = |thickness_m: f64| self.imbalance(wanted_c, self.radius_m + thickness_m);
+        if wanted_c >= self.input.air_c || imbalance(THICKEST_M) > 0.0 {
             return None;
         }
-        Some(bisect(1e-6, THICKEST_M, 1e-8, too_thin))
+        Some(crossing(1e-6, THICKEST_M, 1e-8, imbalance))
     }
 
     fn none_sold_is_enough(&self, least_m: Option<f64>) -> Finding {
@@ -204,17 +207,4 @@ impl Checked {
         );
         Finding::stop("sweating.line_too_cold", message, INSULATION_SOURCE)
     }
-}
-
-/// The place where `below` turns from true to false between `low` and `high`, to `step`.
-fn bisect(mut low: f64, mut high: f64, step: f64, below: impl Fn(f64) -> bool) -> f64 {
-    while high - low > step {
-        let middle = f64::midpoint(low, high);
-        if below(middle) {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    f64::midpoint(low, high)
 }

@@ -1,0 +1,153 @@
+//! Labour classes: what an hour costs, explained, and new classes and rates.
+
+use actix_web::http::{StatusCode, header};
+use actix_web::web::{Data, Path, Query};
+use actix_web::{HttpRequest, get, post};
+use estimate::catalogue::LabourClass;
+use estimate::catalogue::labour::{LabourRate, LoadedRate};
+use estimate::catalogue::labour_hour::LabourHour;
+use serde::Serialize;
+
+use super::body::Json;
+use super::page::{PageQuery, page};
+use super::problem::{Body, Problem};
+use super::reply::{self, Reply};
+use super::{at_desk, input};
+use crate::desk::{Desk, DeskFault, Office};
+
+/// A labour class with what each rate comes to.
+#[derive(Serialize)]
+struct LabourClassView<'a> {
+    code: &'a str,
+    title: &'a str,
+    cost_code: &'a str,
+    tax_category: &'a str,
+    rates: Vec<RateView<'a>>,
+}
+
+#[derive(Serialize)]
+struct RateView<'a> {
+    #[serde(flatten)]
+    rate: &'a LabourRate,
+    loaded: Option<LoadedRate>,
+    hour: Option<LabourHour>,
+}
+
+impl<'a> From<&'a LabourClass> for LabourClassView<'a> {
+    fn from(class: &'a LabourClass) -> Self {
+        Self {
+            code: &class.code,
+            title: &class.title,
+            cost_code: &class.cost_code,
+            tax_category: &class.tax_category,
+            rates: class
+                .rates
+                .iter()
+                .map(|rate| RateView {
+                    rate,
+                    loaded: rate.loaded(),
+                    hour: rate.hour(),
+                })
+                .collect(),
+        }
+    }
+}
+
+fn class_of<'a>(office: &'a Office, code: &str) -> Result<&'a LabourClass, DeskFault> {
+    let place = office.catalogue.labour_place(code);
+    let class = place.and_then(|place| office.catalogue.labour().get(place));
+    class.ok_or_else(|| DeskFault::unknown("labour class", code))
+}
+
+/// List the labour classes
+///
+/// Each with its dated rates and, for each, the loaded cost an hour, explained part by part.
+#[utoipa::path(tag = "catalogue", params(PageQuery), responses(
+    (status = 200, description = "A page of labour classes", body = ref("#/components/schemas/LabourClassPage")),
+    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[get("/v1/labour-classes")]
+pub async fn list_labour_classes(
+    request: HttpRequest,
+    desk: Data<Desk>,
+    query: Query<PageQuery>,
+) -> Result<Reply, Problem> {
+    let office = at_desk(&desk, Desk::office).await?;
+    let classes: Vec<_> = office
+        .catalogue
+        .labour()
+        .iter()
+        .map(LabourClassView::from)
+        .collect();
+    page(&request, &query, &classes, |class| class.code)
+}
+
+/// Read one labour class
+#[utoipa::path(tag = "catalogue", params(("code" = String, Path, description = "The class's code")), responses(
+    (status = 200, description = "The labour class", body = ref("#/components/schemas/LabourClass")),
+    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[get("/v1/labour-classes/{code}")]
+pub async fn read_labour_class(desk: Data<Desk>, code: Path<String>) -> Result<Reply, Problem> {
+    let office = at_desk(&desk, Desk::office).await?;
+    Reply::json(&LabourClassView::from(class_of(&office, &code)?))
+}
+
+/// Add a labour class
+#[utoipa::path(tag = "catalogue",
+    request_body(content = ref("#/components/schemas/NewLabourClass"), content_type = "application/json"), responses(
+    (status = 201, description = "The class", body = ref("#/components/schemas/LabourClass")),
+    (status = 409, description = "There is one with this code", body = Body, content_type = "application/problem+json"),
+    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[post("/v1/labour-classes")]
+pub async fn add_labour_class(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
+    let class: LabourClass = input::shaped(body.0).map_err(Problem::invalid_input)?;
+    let code = class.code.clone();
+    let office = at_desk(&desk, move |desk| {
+        desk.add_labour_class(&class)?;
+        desk.office()
+    })
+    .await?;
+    created(&office, &code)
+}
+
+/// Add a dated rate to a labour class
+///
+/// A rate is never overwritten: a new one holds from its first day on. `If-Match` carries the tag of the class as it was
+/// read.
+#[utoipa::path(tag = "catalogue",
+    params(
+        ("code" = String, Path, description = "The class's code"),
+        ("If-Match" = Option<String>, Header, description = "The tag of the class that was read; needed")),
+    request_body(content = ref("#/components/schemas/NewLabourRate"), content_type = "application/json"),
+    responses(
+        (status = 201, description = "The class with the new rate", body = ref("#/components/schemas/LabourClass")),
+        (status = 412, description = "Somebody else was quicker", body = Body, content_type = "application/problem+json"),
+        (status = 428, description = "If-Match is needed", body = Body, content_type = "application/problem+json"),
+        (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[post("/v1/labour-classes/{code}/rates")]
+pub async fn add_labour_rate(
+    request: HttpRequest,
+    desk: Data<Desk>,
+    code: Path<String>,
+    body: Json,
+) -> Result<Reply, Problem> {
+    let rate: LabourRate = input::shaped(body.0).map_err(Problem::invalid_input)?;
+    let code = code.into_inner();
+    let office = at_desk(&desk, Desk::office).await?;
+    let class = class_of(&office, &code)?;
+    reply::demand_match(&request, Reply::json(&LabourClassView::from(class))?.tag())?;
+    let (known, name) = (class.rates.len(), code.clone());
+    let office = at_desk(&desk, move |desk| {
+        desk.add_labour_rate(&name, &rate, known)?;
+        desk.office()
+    });
+    let office = office.await?;
+    created(&office, &code)
+}
+
+fn created(office: &Office, code: &str) -> Result<Reply, Problem> {
+    let location = format!("/v1/labour-classes/{}", reply::percent_encoded(code));
+    let answer = Reply::json(&LabourClassView::from(class_of(office, code)?))?;
+    Ok(answer
+        .with_status(StatusCode::CREATED)
+        .with_header(header::LOCATION, location))
+}

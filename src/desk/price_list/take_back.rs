@@ -1,0 +1,130 @@
+//! Applied lists read again, and taken back by a later one.
+
+use chrono::NaiveDate;
+use estimate::catalogue::price_list::{AppliedRow, undo};
+
+use super::apply::{Kept, text};
+use crate::desk::{Desk, DeskFault, now};
+use crate::store::{NewPriceList, Origin, PriceListHead, StoreFault};
+
+/// The word for a row that takes another back.
+const TAKEN_BACK: &str = "taken_back";
+
+/// What taking a list back comes to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TakenBack {
+    /// The later list's number, once it is applied.
+    pub number: Option<u32>,
+    /// Its rows.
+    pub rows: Vec<AppliedRow>,
+    /// Prices that another has come after, and that stay as they are.
+    pub superseded: usize,
+    /// Prices that the list did not change.
+    pub unchanged: usize,
+    /// Packs that had no price before and keep the one of the list.
+    pub first_prices: Vec<AppliedRow>,
+}
+
+impl Desk {
+    /// At most `limit` applied lists after the number `after`.
+    ///
+    /// # Errors
+    /// The database.
+    pub fn price_lists(&self, after: u32, limit: usize) -> Result<Vec<PriceListHead>, DeskFault> {
+        Ok(self.store.price_lists(after, bounded(limit))?)
+    }
+
+    /// The applied list of this number, and what is kept of it.
+    ///
+    /// # Errors
+    /// There is none, or the database.
+    pub fn price_list(&self, number: u32) -> Result<(PriceListHead, Kept), DeskFault> {
+        let head = self.store.price_list(number).map_err(|fault| match fault {
+            StoreFault::Missing => DeskFault::unknown("price list", &number.to_string()),
+            other => DeskFault::Store(other),
+        })?;
+        let kept = serde_json::from_str(&head.body).map_err(|fault| DeskFault::Defect(fault.to_string()))?;
+        Ok((head, kept))
+    }
+
+    /// At most `limit` rows of an applied list after the row `after`, of one kind or all.
+    ///
+    /// # Errors
+    /// There is no such list, or the database.
+    pub fn price_list_rows(
+        &self,
+        number: u32,
+        kind: Option<&str>,
+        after: u32,
+        limit: usize,
+    ) -> Result<Vec<(String, AppliedRow)>, DeskFault> {
+        self.price_list(number)?;
+        Ok(self.store.price_list_rows(number, kind, after, bounded(limit))?)
+    }
+
+    /// Takes the list `number` back by a list that holds from `day` on; with `apply` unset, only tells what it would do.
+    ///
+    /// # Errors
+    /// There is no such list, `day` is not later than its prices, nothing is left to be taken back, or the database.
+    pub fn take_price_list_back(
+        &self,
+        number: u32,
+        day: NaiveDate,
+        reason: &str,
+        apply: bool,
+    ) -> Result<TakenBack, DeskFault> {
+        let (head, _) = self.price_list(number)?;
+        let rows = self.store.price_list_rows(number, None, 0, i64::MAX)?;
+        let rows: Vec<AppliedRow> = rows.into_iter().map(|(_, row)| row).collect();
+        let office = self.office()?;
+        let plan = undo(&rows, &office.catalogue, day).map_err(|fault| DeskFault::Member {
+            pointer: "/valid_from",
+            message: fault.to_string(),
+        })?;
+        let mut taken = TakenBack {
+            number: None,
+            rows: plan.rows,
+            superseded: plan.superseded,
+            unchanged: plan.unchanged,
+            first_prices: plan.first_prices,
+        };
+        if !apply {
+            return Ok(taken);
+        }
+        if taken.rows.is_empty() {
+            return Err(DeskFault::NothingToApply);
+        }
+        let kept = Kept {
+            rows: taken.rows.len(),
+            counts: [(TAKEN_BACK.to_owned(), taken.rows.len())].into(),
+            reason: Some(reason.to_owned()),
+            ..Kept::default()
+        };
+        let now = now();
+        let rows: Vec<_> = taken.rows.iter().map(|row| (TAKEN_BACK, row.clone())).collect();
+        let new = NewPriceList {
+            supplier: &head.supplier,
+            source: &format!("taken back: {}", head.source),
+            valid_from: day,
+            origin: Origin::TakesBack(number),
+            body: text(&kept)?,
+            items: &[],
+            packed_anew: &[],
+            rows: &rows,
+            created_at: &now,
+        };
+        let applied = self
+            .store
+            .apply_price_list(&new, office.revision)
+            .map_err(|fault| match fault {
+                StoreFault::Changed => DeskFault::Changed,
+                other => DeskFault::Store(other),
+            })?;
+        taken.number = Some(applied);
+        Ok(taken)
+    }
+}
+
+fn bounded(limit: usize) -> i64 {
+    i64::try_from(limit).unwrap_or(i64::MAX)
+}

@@ -1,0 +1,147 @@
+//! Versions of policies and dated rates of labour classes: a change is a new row.
+
+use chrono::NaiveDate;
+use diesel::prelude::*;
+use estimate::catalogue::LabourClass;
+use estimate::catalogue::labour::LabourRate;
+use estimate::pricing::policy::Policy;
+
+use super::bulk::{NewLabourClass, body, parse};
+use super::catalogue::{self, RateRow};
+use super::connection::Conn;
+use super::schema::policies::dsl;
+use super::schema::{labour_classes, labour_rates};
+use super::{Store, StoreFault};
+
+/// A version of a policy.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StoredPolicy {
+    /// 1 for the first.
+    pub version: u32,
+    /// The first day on which it holds, until a later version does.
+    pub valid_from: NaiveDate,
+    /// When it was saved, RFC 3339 in UTC.
+    pub created_at: String,
+    /// The policy.
+    pub policy: Policy,
+}
+
+/// Every version of every policy, by name and version.
+pub(super) fn read(conn: &mut Conn) -> Result<Vec<StoredPolicy>, StoreFault> {
+    let columns = (dsl::id, dsl::version, dsl::valid_from, dsl::created_at, dsl::body);
+    let rows: Vec<(String, i32, NaiveDate, String, String)> = dsl::policies
+        .select(columns)
+        .order((dsl::id, dsl::version))
+        .load(conn)?;
+    let stored = |(id, version, valid_from, created_at, text): (String, i32, NaiveDate, String, String)| {
+        let version = u32::try_from(version).map_err(|fault| StoreFault::corrupt("policies", &id, fault))?;
+        Ok(StoredPolicy {
+            version,
+            valid_from,
+            created_at,
+            policy: parse("policies", &id, &text)?,
+        })
+    };
+    rows.into_iter().map(stored).collect()
+}
+
+pub(super) fn insert(conn: &mut Conn, stored: &StoredPolicy) -> Result<(), StoreFault> {
+    let policy = &stored.policy;
+    let version =
+        i32::try_from(stored.version).map_err(|fault| StoreFault::corrupt("policies", &policy.id, fault))?;
+    let values = (
+        dsl::id.eq(&policy.id),
+        dsl::version.eq(version),
+        dsl::valid_from.eq(stored.valid_from),
+        dsl::body.eq(body("policies", &policy.id, policy)?),
+        dsl::created_at.eq(&stored.created_at),
+    );
+    diesel::insert_into(dsl::policies).values(values).execute(conn)?;
+    Ok(())
+}
+
+impl Store {
+    /// Saves `stored` as the version after `stored.version - 1`.
+    ///
+    /// # Errors
+    /// [`StoreFault::Changed`] when the newest version is another one by now.
+    pub fn save_policy(&self, stored: &StoredPolicy) -> Result<(), StoreFault> {
+        self.write(|conn| {
+            catalogue::move_revision(conn)?;
+            let newest: Option<i32> = dsl::policies
+                .filter(dsl::id.eq(&stored.policy.id))
+                .select(diesel::dsl::max(dsl::version))
+                .first(conn)?;
+            if i64::from(newest.unwrap_or(0)) + 1 != i64::from(stored.version) {
+                return Err(StoreFault::Changed);
+            }
+            insert(conn, stored)
+        })
+    }
+
+    /// Adds a dated rate to the labour class `code`, which has `known` rates.
+    ///
+    /// # Errors
+    /// [`StoreFault::Changed`] when it has more by now, [`StoreFault::Missing`] when there is no such class.
+    pub fn add_labour_rate(&self, code: &str, rate: &LabourRate, known: usize) -> Result<(), StoreFault> {
+        let text = body("labour_rates", code, rate)?;
+        self.write(|conn| {
+            catalogue::move_revision(conn)?;
+            let there: i64 = labour_rates::table
+                .filter(labour_rates::labour_class.eq(code))
+                .count()
+                .get_result(conn)?;
+            if usize::try_from(there).ok() != Some(known) {
+                return Err(StoreFault::Changed);
+            }
+            let row = RateRow {
+                labour_class: code.to_owned(),
+                valid_from: rate.valid_from,
+                body: text.clone(),
+            };
+            diesel::insert_into(labour_rates::table)
+                .values(&row)
+                .execute(conn)?;
+            Ok(())
+        })
+    }
+
+    /// Adds a labour class with its rates, behind the others.
+    ///
+    /// # Errors
+    /// [`StoreFault::Exists`] when there is one with this code.
+    pub fn add_labour_class(&self, class: &LabourClass) -> Result<(), StoreFault> {
+        let code = &class.code;
+        let bare = LabourClass {
+            rates: Vec::new(),
+            ..class.clone()
+        };
+        let head = body("labour_classes", code, &bare)?;
+        self.write(|conn| {
+            catalogue::move_revision(conn)?;
+            let last: Option<i32> = labour_classes::table
+                .select(diesel::dsl::max(labour_classes::position))
+                .first(conn)?;
+            let position = last.unwrap_or(-1).saturating_add(1);
+            let row = NewLabourClass {
+                code,
+                position,
+                body: head.clone(),
+            };
+            diesel::insert_into(labour_classes::table)
+                .values(&row)
+                .execute(conn)?;
+            for rate in &class.rates {
+                let row = RateRow {
+                    labour_class: code.clone(),
+                    valid_from: rate.valid_from,
+                    body: body("labour_rates", code, rate)?,
+                };
+                diesel::insert_into(labour_rates::table)
+                    .values(&row)
+                    .execute(conn)?;
+            }
+            Ok(())
+        })
+    }
+}

@@ -25,6 +25,7 @@ mod quotes_compare;
 mod quotes_desk;
 mod quotes_life;
 mod quotes_list;
+mod quotes_load;
 mod quotes_orders;
 mod quotes_verify;
 mod rulebooks;

@@ -15,7 +15,7 @@ use tallyrule::config::Limits;
 use tallyrule::desk::{Desk, SeedFolder};
 use tallyrule::store::{Location, Store};
 
-pub use answer::{Answer, ask};
+pub use answer::{Answer, ask, try_ask};
 
 /// Makes two tests of one function: on SQLite and on PostgreSQL.
 macro_rules! on_both_engines {

@@ -192,6 +192,10 @@ pub struct Body {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(schema_with = finding_list)]
     pub findings: Vec<Finding>,
+    /// Rows of a price list that keep it from being applied: the first 200 troubles.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(schema_with = trouble_list)]
+    pub troubles: Vec<Trouble>,
     /// The moves that the state allows, where another was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Vec<String>>)]
@@ -200,10 +204,6 @@ pub struct Body {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(value_type = Vec<Object>)]
     pub reasons: Vec<serde_json::Value>,
-    /// Rows of a price list that keep it from being applied: the first 200 troubles.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    #[schema(schema_with = trouble_list)]
-    pub troubles: Vec<Trouble>,
 }
 
 /// Most troubles of a price list that are told one by one.
@@ -238,9 +238,9 @@ impl Problem {
             position: None,
             errors: Vec::new(),
             findings: Vec::new(),
+            troubles: Vec::new(),
             allowed: None,
             reasons: Vec::new(),
-            troubles: Vec::new(),
         };
         Self {
             kind,

@@ -243,9 +243,9 @@ impl From<MovedFault> for DeskFault {
 pub struct Desk {
     store: Store,
     office: Mutex<Option<Arc<Office>>>,
-    past: Mutex<Vec<quotes::PastOffice>>,
     /// Suppliers' files that are being read.
     price_files: Arc<AtomicUsize>,
+    past: Mutex<Vec<quotes::PastOffice>>,
 }
 
 impl Desk {
@@ -254,8 +254,8 @@ impl Desk {
         Self {
             store,
             office: Mutex::new(None),
-            past: Mutex::new(Vec::new()),
             price_files: Arc::default(),
+            past: Mutex::new(Vec::new()),
         }
     }
 

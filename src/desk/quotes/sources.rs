@@ -85,13 +85,14 @@ impl Office {
     pub(super) fn sources(&self, request: &Value) -> Result<(Sources, Vec<SnapshotRow>), DeskFault> {
         let named = |name: &str| request.get(name).and_then(Value::as_str);
         let rulebook = &self.named(request)?.stored;
+        let day = named("priced_on").and_then(|day| day.parse().ok());
+        let day = day.unwrap_or_else(|| self.today());
         let policy = self
-            .policy(named("policy"))
+            .policy_on(named("policy"), day)
             .map_err(|fault| fault.at("/policy"))?;
         let frozen = Frozen::of(policy.policy.policy()).map_err(defect)?;
         let catalogue = self.frozen_catalogue()?;
         let rules = Digest::of(rulebook.text.as_bytes());
-        let day = named("priced_on").and_then(|day| day.parse().ok());
         let sources = Sources {
             program: PROGRAM.to_owned(),
             rulebook: VersionDigest {
@@ -105,7 +106,7 @@ impl Office {
                 digest: frozen.digest(),
             },
             catalogue: catalogue.digest(),
-            priced_on: day.unwrap_or_else(|| self.today()),
+            priced_on: day,
         };
         let snapshots = vec![
             snapshot("catalogue", catalogue.digest(), text(catalogue)?),
@@ -120,7 +121,7 @@ impl Office {
         let workbook = &self.named(request)?.workbook;
         let request = workbook.read(request)?;
         let policy = self
-            .policy(request.policy.as_deref())
+            .policy_on(request.policy.as_deref(), day)
             .map_err(|fault| fault.at("/policy"))?;
         let prices = self.prices_on(day);
         let made = estimate(Inputs {
@@ -204,6 +205,7 @@ impl Desk {
             // The one policy of the past holds on whatever day was priced.
             policies: vec![StoredPolicy {
                 version: policy.version,
+                // The quote says that it holds; since when is of no account.
                 valid_from: NaiveDate::MIN,
                 created_at: String::new(),
                 policy: prices,

@@ -9,7 +9,7 @@ use serde::Serialize;
 use serde_json::Value;
 use thiserror::Error;
 
-use crate::bill::{self, BillFault};
+use crate::bill::{self, BillCaution, BillFault};
 use crate::catalogue::Catalogue;
 use crate::catalogue::facts as equipment_facts;
 use crate::catalogue::prices::PriceBook;
@@ -146,12 +146,13 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
     )
     .map_err(EstimateFault::Bill)?;
     let not_priced = std::mem::take(&mut bill.missing);
+    let billed = std::mem::take(&mut bill.cautions);
     let terms = Terms {
         discount: request.discount,
         treatment: job.spec.tax.treatment,
     };
     let priced = pricing::price(bill, policy, &terms).map_err(EstimateFault::Pricing)?;
-    let cautions = cautions(&report, &outcome, &priced, &job.assumptions);
+    let cautions = cautions(&report, &outcome, billed, &priced, &job.assumptions);
     Ok(Estimate {
         rulebook: workbook.version(),
         policy: Version {
@@ -186,6 +187,7 @@ pub fn facts(request: &Request, report: &SizingReport, catalogue: &Catalogue) ->
 fn cautions<'a>(
     report: &SizingReport,
     outcome: &Outcome<'a>,
+    billed: Vec<BillCaution>,
     priced: &Priced<'_>,
     assumptions: &[Assumption],
 ) -> Vec<Caution<'a>> {
@@ -210,13 +212,24 @@ fn cautions<'a>(
         message: raised.message.clone(),
         source: raised.source,
     });
+    let billed = billed.into_iter().map(|caution| Caution {
+        level: caution.level,
+        code: caution.code,
+        message: caution.message,
+        source: Some(caution.source),
+    });
     let priced = priced.cautions.iter().map(|caution| Caution {
         level: caution.level,
         code: caution.code,
         message: caution.message.clone(),
         source: Some(caution.source),
     });
-    unknown.chain(sized).chain(raised).chain(priced).collect()
+    unknown
+        .chain(sized)
+        .chain(raised)
+        .chain(billed)
+        .chain(priced)
+        .collect()
 }
 
 fn level(level: finding::Level) -> Level {

@@ -5,18 +5,21 @@ use rust_decimal::Decimal;
 use super::amend;
 use super::fault::BillFault;
 use super::gather::{Cut, Gathered, gather};
-use super::line::{Bill, BillLine, BoughtPack, Content, Figure, Goods, Work};
-use super::packs::{Choice, Offer, PackFault, choose};
+use super::line::{Bill, BillCaution, BillLine, BoughtPack, Content, Figure, Goods, Work};
+use super::packs::{Choice, Offer, PackFault, TooLong, choose_joined};
 use crate::catalogue::Catalogue;
 use crate::catalogue::item::Item;
 use crate::catalogue::prices::{PackPrice, PriceBook, PriceSource};
 use crate::job::{ManualLine, Override};
-use crate::rules::outcome::Outcome;
+use crate::quantity::Quantity;
+use crate::quantity::unit::Unit;
+use crate::rules::outcome::{Level, Outcome};
 
 /// Makes the bill of one job.
 ///
 /// The needs of an item are added up over all assemblies before packs are chosen; each assembly's share
-/// stays in the line. `prices` must have been read out of `catalogue`. Lines stand in the order of the
+/// stays in the line. A piece that no pack is long enough for is joined from several, and a stop among the
+/// bill's cautions says so. `prices` must have been read out of `catalogue`. Lines stand in the order of the
 /// rulebook's sections and assemblies, allowances and then lines put in by hand last.
 ///
 /// # Errors
@@ -39,11 +42,14 @@ pub fn assemble<'a>(
         mut faults,
         ..
     } = gathered;
+    let mut cautions = Vec::new();
     for cut in &cuts {
-        if let Some(line) = lines.get_mut(cut.line)
-            && let Err(fault) = pack(line, cut, catalogue, prices)
-        {
-            faults.push(fault);
+        let Some(line) = lines.get_mut(cut.line) else {
+            continue;
+        };
+        match pack(line, cut, catalogue, prices) {
+            Ok(too_long) => cautions.extend(too_long.map(|long| piece_too_long(line, &long))),
+            Err(fault) => faults.push(fault),
         }
     }
     faults.extend(lines.iter().filter_map(|line| without_rate(line, prices)));
@@ -61,6 +67,7 @@ pub fn assemble<'a>(
             .filter(|subject| !by_hand(manual, subject.code))
             .copied()
             .collect(),
+        cautions,
     })
 }
 
@@ -85,44 +92,70 @@ fn without_rate(line: &BillLine<'_>, prices: &PriceBook) -> Option<BillFault> {
     })
 }
 
-/// Chooses the packs of a line of goods.
+/// The stop that says which pieces no pack is long enough for.
+fn piece_too_long(line: &BillLine<'_>, long: &TooLong) -> BillCaution {
+    let unit = match &line.content {
+        Content::Goods(goods) => goods.unit,
+        Content::Work(_) | Content::Sum(_) => Unit::ONE,
+    };
+    let amount = |value: Decimal| Quantity {
+        value,
+        unit,
+    };
+    let pieces = match long.count {
+        1 => "are needed in one piece".to_owned(),
+        count => format!("are needed in one piece, the longest of {count} such pieces"),
+    };
+    BillCaution {
+        level: Level::Stop,
+        code: "piece_too_long",
+        message: format!(
+            "{}: {} {pieces}; the longest pack holds {}: a joint would be needed",
+            line.code.unwrap_or(line.description),
+            amount(long.piece),
+            amount(long.largest)
+        ),
+        source: "the packs in the catalogue",
+    }
+}
+
+/// Chooses the packs of a line of goods. Tells of pieces longer than the longest pack.
 fn pack<'a>(
     line: &mut BillLine<'a>,
     cut: &Cut,
     catalogue: &'a Catalogue,
     prices: &'a PriceBook,
-) -> Result<(), BillFault> {
+) -> Result<Option<TooLong>, BillFault> {
     let (Content::Goods(goods), replaced) = (&mut line.content, &mut line.replaced) else {
-        return Ok(());
+        return Ok(None);
     };
     let Some(item) = catalogue.items().get(goods.place) else {
-        return Ok(());
+        return Ok(None);
     };
     let priced = prices.packs(goods.place);
     let fault = |fault| BillFault::Packs {
         item: item.code.clone(),
         fault,
     };
-    let listed = choose(
-        priced.iter().map(|pack| Offer {
-            size: pack.size,
-            cost: pack.cost,
-        }),
-        cut.divisible,
-        &cut.pieces,
-    );
+    let offers = priced.iter().map(|pack| Offer {
+        size: pack.size,
+        cost: pack.cost,
+    });
     let Some(unit_cost) = cut.unit_cost else {
-        let choice = listed.map_err(|pack| match pack {
+        let listed = choose_joined(offers, cut.divisible, &cut.pieces);
+        let (choice, too_long) = listed.map_err(|pack| match pack {
             PackFault::NoOffer => BillFault::NoPrice {
                 item: item.code.clone(),
                 day: prices.day(),
             },
             other => fault(other),
         })?;
-        return take(goods, choice, item, priced).ok_or_else(|| fault(PackFault::TooLarge));
+        take(goods, choice, item, priced).ok_or_else(|| fault(PackFault::TooLarge))?;
+        return Ok(too_long);
     };
     // A given cost of a unit makes every pack as good as another: the least left over decides.
-    let computed = listed.ok().and_then(|choice| {
+    let listed = choose_joined(offers, cut.divisible, &cut.pieces);
+    let computed = listed.ok().and_then(|(choice, _)| {
         take(goods, choice, item, priced)?;
         goods.unit_cost()
     });
@@ -130,7 +163,7 @@ fn pack<'a>(
         size: pack.size,
         cost: pack.size,
     });
-    let choice = choose(by_size, cut.divisible, &cut.pieces).map_err(fault)?;
+    let (choice, too_long) = choose_joined(by_size, cut.divisible, &cut.pieces).map_err(fault)?;
     let given = choice.total.checked_mul(unit_cost);
     take(goods, choice, item, &[]).ok_or_else(|| fault(PackFault::TooLarge))?;
     goods.cost = given.ok_or_else(|| fault(PackFault::TooLarge))?;
@@ -146,7 +179,7 @@ fn pack<'a>(
     {
         figure.computed = Figure::UnitCost(computed);
     }
-    Ok(())
+    Ok(too_long)
 }
 
 /// Writes the choice into the line. With `priced` empty, the places of the choice are those of the item's

@@ -9,7 +9,7 @@ use crate::catalogue::item::ItemGroup;
 use crate::catalogue::prices::PriceSource;
 use crate::quantity::unit::Unit;
 use crate::quantity::{Money, Quantity};
-use crate::rules::outcome::{LineRef, Missing};
+use crate::rules::outcome::{Level, LineRef, Missing};
 use crate::rules::trace::FormulaTrace;
 
 /// The lines that a job needs, in the order of the rulebook's sections and assemblies; lines put in by
@@ -23,6 +23,21 @@ pub struct Bill<'a> {
     /// Subjects of the rulebook's completeness list that nothing was priced for: those that the rules leave
     /// open, without those whose code a line put in by hand carries.
     pub missing: Vec<Missing<'a>>,
+    /// What the office must know of how the needs are met.
+    pub cautions: Vec<BillCaution>,
+}
+
+/// A caution or a stop of the bill.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BillCaution {
+    /// Caution or stop.
+    pub level: Level,
+    /// Its stable code.
+    pub code: &'static str,
+    /// In plain words, with the figures.
+    pub message: String,
+    /// Where the limit comes from.
+    pub source: &'static str,
 }
 
 /// One line, before any price is on it.

@@ -16,4 +16,4 @@ pub use assemble::assemble;
 pub use fault::{BillFault, ChangeFault};
 pub use gather::group;
 pub use key::{LineKey, PolicyLine};
-pub use line::Bill;
+pub use line::{Bill, BillCaution};

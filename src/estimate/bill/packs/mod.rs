@@ -37,6 +37,17 @@ pub struct Choice {
     pub cost: Decimal,
 }
 
+/// Pieces longer than the largest pack.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TooLong {
+    /// The longest of them.
+    pub piece: Decimal,
+    /// How many there are.
+    pub count: usize,
+    /// The largest pack on offer.
+    pub largest: Decimal,
+}
+
 /// Why no packs could be chosen.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum PackFault {
@@ -177,6 +188,37 @@ pub fn choose(
         total: decimal(bought.total)?,
         cost: decimal(bought.cost)?,
     })
+}
+
+/// [`choose`], except that pieces longer than the largest pack count as divisible, and are told beside the
+/// choice: they can only be joined from several packs.
+///
+/// # Errors
+/// Those of [`choose`] but for [`PackFault::PieceTooLong`].
+pub fn choose_joined(
+    offers: impl IntoIterator<Item = Offer> + Clone,
+    divisible: Decimal,
+    pieces: &[Decimal],
+) -> Result<(Choice, Option<TooLong>), PackFault> {
+    let largest = match choose(offers.clone(), divisible, pieces) {
+        Err(PackFault::PieceTooLong { largest, .. }) => largest,
+        other => return other.map(|choice| (choice, None)),
+    };
+    let (long, whole): (Vec<_>, Vec<_>) = pieces.iter().copied().partition(|piece| *piece > largest);
+    let joined = long
+        .iter()
+        .try_fold(divisible, |sum, piece| sum.checked_add(*piece))
+        .ok_or(PackFault::TooLarge)?;
+    let choice = choose(offers, joined, &whole)?;
+    let longest = long.iter().copied().max();
+    Ok((
+        choice,
+        longest.map(|piece| TooLong {
+            piece,
+            count: long.len(),
+            largest,
+        }),
+    ))
 }
 
 /// So many of the only pack that `need` takes.

@@ -6,7 +6,7 @@ use estimate::job::{BoughtKind, Replaced};
 use estimate::quantity::measure::Hours;
 use estimate::quantity::unit::Unit;
 use estimate::quantity::{Decimal, Quantity};
-use estimate::rules::outcome::{AmountKind, Missing};
+use estimate::rules::outcome::{AmountKind, Level, Missing};
 
 use crate::bill::{crew_of_two, goods, insulation, labour, packs};
 use crate::bill_case::{
@@ -129,13 +129,9 @@ fn every_fault_is_told_at_once_with_its_place() {
         work(from(0, 5), "hang", "lead", "1"),
     ];
     asked.amounts = vec![charge(from(1, 1), AmountKind::Fee, "services", "9")];
-    let mut long = item("LONG", Unit::FT, &[("10", "5")]);
-    long.one_piece = true;
-    asked.needs.push(need(from(1, 2), "LONG", "11", "0"));
     let items = vec![
         item("BARE", Unit::EACH, &[("1", "-")]),
         item("INS", Unit::FT, &[("6", "4.80")]),
-        long,
     ];
     let mut case = Case::new(catalogue(items, vec![class("lead", "50")]), asked);
     case.manual = vec![manual_hours("pilot", "1"), manual_hours("lead", "-1")];
@@ -161,7 +157,6 @@ fn every_fault_is_told_at_once_with_its_place() {
         "the catalogue holds no item GONE",
         "the catalogue holds no labour class pilot",
         "item BARE has no price on 2031-02-01",
-        "item LONG: a piece of 11.000000 must be whole, and the largest pack holds 10.000000",
         "/manual_lines/0/labour_class: the catalogue holds no labour class pilot",
         "/manual_lines/1/hours: must not be negative",
         "/overrides/0/line: the bill has no line material:NOPE",
@@ -178,11 +173,36 @@ fn every_fault_is_told_at_once_with_its_place() {
             "{expected} is not among {told:#?}"
         );
     }
-    assert_eq!(faults.len(), 14, "{told:#?}");
+    assert_eq!(faults.len(), 13, "{told:#?}");
     assert_eq!(
         faults.iter().filter(|fault| fault.pointer().is_some()).count(),
         10
     );
+}
+
+/// Pieces of 11, 12 and 4 ft from packs of 10 ft: priced as joined, and a stop says why.
+#[test]
+fn a_piece_longer_than_every_pack_is_bought_joined_and_stops_the_offer() {
+    let mut long = item("LONG", Unit::FT, &[("10", "5")]);
+    long.one_piece = true;
+    let mut asked = outcome();
+    asked.needs = vec![
+        need(from(0, 1), "LONG", "11", "0"),
+        need(from(0, 2), "LONG", "12", "0"),
+        need(from(0, 3), "LONG", "4", "0"),
+    ];
+    let case = Case::new(catalogue(vec![long], Vec::new()), asked);
+    let bill = case.bill().unwrap();
+    let told: Vec<_> = bill
+        .cautions
+        .iter()
+        .map(|caution| (caution.level, caution.message.as_str()))
+        .collect();
+    let message = "LONG: 12 ft are needed in one piece (another piece is too long as well), the longest pack holds 10 ft: \
+                   a joint would be needed";
+    assert_eq!(told, [(Level::Stop, message)]);
+    let long = goods(&bill.lines[0]);
+    assert_eq!((long.bought, long.left_over), (dec("30"), dec("3")));
 }
 
 #[test]

@@ -48,6 +48,7 @@ mod rules_props;
 mod rules_run;
 mod rules_sample;
 mod seed_data;
+mod seed_rules;
 mod sizing_air;
 mod sizing_bill;
 mod sizing_charge;

@@ -1,6 +1,6 @@
 //! The choice of packs against worked cases, and against trying everything.
 
-use estimate::bill::packs::{Choice, Offer, PackFault, choose};
+use estimate::bill::packs::{Choice, Offer, PackFault, TooLong, choose, choose_joined};
 use proptest::prelude::*;
 use rust_decimal::Decimal;
 
@@ -60,6 +60,35 @@ fn a_need_of_62_ft_in_one_piece_has_no_coil() {
             largest: dec("50.000000")
         }
     );
+}
+
+/// What cannot be whole is joined as cheaply as a divisible need, and what can be whole stays so.
+#[test]
+fn a_piece_longer_than_every_coil_is_joined_and_told() {
+    let offers = offers(COILS);
+    let (choice, long) = choose_joined(offers.clone(), Decimal::ZERO, &[dec("62")]).unwrap();
+    assert_eq!(
+        bought(&offers, &choice),
+        [("50".to_owned(), 1), ("15".to_owned(), 1)]
+    );
+    let expected = TooLong {
+        piece: dec("62"),
+        count: 1,
+        largest: dec("50"),
+    };
+    assert_eq!(long, Some(expected));
+    // 40 ft stay whole, from a coil of 50.
+    let (choice, long) = choose_joined(offers.clone(), Decimal::ZERO, &[dec("40"), dec("62")]).unwrap();
+    assert!(choice.total >= dec("102"));
+    assert!(
+        choice
+            .counts
+            .iter()
+            .any(|(place, _)| offers[*place].size >= dec("40"))
+    );
+    assert_eq!(long, Some(expected));
+    let (_, long) = choose_joined(offers, dec("62"), &[dec("50")]).unwrap();
+    assert_eq!(long, None);
 }
 
 #[test]

@@ -98,19 +98,17 @@ fn piece_too_long(line: &BillLine<'_>, long: &TooLong) -> BillCaution {
         Content::Goods(goods) => goods.unit,
         Content::Work(_) | Content::Sum(_) => Unit::ONE,
     };
-    let amount = |value: Decimal| Quantity {
-        value,
-        unit,
-    };
-    let pieces = match long.count {
-        1 => "are needed in one piece".to_owned(),
-        count => format!("are needed in one piece, the longest of {count} such pieces"),
+    let amount = |value: Decimal| Quantity { value, unit };
+    let others = match long.count.saturating_sub(1) {
+        0 => String::new(),
+        1 => " (another piece is too long as well)".to_owned(),
+        others => format!(" ({others} more pieces are too long as well)"),
     };
     BillCaution {
         level: Level::Stop,
         code: "piece_too_long",
         message: format!(
-            "{}: {} {pieces}; the longest pack holds {}: a joint would be needed",
+            "{}: {} are needed in one piece{others}, the longest pack holds {}: a joint would be needed",
             line.code.unwrap_or(line.description),
             amount(long.piece),
             amount(long.largest)

@@ -1,0 +1,204 @@
+//! The demonstration company's rules answer to what the survey says. Its hours and prices are invented;
+//! that a fact changes the bill, and in which direction, is common practice, no source.
+
+use rust_decimal::Decimal;
+use serde_json::{Value, json};
+
+use crate::demo::{Demo, job_files};
+
+const RISER: &str = "osierby-long-riser.json";
+
+/// The estimate of a job with the values at these pointers put in.
+fn priced(demo: &Demo, file: &str, changes: &[(&str, Value)]) -> Value {
+    let mut request = Demo::job(file);
+    for (pointer, value) in changes {
+        let (parent, name) = pointer.rsplit_once('/').unwrap();
+        let parent = request.pointer_mut(&format!("/job{parent}")).unwrap();
+        parent
+            .as_object_mut()
+            .unwrap()
+            .insert(name.to_owned(), value.clone());
+    }
+    let request = demo.read(&request);
+    let prices = demo.prices(&request);
+    let estimate = demo.estimate(&request, &prices, false);
+    serde_json::to_value(estimate.unwrap_or_else(|fault| panic!("{changes:?}: {fault:#?}"))).unwrap()
+}
+
+fn line<'v>(estimate: &'v Value, key: &str) -> Option<&'v Value> {
+    let mut lines = estimate["lines"].as_array().unwrap().iter();
+    lines.find(|line| line["key"] == key)
+}
+
+fn figure(estimate: &Value, key: &str, name: &str) -> Decimal {
+    line(estimate, key).map_or(Decimal::ZERO, |line| {
+        line[name]["value"].as_str().unwrap().parse().unwrap()
+    })
+}
+
+fn told<'v>(estimate: &'v Value, code: &str) -> Option<&'v Value> {
+    let mut cautions = estimate["cautions"].as_array().unwrap().iter();
+    cautions.find(|caution| caution["code"] == code)
+}
+
+fn feet(feet: &str) -> Value {
+    json!({"value": feet, "unit": "ft"})
+}
+
+/// Routes of the trade are priced; a piece that no coil is long enough for is priced joined, and stopped.
+#[test]
+fn every_cable_route_is_priced_and_a_joint_is_a_stop() {
+    let demo = Demo::load();
+    for (route, largest_coil) in [("112", "75"), ("125", "75"), ("150", "100")] {
+        let estimate = priced(&demo, RISER, &[("/controller/cable_route", feet(route))]);
+        assert!(told(&estimate, "piece_too_long").is_none(), "{route} ft");
+        let packs = &line(&estimate, "material:CT-EXT").unwrap()["bought"]["packs"];
+        assert_eq!(packs.as_array().unwrap().len(), 1, "{route} ft");
+        assert_eq!(packs[0]["size"]["value"], largest_coil, "{route} ft");
+    }
+    let estimate = priced(&demo, RISER, &[("/controller/cable_route", feet("160"))]);
+    let stop = told(&estimate, "piece_too_long").unwrap();
+    assert_eq!(stop["level"], "stop");
+    assert_eq!(
+        stop["message"],
+        "CT-EXT: 110 ft are needed in one piece, the longest pack holds 100 ft: a joint would be needed"
+    );
+    assert_eq!(estimate["may_be_issued"], false);
+    let bought = &line(&estimate, "material:CT-EXT").unwrap()["bought"];
+    let held: Decimal = bought["total"]["value"].as_str().unwrap().parse().unwrap();
+    assert!(held >= Decimal::from(110), "{held} ft bought");
+}
+
+#[test]
+fn a_probe_lead_of_60_ft_is_one_lead() {
+    let demo = Demo::load();
+    let probe = json!({"wanted": true, "route": feet("70")});
+    let estimate = priced(&demo, RISER, &[("/controller/probe", probe)]);
+    assert_eq!(
+        figure(&estimate, "material:CT-PROBE-EXT", "quantity"),
+        Decimal::from(55)
+    );
+    assert!(told(&estimate, "piece_too_long").is_none());
+}
+
+/// A patch beyond the end of the table takes more time with every square foot, and no jump at the end.
+#[test]
+fn patch_hours_grow_with_the_area() {
+    let demo = Demo::load();
+    let mut before = Decimal::ZERO;
+    for area in ["2", "10", "63", "64", "65", "200", "2000"] {
+        let patch = json!({"area": {"value": area, "unit": "ft2"}, "texture": "smooth"});
+        let estimate = priced(&demo, RISER, &[("/finishes/ceiling_patch", patch)]);
+        let hours = figure(&estimate, "labour:PATCH/patch", "hours");
+        assert!(
+            hours > before || area == "2",
+            "{area} ft2: {hours} h after {before} h"
+        );
+        assert!(
+            area != "65" || hours - before < Decimal::ONE,
+            "a jump of {} h",
+            hours - before
+        );
+        assert_eq!(
+            told(&estimate, "patch-beyond-ceiling").is_some(),
+            area == "2000",
+            "{area} ft2"
+        );
+        before = hours;
+    }
+}
+
+/// Screws, fittings and clips are needed whole.
+#[test]
+fn nothing_counted_is_needed_in_fractions() {
+    let demo = Demo::load();
+    for file in job_files() {
+        let estimate = priced(&demo, &file, &[]);
+        for line in estimate["lines"].as_array().unwrap() {
+            for name in ["quantity", "waste"] {
+                if line[name]["unit"] == "each" {
+                    let value: Decimal = line[name]["value"].as_str().unwrap().parse().unwrap();
+                    assert!(value.fract().is_zero(), "{file} {}: {name} {value}", line["key"]);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_receptacle_takes_the_place_of_the_whip() {
+    let demo = Demo::load();
+    let parts = [
+        "material:WR-WHIP",
+        "material:WR-CORD",
+        "labour:CIRCUIT-DEVICES/outlet",
+    ];
+    for (connection, expected) in [
+        ("hard_wired", [true, false, false]),
+        ("receptacle", [false, true, true]),
+    ] {
+        let estimate = priced(
+            &demo,
+            "alderwick-closet.json",
+            &[("/electrical/connection", json!(connection))],
+        );
+        assert_eq!(
+            parts.map(|key| line(&estimate, key).is_some()),
+            expected,
+            "{connection}"
+        );
+        assert_eq!(told(&estimate, "cord-and-receptacle").is_some(), expected[1]);
+    }
+}
+
+/// The electrical contractor asks more for a foot of thicker wire, and no circuit that starves the unit
+/// goes out.
+#[test]
+fn a_long_circuit_costs_more_a_foot_and_too_long_a_one_is_stopped() {
+    let demo = Demo::load();
+    let cost = |length: &str| {
+        let changes = [
+            ("/electrical/by", json!("electrician")),
+            ("/electrical/panel_length", feet(length)),
+        ];
+        let estimate = priced(&demo, "alderwick-closet.json", &changes);
+        let line = line(&estimate, "subcontract:CIRCUIT-SUB/1").unwrap().clone();
+        let cost: Decimal = line["cost"]["amount"].as_str().unwrap().parse().unwrap();
+        (cost, told(&estimate, "voltage-drop").is_some())
+    };
+    let (near, far, too_far) = (cost("40"), cost("160"), cost("1000"));
+    let a_foot =
+        |(cost, _): (Decimal, bool), length: i64| (cost - Decimal::from(620)) / Decimal::from(length);
+    assert!(a_foot(far, 160) > a_foot(near, 40), "{near:?} {far:?}");
+    assert_eq!((near.1, far.1, too_far.1), (false, false, true));
+}
+
+/// Every place where the water may go buys something to end the drain with, and time for it.
+#[test]
+fn each_discharge_is_connected() {
+    let demo = Demo::load();
+    for (discharge, part, task) in [
+        ("floor_drain", "DR-BRACKET", "free_end"),
+        ("condensate_receptor", "DR-BRACKET", "free_end"),
+        ("laundry_standpipe", "DR-BRACKET", "free_end"),
+        ("outdoors", "DR-SPOUT", "free_end"),
+        ("sink_tail", "DR-TAIL", "sink_tail"),
+    ] {
+        let estimate = priced(&demo, RISER, &[("/drain/discharge", json!(discharge))]);
+        let one = figure(&estimate, &format!("material:{part}"), "quantity");
+        assert_eq!(one, Decimal::ONE, "{discharge}");
+        let hours = figure(&estimate, &format!("labour:DISCHARGE/{task}"), "hours");
+        assert!(hours > Decimal::ZERO, "{discharge}");
+    }
+}
+
+#[test]
+fn soft_lines_longer_than_a_coil_in_finished_walls_are_told() {
+    let demo = Demo::load();
+    assert!(told(&priced(&demo, RISER, &[]), "hidden-joint").is_none());
+    let mut job = Demo::job(RISER);
+    let legs = &mut job["job"]["line_set"]["legs"];
+    legs[0]["length"] = feet("80");
+    let estimate = priced(&demo, RISER, &[("/line_set/legs", legs.clone())]);
+    assert!(told(&estimate, "hidden-joint").is_some());
+}

@@ -240,10 +240,7 @@ fn finish<'a>(
     let total = sale.net.plus(tax).map_err(fits("total"))?;
     let (payment_schedule, cut) = schedule::payments(total, policy).map_err(fits("payment schedule"))?;
     let own = sale.full_cost.plus(sale.reserve).map_err(fits("full cost"))?;
-    let profit = sale
-        .price
-        .minus(own)
-        .and_then(|rest| rest.minus(sale.subcontract_markup));
+    let profit = sale.net.minus(own);
     let hours = labour
         .iter()
         .try_fold(Decimal::ZERO, |sum, class| sum.checked_add(class.hours));

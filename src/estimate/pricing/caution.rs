@@ -58,7 +58,13 @@ fn approval_needed(totals: &Totals<'_>, policy: &CheckedPolicy) -> Option<Cautio
         limits
             .discount_over_percent
             .filter(|limit| over(totals.discount, limit) == Some(true))
-            .map(|limit| format!("the discount of {} is over {} % of the price", totals.discount, plain(limit))),
+            .map(|limit| {
+                format!(
+                    "the discount of {} is over {} % of the price",
+                    totals.discount,
+                    plain(limit)
+                )
+            }),
         limits
             .margin_under_percent
             .filter(|limit| left.and_then(|left| under(left, limit)) == Some(true))

@@ -71,10 +71,9 @@ pub fn identities(priced: &Priced<'_>) {
     );
     let full_cost = plus(plus(totals.cost, totals.contingency), totals.overhead);
     assert_eq!(full_cost, totals.full_cost);
-    let earned = plus(totals.subcontract_markup, totals.profit);
     assert_eq!(
-        plus(plus(full_cost, totals.warranty_reserve), earned),
-        totals.price
+        plus(plus(full_cost, totals.warranty_reserve), totals.profit),
+        totals.net
     );
     let labour = priced
         .lines

@@ -1,10 +1,11 @@
 //! Pricing at its edges: credits, nothing to price, what is refused, what is told.
 
 use estimate::job::{BoughtKind, Discount, Replaced};
-use estimate::pricing::policy::{Freight, Policy, Profit};
+use estimate::pricing::policy::{ApprovalLimits, Freight, Policy, Profit};
 use estimate::pricing::{CheckedPolicy, PricingFault};
 use estimate::quantity::unit::Unit;
 use estimate::quantity::{Currency, Decimal};
+use estimate::rules::outcome::Level;
 
 use crate::bill_case::{
     Case, catalogue, change, checked, dec, from, item, manual, manual_hours, need, outcome, plain_policy, usd,
@@ -195,4 +196,58 @@ fn the_demo_policies_stand() {
         let faults = CheckedPolicy::new(policy, Currency::parse("USD").unwrap()).err();
         assert_eq!(faults, None, "{id}");
     }
+}
+
+#[test]
+fn a_net_below_direct_cost_stops_and_a_discount_over_its_limit_needs_approval() {
+    let policy = Policy {
+        profit: Profit::Margin { percent: dec("20") },
+        approval: Some(ApprovalLimits {
+            price_over: Some(dec("1200")),
+            margin_under_percent: Some(dec("15")),
+            discount_over_percent: Some(dec("10")),
+        }),
+        ..plain_policy()
+    };
+    // Cost 800, price 1,000: net, profit and codes by discount in percent.
+    let rows: [(&str, &str, &str, &[&str]); 5] = [
+        ("5", "950.00", "150.00", &[]),
+        ("10", "900.00", "100.00", &["approval_needed"]),
+        ("20", "800.00", "0.00", &["approval_needed"]),
+        ("30", "700.00", "-100.00", &["below_cost", "approval_needed"]),
+        ("100", "0.00", "-800.00", &["below_cost", "approval_needed"]),
+    ];
+    for (percent, net, profit, codes) in rows {
+        let mut case = fees(policy.clone(), &["800"]);
+        case.terms.discount = Some(Discount::Percent(dec(percent)));
+        let priced = case.priced().unwrap();
+        identities(&priced);
+        assert_eq!(
+            (priced.totals.net, priced.totals.profit),
+            (usd(net), usd(profit)),
+            "{percent}"
+        );
+        let told: Vec<_> = priced.cautions.iter().map(|caution| caution.code).collect();
+        assert_eq!(told, codes, "{percent}");
+        for caution in &priced.cautions {
+            assert_eq!(caution.level == Level::Stop, caution.code == "below_cost");
+        }
+    }
+    let over = fees(policy, &["1000"]);
+    let told = over.priced().unwrap().cautions[0].message.clone();
+    assert_eq!(
+        told,
+        "another person must approve this offer: the net price of 1250.00 USD is over 1200"
+    );
+}
+
+#[test]
+fn an_unknown_tax_category_of_a_manual_line_is_a_fault_of_the_request() {
+    let lines = vec![
+        manual(BoughtKind::Fee, "goods", "1", "1"),
+        manual(BoughtKind::Fee, "zzz", "1", "1"),
+    ];
+    let faults = Case::by_hand(plain_policy(), lines).priced().unwrap_err();
+    let places: Vec<_> = faults.iter().map(PricingFault::pointer).collect();
+    assert_eq!(places, [Some("/manual_lines/1/tax_category")]);
 }

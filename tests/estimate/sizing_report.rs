@@ -234,16 +234,16 @@ fn a_named_class_is_taken_and_assessed() {
     let small = sized("pinfold-basement", &[("/unit/class", json!("c30"))]);
     assert_eq!(small.word("unit.class"), "c30");
     assert!(
-        small.cautions().contains(&"class.cellar_over_limit"),
+        small.stops().contains(&"class.cellar_over_limit"),
         "{:?}",
-        small.cautions()
+        small.stops()
     );
     let two = sized(
         "pinfold-basement",
         &[("/unit/class", json!("c30")), ("/unit/count", json!(2))],
     );
     assert_eq!(two.text("unit.count"), "2");
-    assert!(!two.cautions().contains(&"class.cellar_over_limit"));
+    assert!(!two.stops().contains(&"class.cellar_over_limit"));
 }
 
 /// The fans of the unit that is chosen are in the load that it is chosen for: 30 W of fans are 102 Btu/h, 42 W

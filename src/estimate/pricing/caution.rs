@@ -12,7 +12,8 @@ use crate::rules::outcome::Level;
 
 const SOURCE: &str = "pricing policy";
 
-/// Old prices, a thin margin, a deposit over its limit.
+/// Old prices, a price that does not cover the cost or covers it thinly, what another person must approve, a
+/// deposit over its limit.
 pub(super) fn all(
     lines: &[Line<'_>],
     totals: &Totals<'_>,
@@ -21,10 +22,68 @@ pub(super) fn all(
 ) -> Vec<Caution> {
     let cautions = [
         old_prices(lines, policy),
-        thin_margin(totals, policy),
+        below_cost(totals).or_else(|| thin_margin(totals, policy)),
+        approval_needed(totals, policy),
         cut_deposit(cut),
     ];
     cautions.into_iter().flatten().collect()
+}
+
+/// A net price under direct cost stops the offer: the work would be paid for doing it.
+fn below_cost(totals: &Totals<'_>) -> Option<Caution> {
+    if totals.net.minor() >= totals.cost.minor() {
+        return None;
+    }
+    let lost = totals.cost.minus(totals.net).ok()?;
+    Some(Caution {
+        level: Level::Stop,
+        code: "below_cost",
+        message: format!(
+            "the net price of {} is {lost} below the direct cost of {}",
+            totals.net, totals.cost
+        ),
+        source: SOURCE,
+    })
+}
+
+/// Every limit of the policy's approval that this offer crosses, in one caution.
+fn approval_needed(totals: &Totals<'_>, policy: &CheckedPolicy) -> Option<Caution> {
+    let limits = policy.policy().approval.as_ref()?;
+    let [net, price] = [totals.net, totals.price].map(Money::decimal);
+    let parts = |part: Money| part.decimal().checked_mul(Decimal::ONE_HUNDRED);
+    let over = |part: Money, limit: &Decimal| Some(parts(part)? > price.checked_mul(*limit)?);
+    let under = |part: Money, limit: &Decimal| Some(parts(part)? < net.checked_mul(*limit)?);
+    let left = totals.net.minus(totals.cost).ok();
+    let reasons: Vec<String> = [
+        limits
+            .discount_over_percent
+            .filter(|limit| over(totals.discount, limit) == Some(true))
+            .map(|limit| {
+                format!(
+                    "the discount of {} is over {} % of the price",
+                    totals.discount,
+                    plain(limit)
+                )
+            }),
+        limits
+            .margin_under_percent
+            .filter(|limit| left.and_then(|left| under(left, limit)) == Some(true))
+            .map(|limit| format!("the margin on direct cost is under {} %", plain(limit))),
+        limits
+            .price_over
+            .filter(|limit| net > *limit)
+            .map(|limit| format!("the net price of {} is over {}", totals.net, plain(limit))),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if reasons.is_empty() {
+        return None;
+    }
+    caution(
+        "approval_needed",
+        format!("another person must approve this offer: {}", reasons.join("; ")),
+    )
 }
 
 fn caution(code: &'static str, message: String) -> Option<Caution> {

@@ -11,6 +11,8 @@ pub enum PricingFault {
     /// A line is of a tax category that the policy does not know.
     #[error("line {line} is of tax category {category}, which the policy does not know")]
     TaxCategory {
+        /// JSON Pointer into the request, for a line put in by hand.
+        pointer: Option<String>,
         /// The line's key.
         line: String,
         /// The category.
@@ -68,6 +70,7 @@ impl PricingFault {
         match self {
             Self::Discount { pointer, .. } => Some(pointer),
             Self::OtherCurrency { pointer, .. } | Self::NoSuchLine { pointer, .. } => Some(pointer),
+            Self::TaxCategory { pointer, .. } => pointer.as_deref(),
             _ => None,
         }
     }

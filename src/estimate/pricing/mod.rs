@@ -12,13 +12,14 @@
 //! 3. **Direct cost** is the sum of all lines; **contingency** a percentage of it; **overhead** a percentage
 //!    of both; the three are **full cost**.
 //! 4. **Price.** By margin: full cost ÷ (1 − margin − warranty reserve). By markup: full cost × (1 + markup)
-//!    ÷ (1 − warranty reserve). The reserve is its percentage of that price, the profit is what is left.
-//!    The price is shared over the lines by cost. The **subcontract markup**, a percentage of the cost of
+//!    ÷ (1 − warranty reserve). The reserve is its percentage of that price. The price is shared over the lines by cost. The **subcontract markup**, a percentage of the cost of
 //!    other firms' work, is added to their lines on top.
 //! 5. **Fixed prices** take the place of computed ones; the other lines keep theirs, and the difference is
 //!    profit or loss.
 //! 6. **Discount**, a percentage or an amount of the price, is shared over the lines by price. **Net** is
 //!    the price less the discount.
+//!    **Profit** is net less full cost and warranty reserve: what a discount takes and what a subcontract
+//!    markup brings is in it. A net below direct cost stops the offer.
 //! 7. **Tax** by category on net of its lines; **total** is net and tax; the **payment schedule** adds up to
 //!    it.
 //!

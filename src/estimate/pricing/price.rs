@@ -8,6 +8,7 @@ use super::fault::PricingFault;
 use super::policy::TaxTreatment;
 use super::result::{Caution, LabourTotal, Line, Priced, Totals};
 use super::{caution, schedule, tax};
+use crate::bill::key::LineKey;
 use crate::bill::line::{Bill, Figure, LineKind, Replacement};
 use crate::job::Discount;
 use crate::quantity::Money;
@@ -54,8 +55,17 @@ fn unfit(bill: &Bill<'_>, policy: &CheckedPolicy, terms: &Terms) -> Vec<PricingF
     let mut faults = Vec::new();
     for line in &bill.lines {
         if !categories.iter().any(|known| known.code == line.tax_category) {
-            let (line, category) = (line.key.to_string(), line.tax_category.to_owned());
-            faults.push(PricingFault::TaxCategory { line, category });
+            let pointer = match line.key {
+                LineKey::Manual { number } => number
+                    .checked_sub(1)
+                    .map(|index| format!("/manual_lines/{index}/tax_category")),
+                _ => None,
+            };
+            faults.push(PricingFault::TaxCategory {
+                pointer,
+                line: line.key.to_string(),
+                category: line.tax_category.to_owned(),
+            });
         }
         if let Some(fixed) = line
             .fixed
@@ -240,10 +250,7 @@ fn finish<'a>(
     let total = sale.net.plus(tax).map_err(fits("total"))?;
     let (payment_schedule, cut) = schedule::payments(total, policy).map_err(fits("payment schedule"))?;
     let own = sale.full_cost.plus(sale.reserve).map_err(fits("full cost"))?;
-    let profit = sale
-        .price
-        .minus(own)
-        .and_then(|rest| rest.minus(sale.subcontract_markup));
+    let profit = sale.net.minus(own);
     let hours = labour
         .iter()
         .try_fold(Decimal::ZERO, |sum, class| sum.checked_add(class.hours));

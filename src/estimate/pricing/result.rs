@@ -85,7 +85,8 @@ pub struct Totals<'a> {
     pub warranty_reserve: Money,
     /// Added on subcontracted work.
     pub subcontract_markup: Money,
-    /// What is left of the price, before discount, after full cost, reserve and subcontract markup.
+    /// What is left of net after full cost and warranty reserve: the discount is borne by it, the subcontract
+    /// markup is in it.
     pub profit: Money,
     /// How much of the price comes from prices that a person fixed; part of `profit`.
     pub price_changes: Money,
@@ -105,7 +106,7 @@ pub struct Totals<'a> {
     pub hours: Decimal,
     /// What direct cost leaves of net, as a fraction of net; none where net is nothing.
     pub margin: Option<Decimal>,
-    /// What full cost and warranty reserve leave of net, as a fraction of net.
+    /// `profit` as a fraction of net; none where net is nothing.
     pub profit_margin: Option<Decimal>,
 }
 

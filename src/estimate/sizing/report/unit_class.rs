@@ -198,8 +198,7 @@ fn tell_selection(survey: &Survey<'_>, selection: &Selection, sheet: &mut Sheet)
     }
 }
 
-/// The unit is taken all the same, and every number that is out is told. A cellar that is larger than its
-/// maker's limit is a caution as long as the capacity covers the load.
+/// The unit is taken all the same, and every number that is out is told as a stop.
 fn tell_refusal(taken: &Taken<'_>, choice: &Choice, sheet: &mut Sheet) {
     let class = &taken.equipment.class;
     let of_taken = |refusal: &&Refusal| refusal.class == *class;
@@ -216,7 +215,7 @@ fn tell_refusal(taken: &Taken<'_>, choice: &Choice, sheet: &mut Sheet) {
     for reason in reasons {
         let message = format!("The unit taken, {units}{class}, {reason}.");
         sheet.findings.push(match reason {
-            Reason::VolumeOver { .. } => Finding::caution("class.cellar_over_limit", message, class::SOURCE),
+            Reason::VolumeOver { .. } => Finding::stop("class.cellar_over_limit", message, class::SOURCE),
             Reason::CapacityShort { .. } => Finding::stop("class.too_small", message, class::SOURCE),
             Reason::OutsideRating(_) => Finding::stop("class.outside_rating", message, class::SOURCE),
         });

@@ -80,32 +80,6 @@ impl From<DeskFault> for Problem {
             }
             DeskFault::Rulebook(findings) => Self::findings(&findings),
             DeskFault::Estimate(fault) => fault.into(),
-            DeskFault::Move(MoveFault::Illegal(IllegalMove { allowed, .. })) => {
-                let mut problem = Self::new(Kind::IllegalMove, fault.to_string());
-                problem.body_mut().allowed = Some(allowed.iter().map(|event| event.word()).collect());
-                problem
-            }
-            DeskFault::Move(_) | DeskFault::Accepted(_) => {
-                let mut problem = Self::new(Kind::IllegalMove, fault.to_string());
-                problem.body_mut().allowed = Some(Vec::new());
-                problem
-            }
-            DeskFault::Stops(ref stops) => {
-                let mut problem = Self::new(Kind::StopStands, fault.to_string());
-                problem.body_mut().reasons = stops.iter().map(|stop| json!({"stop": stop})).collect();
-                problem
-            }
-            DeskFault::Approval { ref reasons, .. } => {
-                let mut problem = Self::new(Kind::ApprovalNeeded, fault.to_string());
-                let reasons = reasons.iter().map(serde_json::to_value);
-                problem.body_mut().reasons = reasons.filter_map(Result::ok).collect();
-                problem
-            }
-            DeskFault::Stale { ref tag } => {
-                Self::new(Kind::PreconditionFailed, fault.to_string()).with_header(header::ETAG, tag.clone())
-            }
-            DeskFault::Exists { .. } | DeskFault::Conflict(_) => Self::new(Kind::Conflict, fault.to_string()),
-            DeskFault::Alternate(_) => Self::new(Kind::CannotBeEstimated, fault.to_string()),
             DeskFault::Store(StoreFault::KeyReused) => {
                 Self::new(Kind::IdempotencyKeyReused, fault.to_string())
             }
@@ -118,8 +92,41 @@ impl From<DeskFault> for Problem {
                 Self::new(Kind::NotReady, "the database is busy; try again")
                     .with_header(header::RETRY_AFTER, "1".to_owned())
             }
-            other => Self::internal(&other),
+            other => of_a_quote(other),
         }
+    }
+}
+
+/// What a quote's life does not allow.
+fn of_a_quote(fault: DeskFault) -> Problem {
+    match fault {
+        DeskFault::Move(MoveFault::Illegal(IllegalMove { allowed, .. })) => {
+            let mut problem = Problem::new(Kind::IllegalMove, fault.to_string());
+            problem.body_mut().allowed = Some(allowed.iter().map(|event| event.word()).collect());
+            problem
+        }
+        DeskFault::Move(_) | DeskFault::Accepted(_) => {
+            let mut problem = Problem::new(Kind::IllegalMove, fault.to_string());
+            problem.body_mut().allowed = Some(Vec::new());
+            problem
+        }
+        DeskFault::Stops(ref stops) => {
+            let mut problem = Problem::new(Kind::StopStands, fault.to_string());
+            problem.body_mut().reasons = stops.iter().map(|stop| json!({"stop": stop})).collect();
+            problem
+        }
+        DeskFault::Approval { ref reasons, .. } => {
+            let mut problem = Problem::new(Kind::ApprovalNeeded, fault.to_string());
+            let reasons = reasons.iter().map(serde_json::to_value);
+            problem.body_mut().reasons = reasons.filter_map(Result::ok).collect();
+            problem
+        }
+        DeskFault::Stale { ref tag } => {
+            Problem::new(Kind::PreconditionFailed, fault.to_string()).with_header(header::ETAG, tag.clone())
+        }
+        DeskFault::Exists { .. } | DeskFault::Conflict(_) => Problem::new(Kind::Conflict, fault.to_string()),
+        DeskFault::Alternate(_) => Problem::new(Kind::CannotBeEstimated, fault.to_string()),
+        other => Problem::internal(&other),
     }
 }
 

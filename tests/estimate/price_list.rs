@@ -709,8 +709,12 @@ proptest! {
             let pack = item.packs.iter().find(|pack| pack.size == entry.pack).unwrap();
             prop_assert_eq!(pack.price_on(entry.valid_from).unwrap().amount, entry.amount);
         }
-        let again = compare(
-&read(mapping(ADDS), &text).unwrap(), &after, &choices);
-        prop_assert!(again.entries.iter().all(|entry| !entry.kind.is_written()), "{:?}", told(&again));
+        // A row that was left out since its item was not held may be read once another row has made the item.
+        let written = |one: &Comparison| -> Vec<u32> {
+            one.entries.iter().filter(|entry| entry.kind.is_written()).map(|entry| entry.row).collect()
+        };
+        let again = compare(&read(mapping(ADDS), &text).unwrap(), &after, &choices);
+        let first = written(&comparison);
+        prop_assert!(written(&again).iter().all(|row| !first.contains(row)), "{:?}", told(&again));
     }
 }

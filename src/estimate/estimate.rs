@@ -151,7 +151,10 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         discount: request.discount,
         treatment: job.spec.tax.treatment,
     };
-    let priced = pricing::price(bill, policy, &terms).map_err(EstimateFault::Pricing)?;
+    let mut priced = pricing::price(bill, policy, &terms).map_err(EstimateFault::Pricing)?;
+    if inputs.explain {
+        pricing::explain_policy(&mut priced, policy);
+    }
     let cautions = cautions(&report, &outcome, billed, &priced, &job.assumptions);
     Ok(Estimate {
         rulebook: workbook.version(),

@@ -1,20 +1,28 @@
 //! An estimate: the bill, hours, totals, instalments, and everything that the office must know of it.
 
+use estimate::bill::line::Content;
 use estimate::estimate::Estimate;
 use estimate::pricing::Totals;
-use estimate::quantity::{Decimal, decimal};
+use estimate::quantity::decimal;
+use estimate::quantity::unit::Unit;
 use estimate::rules::outcome::Level;
 use serde_json::Value;
 
-use super::bill::{bill, money};
+use super::bill::bill;
+use super::figure::{counted, in_unit, money, percent};
 use super::table::{Column, Table, WIDTH, wrapped};
 use super::{heading, list};
+
+/// Why hours at their rate are not the cost of a line.
+const ROUNDING: &str = "The hours of a class are added up over its lines and rounded as the policy says. \
+    What the rounded hours cost is spread over the lines by their hours, so that a line costs a little more \
+    or less than its own hours at the rate.";
 
 /// An estimate as text.
 pub fn estimate(estimate: &Estimate<'_>, explain: bool) -> String {
     let mut out = head(estimate);
     heading(&mut out, "Bill");
-    out.push_str(&bill(&estimate.priced.lines, explain));
+    out.push_str(&bill(&estimate.priced, explain));
     heading(&mut out, "Labour");
     out.push_str(&labour(estimate));
     heading(&mut out, "Totals");
@@ -48,7 +56,10 @@ fn head(estimate: &Estimate<'_>) -> String {
         .filter(|caution| caution.level == Level::Stop)
         .count();
     if stops > 0 {
-        out.push_str(&format!("NOT TO BE ISSUED: {stops} stop(s), see Cautions\n"));
+        out.push_str(&format!(
+            "NOT TO BE ISSUED: {}, see Cautions\n",
+            counted(stops, "stop", "stops")
+        ));
     }
     out
 }
@@ -58,7 +69,7 @@ fn labour(estimate: &Estimate<'_>) -> String {
     let mut table = Table::new(&[&[Column::Left("Class")], columns.as_slice()].concat());
     for class in &estimate.priced.labour {
         table.row([
-            class.class.to_owned(),
+            class_title(estimate, class.class).to_owned(),
             decimal::plain(class.line_hours),
             decimal::plain(class.hours),
             class.rate.to_string(),
@@ -76,7 +87,22 @@ fn labour(estimate: &Estimate<'_>) -> String {
         String::new(),
         String::new(),
     ]);
-    table.text()
+    table.text() + "\n" + &wrapped(ROUNDING, "", WIDTH)
+}
+
+/// What a class is called, which its lines say.
+fn class_title<'a>(estimate: &Estimate<'a>, class: &'a str) -> &'a str {
+    let mut works = estimate
+        .priced
+        .lines
+        .iter()
+        .filter_map(|line| match &line.bill.content {
+            Content::Work(work) => Some(work),
+            Content::Goods(_) | Content::Sum(_) => None,
+        });
+    works
+        .find(|work| work.class == class)
+        .map_or(class, |work| work.class_title)
 }
 
 fn totals(totals: &Totals<'_>) -> String {
@@ -106,13 +132,6 @@ fn totals(totals: &Totals<'_>) -> String {
         row("Margin, of net", percent(margin));
     }
     table.text()
-}
-
-fn percent(fraction: Decimal) -> String {
-    let percent = fraction.checked_mul(Decimal::ONE_HUNDRED);
-    percent
-        .map(|percent| format!("{} %", decimal::plain(percent)))
-        .unwrap_or_default()
 }
 
 fn schedule(estimate: &Estimate<'_>) -> String {
@@ -173,7 +192,10 @@ fn words(estimate: &Estimate<'_>) -> String {
 fn answer(value: &Value) -> String {
     let text = |name: &str| value.get(name).and_then(Value::as_str);
     match (text("value"), text("unit"), value) {
-        (Some(number), Some(unit), _) => format!("{number} {unit}"),
+        (Some(number), Some(unit), _) => match (number.parse(), Unit::parse(unit)) {
+            (Ok(value), Ok(unit)) => in_unit(value, unit),
+            _ => format!("{number} {unit}"),
+        },
         (_, _, Value::String(word)) => word.clone(),
         (_, _, Value::Bool(true)) => "yes".to_owned(),
         (_, _, Value::Bool(false)) => "no".to_owned(),

@@ -4,6 +4,8 @@
 
 mod bill;
 mod estimate;
+mod explanation;
+mod figure;
 mod sizing;
 mod table;
 

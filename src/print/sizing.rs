@@ -6,6 +6,7 @@ use estimate::sizing::finding::Level;
 use estimate::sizing::report::{Margin, Question, ReadingValue, Side};
 use serde_json::Value;
 
+use super::figure;
 use super::table::{Column, Table, WIDTH, wrapped};
 use super::{heading, list};
 use crate::desk::SizedJob;
@@ -95,6 +96,18 @@ fn limit(margin: &Margin) -> String {
     };
     format!(
         "Limit: {} {}, {side} {}; {} left",
-        margin.of, margin.value, margin.limit, margin.left
+        margin.of,
+        ratio(&margin.value),
+        ratio(&margin.limit),
+        ratio(&margin.left)
     )
+}
+
+/// A limited value; a plain ratio in percent.
+fn ratio(value: &Quantity) -> String {
+    if value.unit == Unit::ONE {
+        figure::percent(value.value)
+    } else {
+        figure::quantity(value)
+    }
 }

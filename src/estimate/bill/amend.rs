@@ -12,6 +12,7 @@ use super::line::{
     BillLine, Content, Figure, FixedPrice, LineKind, PolicyChange, PolicyFigure, Replacement, Sum, Work,
 };
 use crate::catalogue::Catalogue;
+use crate::catalogue::labour::LabourClass;
 use crate::job::{BoughtKind, ManualLine, ManualWork, Override, Replaced};
 use crate::quantity::Quantity;
 use crate::quantity::unit::Unit;
@@ -46,7 +47,10 @@ pub(super) fn add_manual<'a>(
                 )
             }
             ManualWork::Labour { hours, class } => {
-                let Some(place) = catalogue.labour_place(class) else {
+                let found = catalogue.labour_place(class);
+                let Some((place, class)) =
+                    found.and_then(|place| Some((place, catalogue.labour().get(place)?)))
+                else {
                     let fault = ChangeFault::NoClass { class: class.clone() };
                     gathered
                         .faults
@@ -72,10 +76,11 @@ pub(super) fn add_manual<'a>(
     }
 }
 
-fn work(place: usize, class: &str, hours: Decimal) -> Work<'_> {
+fn work(place: usize, class: &LabourClass, hours: Decimal) -> Work<'_> {
     Work {
         place,
-        class,
+        class: &class.code,
+        class_title: &class.title,
         clock_hours: hours,
         crew: Decimal::ONE,
         factors: Vec::new(),

@@ -5,6 +5,7 @@ use rust_decimal::Decimal;
 use super::amend;
 use super::fault::BillFault;
 use super::gather::{Cut, Gathered, gather};
+use super::key::LineKey;
 use super::line::{Bill, BillCaution, BillLine, BoughtPack, Content, Figure, Goods, Work};
 use super::packs::{Choice, Offer, PackFault, TooLong, choose_joined};
 use crate::catalogue::Catalogue;
@@ -13,7 +14,8 @@ use crate::catalogue::prices::{PackPrice, PriceBook, PriceSource};
 use crate::job::{ManualLine, Override};
 use crate::quantity::Quantity;
 use crate::quantity::unit::Unit;
-use crate::rules::outcome::{Level, Outcome};
+use crate::rules::outcome::{Level, LineRef, Outcome};
+use crate::rules::trace::Subject;
 
 /// Makes the bill of one job.
 ///
@@ -245,25 +247,32 @@ fn by_section(lines: &mut [BillLine<'_>]) {
     lines.sort_by_key(|line| rank(line).unwrap_or(usize::MAX));
 }
 
-/// Puts to each line the formulas of the rulebook's lines that it is made of.
+/// Puts to each line how it came about: the derived values that were read on the way, the labour factors that
+/// applied, the condition of each assembly that asks for it, and the formulas of the rulebook's lines.
 fn explain<'a>(lines: &mut [BillLine<'a>], outcome: &Outcome<'a>) {
     let Some(trace) = &outcome.trace else { return };
+    let formulas = trace.by_subject();
     for line in lines {
-        let mut formulas = Vec::new();
-        let mut of =
-            |assembly: usize, number: usize| formulas.extend(trace.of_line(assembly, number).cloned());
+        let mut subjects = Vec::new();
+        let of_line = |from: LineRef<'_>| {
+            [
+                Subject::Assembly(from.assembly.place),
+                Subject::Line(from.assembly.place, from.number),
+            ]
+        };
         match &line.content {
             Content::Goods(goods) => {
-                for share in &goods.shares {
-                    of(share.line.assembly.place, share.line.number);
-                }
+                subjects.extend(goods.shares.iter().flat_map(|share| of_line(share.line)))
             }
-            Content::Work(_) | Content::Sum(_) => {
-                if let Some(from) = line.from {
-                    of(from.assembly.place, from.number);
-                }
+            Content::Work(work) => {
+                subjects.extend(work.factors.iter().map(|factor| Subject::Factor(factor.name)));
+                subjects.extend(line.from.into_iter().flat_map(of_line));
             }
+            Content::Sum(_) => subjects.extend(line.from.into_iter().flat_map(of_line)),
         }
-        line.explanation = Some(formulas);
+        if let LineKey::Allowance { answer } = line.key {
+            subjects.push(Subject::Allowance(answer));
+        }
+        line.explanation = Some(formulas.behind(subjects));
     }
 }

@@ -186,6 +186,7 @@ impl<'a> Gathered<'a> {
             return Ok(());
         }
         work.place = place;
+        work.class_title = &class.title;
         self.lines.push(BillLine {
             code: Some(need.task),
             description: need.title,
@@ -380,6 +381,7 @@ fn factored<'a>(need: &LabourNeed<'a>, max_factor: Option<Decimal>) -> Option<Wo
     Some(Work {
         place: need.class_place,
         class: need.class,
+        class_title: "",
         clock_hours: hours_at_border(need.hours),
         crew: at_border(need.crew),
         factors,

@@ -158,6 +158,8 @@ pub struct Work<'a> {
     pub place: usize,
     /// The class's code.
     pub class: &'a str,
+    /// What the class is called.
+    pub class_title: &'a str,
     /// Hours by the clock, before factors.
     pub clock_hours: Decimal,
     /// How many work those hours.

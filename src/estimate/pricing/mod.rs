@@ -30,6 +30,7 @@
 mod caution;
 mod checked;
 mod cost;
+mod explain;
 mod fault;
 pub mod policy;
 mod price;
@@ -39,6 +40,7 @@ pub mod tax;
 mod wire;
 
 pub use checked::{CheckedPolicy, PolicyFault};
+pub use explain::explain_policy;
 pub use fault::PricingFault;
 pub use price::{Terms, price};
 pub use result::{Caution, LabourTotal, Line, Payment, Priced, TaxLine, Totals};

@@ -8,6 +8,7 @@ use crate::quantity::unit::Unit;
 use rust_decimal::Decimal;
 use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
+use std::collections::{BTreeSet, HashMap};
 use std::fmt;
 
 /// Every formula that was computed, in the order in which each was finished. A derived value is
@@ -19,12 +20,18 @@ pub struct Trace<'p> {
 }
 
 impl<'p> Trace<'p> {
-    /// The formulas of one line of one assembly, in the order in which they were computed.
-    pub fn of_line(&self, assembly: usize, number: usize) -> impl Iterator<Item = &FormulaTrace<'p>> {
-        self.formulas.iter().filter(move |formula| {
-            matches!(formula.place, Place::Line { line, .. }
-                if line.assembly.place == assembly && line.number == number)
-        })
+    /// The formulas by what they belong to.
+    pub fn by_subject(&self) -> BySubject<'_, 'p> {
+        let mut places: HashMap<Subject<'p>, Vec<usize>> = HashMap::with_capacity(self.formulas.len());
+        for (place, formula) in self.formulas.iter().enumerate() {
+            if let Some(subject) = formula.place.subject() {
+                places.entry(subject).or_default().push(place);
+            }
+        }
+        BySubject {
+            formulas: &self.formulas,
+            places,
+        }
     }
 
     /// The formula of a derived value, if anything needed it.
@@ -35,7 +42,60 @@ impl<'p> Trace<'p> {
     }
 }
 
-/// Where in the rulebook a formula stands.
+/// What formulas belong to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Subject<'p> {
+    /// A derived value, by name.
+    Derived(&'p str),
+    /// A labour factor, by name.
+    Factor(&'p str),
+    /// The condition of an assembly, by its place.
+    Assembly(usize),
+    /// A line, by the place of its assembly and its number.
+    Line(usize, usize),
+    /// The amount set aside for an unknown answer, by its JSON Pointer.
+    Allowance(&'p str),
+}
+
+/// The formulas of a trace by what they belong to.
+#[derive(Debug, Clone)]
+pub struct BySubject<'t, 'p> {
+    formulas: &'t [FormulaTrace<'p>],
+    places: HashMap<Subject<'p>, Vec<usize>>,
+}
+
+impl<'p> BySubject<'_, 'p> {
+    /// How the subjects came about: first the formulas of every derived value that is read on the way, each
+    /// once and before what reads it; then the formulas of the subjects themselves, in the given order.
+    pub fn behind(&self, subjects: impl IntoIterator<Item = Subject<'p>>) -> Vec<FormulaTrace<'p>> {
+        let mut own: Vec<usize> = Vec::new();
+        for subject in subjects {
+            for place in self.places.get(&subject).into_iter().flatten() {
+                if !own.contains(place) {
+                    own.push(*place);
+                }
+            }
+        }
+        // A derived value was finished before whatever read it, so that the order of places is the order
+        // in which one builds on another.
+        let mut derived = BTreeSet::new();
+        let mut unread = own.clone();
+        while let Some(formula) = unread.pop().and_then(|place| self.formulas.get(place)) {
+            let read = formula
+                .steps
+                .iter()
+                .filter(|step| step.what == What::Derived)
+                .filter_map(|step| self.places.get(&Subject::Derived(step.text)));
+            unread.extend(read.flatten().filter(|place| derived.insert(**place)));
+        }
+        let places = derived.into_iter().chain(own);
+        places
+            .filter_map(|place| self.formulas.get(place).cloned())
+            .collect()
+    }
+}
+
+/// Where a formula stands: in the rulebook, or among the percentages of the policy.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Place<'p> {
     /// The formula of a derived value.
@@ -79,12 +139,31 @@ pub enum Place<'p> {
         /// JSON Pointer of the answer.
         answer: &'p str,
     },
+    /// A line that the pricing policy makes.
+    Policy {
+        /// `freight`, `consumables` or `use tax`.
+        line: &'static str,
+        /// The tax category, where the line has a part for each.
+        category: Option<&'p str>,
+    },
 }
 
 impl<'p> Place<'p> {
     /// A field of a line.
     pub(crate) fn of_line(line: LineRef<'p>, field: &'static str) -> Self {
         Place::Line { line, field }
+    }
+
+    /// What it belongs to; none for what makes no line.
+    fn subject(&self) -> Option<Subject<'p>> {
+        match *self {
+            Place::Derived { name } => Some(Subject::Derived(name)),
+            Place::Factor { name, .. } => Some(Subject::Factor(name)),
+            Place::Assembly { assembly } => Some(Subject::Assembly(assembly.place)),
+            Place::Line { line, .. } => Some(Subject::Line(line.assembly.place, line.number)),
+            Place::Allowance { answer } => Some(Subject::Allowance(answer)),
+            Place::Condition { .. } | Place::Message { .. } | Place::Policy { .. } => None,
+        }
     }
 }
 
@@ -104,6 +183,11 @@ impl fmt::Display for Place<'_> {
             Place::Condition { of, code } => write!(f, "{of} {code}, when"),
             Place::Message { code } => write!(f, "check {code}, message"),
             Place::Allowance { answer } => write!(f, "unknown answer {answer}, amount"),
+            Place::Policy { line, category: None } => write!(f, "policy, {line}"),
+            Place::Policy {
+                line,
+                category: Some(category),
+            } => write!(f, "policy, {line}, category {category}"),
         }
     }
 }
@@ -114,7 +198,7 @@ pub struct FormulaTrace<'p> {
     /// Where it stands.
     #[serde(serialize_with = "as_text")]
     pub place: Place<'p>,
-    /// The formula as it stands in the rulebook.
+    /// The formula as it stands in the rulebook; of a line of the policy, in words.
     pub formula: &'p str,
     /// What was read and computed, in order; branches that were not taken are absent.
     pub steps: Vec<Step<'p>>,

@@ -1,0 +1,65 @@
+//! Figures as a person writes them: grouped digits, units of the trade, ratios in percent.
+
+use estimate::quantity::rounding::{Mode, to_scale};
+use estimate::quantity::unit::Unit;
+use estimate::quantity::{Currency, Decimal, Money, Quantity, decimal};
+
+use super::table::grouped;
+
+/// Decimals of a quantity on paper; the JSON has them all.
+const SHOWN_SCALE: u32 = 2;
+
+/// A number with at most two decimals.
+pub fn digits(value: Decimal) -> String {
+    grouped(&decimal::plain(to_scale(value, SHOWN_SCALE, Mode::HalfUp)))
+}
+
+/// A number with at most two decimals, in its unit; pieces and plain numbers have none.
+pub fn in_unit(value: Decimal, unit: Unit) -> String {
+    with_unit(digits(value), unit)
+}
+
+/// A quantity with all its decimals.
+pub fn quantity(quantity: &Quantity) -> String {
+    with_unit(grouped(&decimal::plain(quantity.value)), quantity.unit)
+}
+
+/// An amount without its currency, which stands over the table.
+pub fn money(amount: Money) -> String {
+    grouped(&amount.text())
+}
+
+/// An amount that was not yet rounded to money, with at least the decimals of its currency.
+pub fn amount(value: Decimal, unit: Unit, currency: Currency) -> String {
+    let mut value = value.normalize();
+    if value.scale() < currency.minor_digits() {
+        value.rescale(currency.minor_digits());
+    }
+    let unit = unit.to_string().replace("money", currency.code());
+    format!("{} {unit}", grouped(&value.to_string()))
+}
+
+/// A fraction in percent: `0.0172` as `1.72 %`.
+pub fn percent(fraction: Decimal) -> String {
+    let percent = fraction.checked_mul(Decimal::ONE_HUNDRED);
+    percent
+        .map(|percent| format!("{} %", decimal::plain(percent)))
+        .unwrap_or_default()
+}
+
+/// `1 stop`, `2 stops`.
+pub fn counted(count: usize, one: &str, more: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { more })
+}
+
+/// Digits and the unit as a person writes it: degrees have their sign, pieces and plain numbers no unit.
+pub fn with_unit(digits: String, unit: Unit) -> String {
+    if unit == Unit::EACH || unit == Unit::ONE {
+        return digits;
+    }
+    let unit = unit.to_string();
+    let unit = ["F_diff", "degF"]
+        .iter()
+        .fold(unit, |unit, name| unit.replace(name, "°F"));
+    format!("{digits} {}", unit.replace("degC", "°C"))
+}

@@ -2,6 +2,7 @@
 
 use actix_web::http::header;
 use estimate::estimate::EstimateFault;
+use estimate::handoff::fault::HandoffFault;
 use estimate::quote::life::{IllegalMove, MoveFault};
 use serde_json::json;
 
@@ -68,6 +69,11 @@ impl From<DeskFault> for Problem {
                         .collect(),
                 )
             }
+            DeskFault::Members(faults) => {
+                let told = faults.iter();
+                let told = told.map(|(at, message)| InputError::does_not_fit(at, message.clone()));
+                Self::invalid_input(told.collect())
+            }
             DeskFault::Member { pointer, message } => {
                 Self::invalid_input(vec![InputError::does_not_fit(pointer, message)])
             }
@@ -92,6 +98,15 @@ impl From<DeskFault> for Problem {
                 Self::new(Kind::NotReady, "the database is busy; try again")
                     .with_header(header::RETRY_AFTER, "1".to_owned())
             }
+            DeskFault::Period { .. } => Self::new(Kind::InvalidParameter, fault.to_string()),
+            DeskFault::ReceiptDiffers { ours, theirs } => {
+                let mut problem = Self::new(Kind::ReceiptDiffers, fault.to_string());
+                problem.body_mut().reasons = vec![json!({"accepted": ours, "ledger": theirs})];
+                problem
+            }
+            DeskFault::Handoff(
+                HandoffFault::TooFine(_) | HandoffFault::Empty | HandoffFault::BeyondCalendar(_),
+            ) => Self::new(Kind::CannotBeHandedOver, fault.to_string()),
             other => of_a_quote(other),
         }
     }

@@ -183,6 +183,9 @@ impl Faults {
             self.amount("/deposit_limit/amount", limit.amount, currency);
             self.percent("/deposit_limit/percent", limit.percent, 100);
         }
+        if let Some(retainage) = &policy.retainage {
+            self.percent("/retainage/percent", retainage.percent, 100);
+        }
         self.approval(policy, currency);
     }
 

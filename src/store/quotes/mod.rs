@@ -6,6 +6,7 @@ mod rows;
 
 use diesel::prelude::*;
 
+use super::accounting::feed;
 use super::connection::{Conn, each};
 use super::once::RequestKey;
 use super::schema::{
@@ -162,6 +163,7 @@ impl Store {
                 return Err(StoreFault::Changed);
             }
             rows.iter().try_for_each(|row| write(conn, row))?;
+            feed::record(conn, rows)?;
             Ok(answer.to_owned())
         })
     }

@@ -1,5 +1,6 @@
 //! Rules of EN 16931 on a UBL document, by the names that the standard gives them. Source: the rules as the validation
-//! artefacts of the European Commission state them (eInvoicing-EN16931, commit b6c9e06a5981), read and written here anew.
+//! artefacts of the European Commission state them (eInvoicing-EN16931, EN16931-UBL-model.sch, commit 03751831fbd5), read
+//! there and written here anew.
 
 use estimate::quantity::Decimal;
 use roxmltree::{Document, Node};

@@ -250,8 +250,10 @@ fn retainage_is_kept_back_behind_the_deposit_and_paid_last() {
         ["956.26", "106.25"]
     );
     policy.retainage.as_mut().unwrap().percent = dec("100.5");
+    policy.schedule[0].due_after_days = Some(3_651);
     let faults = CheckedPolicy::new(policy, Currency::parse("USD").unwrap()).unwrap_err();
-    assert_eq!(faults[0].pointer, "/retainage/percent");
+    let pointers: Vec<&str> = faults.iter().map(|fault| fault.pointer.as_str()).collect();
+    assert_eq!(pointers, ["/retainage/percent", "/schedule/0/due_after_days"]);
 }
 
 /// A policy that was stored before there was retainage, or days of instalments, has the bytes that it had.

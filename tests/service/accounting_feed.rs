@@ -9,6 +9,7 @@ use diesel::connection::SimpleConnection;
 use diesel::prelude::*;
 use diesel::sql_types::{BigInt, Text};
 use serde_json::{Value, json};
+use tallyrule::desk::Desk;
 use tallyrule::store::{Location, Store};
 
 use crate::accounting::{number, put_receipt};
@@ -158,6 +159,30 @@ on_both_engines! {
         by_hand(office.location(), "DELETE FROM __diesel_schema_migrations WHERE version = '0005'").unwrap();
         drop(Store::open(office.location().clone(), 1, false).unwrap());
         assert_eq!(rows(office.location()), before);
+    }
+
+    fn verifying_finds_a_feed_that_was_tampered_with(office) {
+        let path = accepted(office, &draft());
+        let number = number(office, &path);
+        let faults = || {
+            let desk = Desk::new(Store::open(office.location().clone(), 1, false).unwrap());
+            desk.verify().unwrap().faults
+        };
+        assert_eq!(faults(), Vec::<String>::new());
+        for (statement, fault) in [
+            ("UPDATE accounting_feed SET net = net + 1, total = total + 1 WHERE position = 2", "comes to another amount"),
+            ("UPDATE accounting_feed SET state = 'declined' WHERE position = 2", "otherwise than it was made"),
+            ("DELETE FROM accounting_feed WHERE position = 2", "is not in the feed"),
+        ] {
+            tamper(office.location(), "accounting_feed", "SELECT 1");
+            if let Location::File(_) = office.location() {
+                by_hand(office.location(), "DROP TRIGGER IF EXISTS accounting_feed_kept_on_delete").unwrap();
+            }
+            by_hand(office.location(), statement).unwrap();
+            let found = faults();
+            assert!(found.iter().any(|told| told.starts_with(&number) && told.contains(fault)), "{fault}: {found:?}");
+        }
+        assert!(faults().contains(&"the feed ends at 1 and says 2".to_owned()));
     }
 
     fn a_ledger_stopped_between_page_and_receipt_books_nothing_twice(office) {

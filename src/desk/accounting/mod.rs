@@ -5,6 +5,7 @@ mod hand_over;
 mod receipt;
 mod reconcile;
 mod settings;
+mod verify;
 
 pub use feed::{FeedEntry, FeedQuery, FeedTold};
 pub use hand_over::Format;

@@ -83,40 +83,59 @@ pub struct HappeningRow {
     pub refused: bool,
 }
 
-/// What a move of an offer comes to, and who issued it.
-struct Worth {
-    estimator: String,
-    currency: String,
-    net: i64,
-    tax: i64,
-    total: i64,
+/// A move, with what the documents that are written with it say: read before the transaction begins, so that it is short.
+pub(in crate::store) struct Move<'a> {
+    moved: &'a TransitionRow,
+    issued_by: Option<&'a str>,
+    amounts: Option<Amounts>,
 }
 
-impl Worth {
-    fn of(estimator: &str, document: &str, quote: &str) -> Result<Self, StoreFault> {
-        let amounts = Amounts::of_document(document);
-        let amounts = amounts.map_err(|fault| StoreFault::corrupt("issued_revisions", quote, fault))?;
-        Ok(Self {
-            estimator: estimator.to_owned(),
-            currency: amounts.total.currency().code().to_owned(),
-            net: amounts.net.minor(),
-            tax: amounts.tax.minor(),
-            total: amounts.total.minor(),
-        })
-    }
-}
-
-/// Puts the moves among `rows` into the feed. This is the last that a transaction does: from here to its commit no other
-/// can take a position.
-pub(in crate::store) fn record(conn: &mut Conn, rows: &[Write]) -> Result<(), StoreFault> {
-    let mut added = Vec::new();
+/// The moves among what is to be written.
+///
+/// # Errors
+/// A document does not say what it comes to.
+pub(in crate::store) fn moves(rows: &[Write]) -> Result<Vec<Move<'_>>, StoreFault> {
+    let mut moves = Vec::new();
     for row in rows {
-        if let Write::Transition(moved) = row {
-            added.push((moved, worth(conn, moved, rows)?));
+        let Write::Transition(moved) = row else { continue };
+        let mut one = Move {
+            moved,
+            issued_by: None,
+            amounts: None,
+        };
+        for row in rows {
+            let document = match row {
+                Write::Issued(issued) if (issued.change_order, issued.revision) == place(moved) => {
+                    one.issued_by = Some(&issued.issued_by);
+                    &issued.document
+                }
+                // With the alternates that were chosen. A change order has none: it moves what was issued.
+                Write::Acceptance(accepted) if moved.change_order == 0 => &accepted.document,
+                _ => continue,
+            };
+            let amounts = Amounts::of_document(document);
+            one.amounts = Some(
+                amounts.map_err(|fault| StoreFault::corrupt("issued_revisions", &moved.quote_id, fault))?,
+            );
         }
+        moves.push(one);
+    }
+    Ok(moves)
+}
+
+fn place(moved: &TransitionRow) -> (i32, i32) {
+    (moved.change_order, moved.revision)
+}
+
+/// Puts moves into the feed. This is the last that a transaction does: from here to its commit no other can take a
+/// position.
+pub(in crate::store) fn record(conn: &mut Conn, moves: &[Move<'_>]) -> Result<(), StoreFault> {
+    let mut rows = Vec::with_capacity(moves.len());
+    for one in moves {
+        rows.push(row(conn, one)?);
     }
     let count =
-        i64::try_from(added.len()).map_err(|fault| StoreFault::corrupt("accounting_feed", "", fault))?;
+        i64::try_from(rows.len()).map_err(|fault| StoreFault::corrupt("accounting_feed", "", fault))?;
     if count == 0 {
         return Ok(());
     }
@@ -124,65 +143,51 @@ pub(in crate::store) fn record(conn: &mut Conn, rows: &[Write]) -> Result<(), St
         .set(accounting_feed_end::position.eq(accounting_feed_end::position + count))
         .execute(conn)?;
     let before = end(conn)?.saturating_sub(count);
-    for (position, (moved, worth)) in (before.saturating_add(1)..).zip(added) {
-        let row = FeedRow {
-            position,
-            quote_id: moved.quote_id.clone(),
-            transition: moved.position,
-            change_order: moved.change_order,
-            revision: moved.revision,
-            state: moved.to_state.clone(),
-            at: moved.moved_at.clone(),
-            estimator: worth.estimator,
-            currency: worth.currency,
-            net: worth.net,
-            tax: worth.tax,
-            total: worth.total,
-        };
+    for (position, row) in (before.saturating_add(1)..).zip(&mut rows) {
+        row.position = position;
         diesel::insert_into(accounting_feed::table)
-            .values(&row)
+            .values(&*row)
             .execute(conn)?;
     }
     Ok(())
 }
 
-/// What a move comes to: as issued; of an accepted offer with its alternates, as accepted.
-fn worth(conn: &mut Conn, moved: &TransitionRow, rows: &[Write]) -> Result<Worth, StoreFault> {
-    let quote = &moved.quote_id;
-    let place = (moved.change_order, moved.revision);
-    for row in rows {
-        match row {
-            Write::Issued(issued) if (issued.change_order, issued.revision) == place => {
-                return Worth::of(&issued.issued_by, &issued.document, quote);
-            }
-            _ => {}
-        }
+/// The row of a move, without its position. What its documents do not say is as it was when the offer was issued.
+fn row(conn: &mut Conn, one: &Move<'_>) -> Result<FeedRow, StoreFault> {
+    let moved = one.moved;
+    let mut row = match one.issued_by {
+        Some(issued_by) => FeedRow {
+            position: 0,
+            quote_id: moved.quote_id.clone(),
+            transition: 0,
+            change_order: moved.change_order,
+            revision: moved.revision,
+            state: String::new(),
+            at: String::new(),
+            estimator: issued_by.to_owned(),
+            currency: String::new(),
+            net: 0,
+            tax: 0,
+            total: 0,
+        },
+        None => accounting_feed::table
+            .filter(accounting_feed::quote_id.eq(&moved.quote_id))
+            .filter(accounting_feed::change_order.eq(moved.change_order))
+            .filter(accounting_feed::revision.eq(moved.revision))
+            .filter(accounting_feed::state.eq("issued"))
+            .select(FeedRow::as_select())
+            .first(conn)
+            .optional()?
+            .ok_or_else(|| StoreFault::corrupt("accounting_feed", &moved.quote_id, "no row of the issue"))?,
+    };
+    row.transition = moved.position;
+    row.state.clone_from(&moved.to_state);
+    row.at.clone_from(&moved.moved_at);
+    if let Some(amounts) = one.amounts {
+        amounts.total.currency().code().clone_into(&mut row.currency);
+        (row.net, row.tax, row.total) = (amounts.net.minor(), amounts.tax.minor(), amounts.total.minor());
     }
-    let issued = accounting_feed::table
-        .filter(accounting_feed::quote_id.eq(quote))
-        .filter(accounting_feed::change_order.eq(moved.change_order))
-        .filter(accounting_feed::revision.eq(moved.revision))
-        .filter(accounting_feed::state.eq("issued"))
-        .select(FeedRow::as_select())
-        .first(conn)
-        .optional()?;
-    let issued =
-        issued.ok_or_else(|| StoreFault::corrupt("accounting_feed", quote, "no row of the issue"))?;
-    let accepted = rows.iter().find_map(|row| match row {
-        // A change order has no alternates: what it moves is what was issued.
-        Write::Acceptance(accepted) if place.0 == 0 => Some(&accepted.document),
-        _ => None,
-    });
-    if let Some(document) = accepted {
-        return Worth::of(&issued.estimator, document, quote);
-    }
-    Ok(Worth {
-        estimator: issued.estimator,
-        currency: issued.currency,
-        net: issued.net,
-        tax: issued.tax,
-        total: issued.total,
-    })
+    Ok(row)
 }
 
 fn end(conn: &mut Conn) -> Result<i64, StoreFault> {
@@ -227,6 +232,34 @@ impl Store {
                 rows: query.load(conn)?,
                 end: end(conn)?,
             })
+        })
+    }
+
+    /// The rows of a quote, in their order.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn feed_of_quote(&self, quote: &str) -> Result<Vec<FeedRow>, StoreFault> {
+        self.read(|conn| {
+            let rows = accounting_feed::table
+                .filter(accounting_feed::quote_id.eq(quote))
+                .order(accounting_feed::position);
+            Ok(rows.select(FeedRow::as_select()).load(conn)?)
+        })
+    }
+
+    /// Up to so many positions behind one, in their order, and the newest of all.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn feed_positions(&self, after: i64, limit: i64) -> Result<(Vec<i64>, i64), StoreFault> {
+        self.read(|conn| {
+            let positions = accounting_feed::table
+                .filter(accounting_feed::position.gt(after))
+                .order(accounting_feed::position)
+                .select(accounting_feed::position)
+                .limit(limit);
+            Ok((positions.load(conn)?, end(conn)?))
         })
     }
 

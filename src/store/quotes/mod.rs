@@ -145,6 +145,7 @@ impl Store {
         rows: &[Write],
         answer: &str,
     ) -> Result<String, StoreFault> {
+        let moves = feed::moves(rows)?;
         self.write_once(key, |conn| {
             let old = quotes::id
                 .eq(&quote.id)
@@ -163,7 +164,7 @@ impl Store {
                 return Err(StoreFault::Changed);
             }
             rows.iter().try_for_each(|row| write(conn, row))?;
-            feed::record(conn, rows)?;
+            feed::record(conn, &moves)?;
             Ok(answer.to_owned())
         })
     }

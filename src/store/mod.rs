@@ -26,7 +26,9 @@ use diesel::r2d2::{Pool, PooledConnection};
 
 use connection::{Conn, Manager};
 
-pub use accounting::{FeedFilter, FeedPage, FeedRow, HappeningRow, PutReceipt, ReceiptRow, SettingsRow};
+pub use accounting::{
+    FeedFilter, FeedPage, FeedRow, HappeningRow, PutReceipt, ReceiptRow, SettingsRow, TitledRow,
+};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
 pub use location::Location;

@@ -7,7 +7,7 @@ use estimate::quote::life::State;
 use serde::Serialize;
 
 use crate::desk::{Desk, DeskFault, moment};
-use crate::store::{FeedFilter, FeedRow, StoreFault};
+use crate::store::{FeedFilter, StoreFault, TitledRow};
 
 /// Which rows of the feed are wanted.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -72,7 +72,7 @@ pub(super) fn amounts(currency: Currency, (net, tax, total): (i64, i64, i64)) ->
     }
 }
 
-fn entry((row, number, title, customer): (FeedRow, String, String, String)) -> Result<FeedEntry, DeskFault> {
+fn entry((row, number, title, customer): TitledRow) -> Result<FeedEntry, DeskFault> {
     let bad = |message: &dyn std::fmt::Display| corrupt(row.position, message);
     let currency = Currency::parse(&row.currency).map_err(|fault| bad(&fault))?;
     let state = State::of_word(&row.state).ok_or_else(|| bad(&"a state that is none"))?;

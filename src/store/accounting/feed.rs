@@ -53,11 +53,14 @@ pub struct FeedFilter {
     pub without_receipt_until: Option<String>,
 }
 
+/// A row of the feed with number, title and customer of its quote.
+pub type TitledRow = (FeedRow, String, String, String);
+
 /// A page of the feed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FeedPage {
-    /// The rows, each with number, title and customer of its quote.
-    pub rows: Vec<(FeedRow, String, String, String)>,
+    /// The rows.
+    pub rows: Vec<TitledRow>,
     /// The position of the newest row of all.
     pub end: i64,
 }
@@ -190,6 +193,33 @@ fn row(conn: &mut Conn, one: &Move<'_>) -> Result<FeedRow, StoreFault> {
     Ok(row)
 }
 
+/// The rows of one state: an index gives them in the order of the feed, as it would not those of several states.
+fn rows_of_state(conn: &mut Conn, filter: &FeedFilter, state: &str) -> Result<Vec<TitledRow>, StoreFault> {
+    let columns = (
+        FeedRow::as_select(),
+        quotes::number,
+        quotes::title,
+        quotes::customer_id,
+    );
+    let mut query = accounting_feed::table
+        .inner_join(quotes::table.on(quotes::id.eq(accounting_feed::quote_id)))
+        .filter(accounting_feed::state.eq(state))
+        .filter(accounting_feed::position.gt(filter.after))
+        .order(accounting_feed::position)
+        .limit(filter.limit)
+        .select(columns)
+        .into_boxed();
+    if let Some(until) = &filter.without_receipt_until {
+        let receipt = accounting_receipts::table
+            .filter(accounting_receipts::quote_id.eq(accounting_feed::quote_id))
+            .filter(accounting_receipts::change_order.eq(accounting_feed::change_order));
+        query = query
+            .filter(accounting_feed::at.le(until))
+            .filter(diesel::dsl::not(diesel::dsl::exists(receipt)));
+    }
+    Ok(query.load(conn)?)
+}
+
 fn end(conn: &mut Conn) -> Result<i64, StoreFault> {
     Ok(accounting_feed_end::table
         .select(accounting_feed_end::position)
@@ -203,33 +233,14 @@ impl Store {
     /// The database does not answer.
     pub fn feed(&self, filter: &FeedFilter) -> Result<FeedPage, StoreFault> {
         self.read(|conn| {
-            let receipt = accounting_receipts::table
-                .filter(accounting_receipts::quote_id.eq(accounting_feed::quote_id))
-                .filter(accounting_receipts::change_order.eq(accounting_feed::change_order));
-            let mut query = accounting_feed::table
-                .inner_join(quotes::table.on(quotes::id.eq(accounting_feed::quote_id)))
-                .filter(accounting_feed::position.gt(filter.after))
-                .order(accounting_feed::position)
-                .limit(filter.limit)
-                .select((
-                    FeedRow::as_select(),
-                    quotes::number,
-                    quotes::title,
-                    quotes::customer_id,
-                ))
-                .into_boxed();
-            query = match filter.states.as_slice() {
-                // One state alone lets an index give the rows in their order.
-                [state] => query.filter(accounting_feed::state.eq(state)),
-                states => query.filter(accounting_feed::state.eq_any(states)),
-            };
-            if let Some(until) = &filter.without_receipt_until {
-                query = query
-                    .filter(accounting_feed::at.le(until))
-                    .filter(diesel::dsl::not(diesel::dsl::exists(receipt)));
+            let mut rows = Vec::new();
+            for state in &filter.states {
+                rows.extend(rows_of_state(conn, filter, state)?);
             }
+            rows.sort_by_key(|(row, ..): &TitledRow| row.position);
+            rows.truncate(usize::try_from(filter.limit).unwrap_or(usize::MAX));
             Ok(FeedPage {
-                rows: query.load(conn)?,
+                rows,
                 end: end(conn)?,
             })
         })

@@ -4,6 +4,6 @@ pub(super) mod feed;
 mod receipts;
 mod settings;
 
-pub use feed::{FeedFilter, FeedPage, FeedRow, HappeningRow};
+pub use feed::{FeedFilter, FeedPage, FeedRow, HappeningRow, TitledRow};
 pub use receipts::{PutReceipt, ReceiptRow};
 pub use settings::SettingsRow;

@@ -300,8 +300,7 @@ fn approved(
     office: &Office,
     priced: &Priced,
 ) -> Result<Option<Approval>, DeskFault> {
-    let limits = office.policy(None)?.policy.policy().approval.as_ref();
-    let reasons = limits.map_or_else(Vec::new, |limits| approval::reasons(limits, priced.estimated()));
+    let reasons = priced.approval_reasons(office.policy(None)?.policy.policy());
     if reasons.is_empty() {
         return Ok(None);
     }

@@ -11,6 +11,8 @@ use actix_web::middleware::Next;
 use tracing::Instrument;
 use uuid::Uuid;
 
+use super::problem::{Kind, Problem};
+
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 /// Longest id that is taken over from the caller.
 const ID_MOST: usize = 64;
@@ -29,6 +31,10 @@ pub async fn every_request(
     }
     let path = request.path().to_owned();
     let span = tracing::info_span!("request", %id);
+    if request.uri().to_string().contains("%00") {
+        // No text here has this sign, and a database may not even be asked for it.
+        return Err(Problem::new(Kind::InvalidParameter, "%00 is no sign of a text").into());
+    }
     let mut answer = next.call(request).instrument(span.clone()).await?;
     if let Ok(value) = HeaderValue::from_str(&id) {
         answer.headers_mut().insert(REQUEST_ID, value);

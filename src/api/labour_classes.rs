@@ -101,15 +101,13 @@ pub async fn read_labour_class(desk: Data<Desk>, code: Path<String>) -> Result<R
     (status = 409, description = "There is one with this code", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/labour-classes")]
-pub async fn add_labour_class(
-    desk: Data<Desk>,
-    request: Repeatable,
-    body: Json,
-) -> Result<Reply, Problem> {
+pub async fn add_labour_class(desk: Data<Desk>, request: Repeatable, body: Json) -> Result<Reply, Problem> {
     let key = request.with(&body.0);
     let class: LabourClass = input::shaped(body.0).map_err(Problem::invalid_input)?;
     let location = location(&class.code);
-    let told = at_desk(&desk, move |desk| desk.add_labour_class(key.as_ref(), &class, told));
+    let told = at_desk(&desk, move |desk| {
+        desk.add_labour_class(key.as_ref(), &class, told)
+    });
     Reply::created(told.await?, location)
 }
 

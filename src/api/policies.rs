@@ -127,11 +127,7 @@ pub async fn list_policy_versions(desk: Data<Desk>, id: Path<String>) -> Result<
     (status = 409, description = "There is one of this name", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/policies")]
-pub async fn create_policy(
-    desk: Data<Desk>,
-    request: Repeatable,
-    body: Json,
-) -> Result<Reply, Problem> {
+pub async fn create_policy(desk: Data<Desk>, request: Repeatable, body: Json) -> Result<Reply, Problem> {
     let (day, policy): (NaiveDate, Policy) =
         input::dated(&body.0, "policy").map_err(Problem::invalid_input)?;
     let (key, location) = (request.with(&body.0), location(&policy.id));

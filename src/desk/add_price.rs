@@ -51,7 +51,9 @@ impl Desk {
             pack.prices.push(row.clone());
             pack.prices.sort_by_key(|price| price.valid_from);
             let answer = tell(&item)?.text()?;
-            let added = self.store.add_price(key, code, (price.pack, &row), known, &answer);
+            let added = self
+                .store
+                .add_price(key, code, (price.pack, &row), known, &answer);
             added.map_err(|fault| match fault {
                 StoreFault::Exists => DeskFault::PriceExists(price.valid_from),
                 StoreFault::Missing => unknown(),

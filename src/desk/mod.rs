@@ -40,9 +40,7 @@ pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
 pub use office::{Office, PolicyVersion, RulebookVersion};
 pub use parties::PartyPage;
-pub use quotes::{
-    At, NewQuote, NewRevision, QuotePage, QuoteQuery, Verified, WordOfCustomer,
-};
+pub use quotes::{At, NewQuote, NewRevision, QuotePage, QuoteQuery, Verified, WordOfCustomer};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use try_examples::{ExampleFault, try_examples};
 

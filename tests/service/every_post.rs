@@ -67,14 +67,20 @@ const CASES: &[(&str, Ready)] = &[
         let body = |name: &str| json!({"customer": customer, "name": name, "address": {"lines": ["1"]}});
         Sent::json("/v1/sites", &body("Loft"), &body("Annexe"))
     }),
-    ("/v1/customers/{id}/archive", |office| archive(&format!("/v1/customers/{}", customer_and_site(office).0))),
-    ("/v1/sites/{id}/archive", |office| archive(&format!("/v1/sites/{}", customer_and_site(office).1))),
+    ("/v1/customers/{id}/archive", |office| {
+        archive(&format!("/v1/customers/{}", customer_and_site(office).0))
+    }),
+    ("/v1/sites/{id}/archive", |office| {
+        archive(&format!("/v1/sites/{}", customer_and_site(office).1))
+    }),
     ("/v1/items/{code}/prices", price),
     ("/v1/labour-classes", |office| {
         let mut class = office.get("/v1/labour-classes/lead_mechanic").expect(200);
         class["code"] = json!(fresh_name("class"));
         for rate in class["rates"].as_array_mut().unwrap() {
-            rate.as_object_mut().unwrap().retain(|name, _| name != "loaded" && name != "hour");
+            rate.as_object_mut()
+                .unwrap()
+                .retain(|name, _| name != "loaded" && name != "hour");
         }
         let mut other = class.clone();
         other["title"] = json!("Another");
@@ -84,8 +90,10 @@ const CASES: &[(&str, Ready)] = &[
         let path = "/v1/labour-classes/lead_mechanic";
         let read = office.get(path);
         let day = unused_day(read.expect(200)["rates"].as_array().unwrap().len());
-        let rate = |wage: &str| json!({"valid_from": day, "wage": wage, "paid_hours": "2080", "source": "example",
-            "burden": [], "non_productive": []});
+        let rate = |wage: &str| {
+            json!({"valid_from": day, "wage": wage, "paid_hours": "2080", "source": "example",
+            "burden": [], "non_productive": []})
+        };
         Sent::json(format!("{path}/rates"), &rate("30"), &rate("31")).seen(read.header("etag").unwrap())
     }),
     ("/v1/policies", |office| {
@@ -97,7 +105,12 @@ const CASES: &[(&str, Ready)] = &[
     ("/v1/policies/{id}/versions", |office| {
         let (path, policy, tag) = house_policy(office);
         let body = |day: &str| json!({"valid_from": day, "policy": policy});
-        Sent::json(format!("{path}/versions"), &body("2041-01-01"), &body("2041-01-02")).seen(&tag)
+        Sent::json(
+            format!("{path}/versions"),
+            &body("2041-01-01"),
+            &body("2041-01-02"),
+        )
+        .seen(&tag)
     }),
     ("/v1/price-list-mappings", |office| {
         let mapping = |title: &str| mapping(office, title);
@@ -109,7 +122,9 @@ const CASES: &[(&str, Ready)] = &[
     ("/v1/price-lists", list),
     ("/v1/price-lists/{number}/take-back", |office| {
         let sent = list(office);
-        let applied = sent.send(office, PERSON, &fresh_name("list"), &sent.body).expect(201);
+        let applied = sent
+            .send(office, PERSON, &fresh_name("list"), &sent.body)
+            .expect(201);
         let day = applied["valid_from"].as_str().unwrap().replace("-01-", "-07-");
         let body = |reason: &str| json!({"valid_from": day, "reason": reason});
         let path = format!("/v1/price-lists/{}/take-back?dry_run=false", applied["number"]);
@@ -121,39 +136,82 @@ const CASES: &[(&str, Ready)] = &[
         other["draft"]["exclusions"] = json!(["Paint"]);
         Sent::json("/v1/quotes", &body, &other)
     }),
-    ("/v1/quotes/{id}/archive", |office| archive(&quote(office, &draft()))),
+    ("/v1/quotes/{id}/archive", |office| {
+        archive(&quote(office, &draft()))
+    }),
     ("/v1/quotes/{id}/revisions", |office| {
         let path = issued(office, &draft());
         post(office, &format!("{path}/revisions"), &json!({"from": 1})).expect(201);
-        Sent::json(format!("{path}/revisions"), &json!({"from": 1}), &json!({"from": 2}))
+        Sent::json(
+            format!("{path}/revisions"),
+            &json!({"from": 1}),
+            &json!({"from": 2}),
+        )
     }),
     ("/v1/quotes/{id}/revisions/{revision}/refresh", |office| {
         let path = format!("{}/revisions/1", quote(office, &draft()));
         let tag = office.get(&path).header("etag").unwrap().to_owned();
         // It has no body: another person is the other request.
-        Sent { body: Vec::new(), other: Vec::new(), ..Sent::json(format!("{path}/refresh"), &json!(null), &json!(null)) }.seen(&tag)
+        Sent {
+            body: Vec::new(),
+            other: Vec::new(),
+            ..Sent::json(format!("{path}/refresh"), &json!(null), &json!(null))
+        }
+        .seen(&tag)
     }),
-    ("/v1/quotes/{id}/approvals", |office| note(&quote(office, &draft()), "approvals", "note")),
-    ("/v1/quotes/{id}/issue", |office| note(&quote(office, &draft()), "issue", "reason")),
-    ("/v1/quotes/{id}/accept", |office| accept(&issued(office, &draft()))),
-    ("/v1/quotes/{id}/decline", |office| note(&issued(office, &draft()), "decline", "reason")),
-    ("/v1/quotes/{id}/withdraw", |office| note(&issued(office, &draft()), "withdraw", "reason")),
+    ("/v1/quotes/{id}/approvals", |office| {
+        note(&quote(office, &draft()), "approvals", "note")
+    }),
+    ("/v1/quotes/{id}/issue", |office| {
+        note(&quote(office, &draft()), "issue", "reason")
+    }),
+    ("/v1/quotes/{id}/accept", |office| {
+        accept(&issued(office, &draft()))
+    }),
+    ("/v1/quotes/{id}/decline", |office| {
+        note(&issued(office, &draft()), "decline", "reason")
+    }),
+    ("/v1/quotes/{id}/withdraw", |office| {
+        note(&issued(office, &draft()), "withdraw", "reason")
+    }),
     ("/v1/quotes/{id}/change-orders", |office| {
-        Sent::json(format!("{}/change-orders", accepted(office, &draft())), &order("60"), &order("70"))
+        Sent::json(
+            format!("{}/change-orders", accepted(office, &draft())),
+            &order("60"),
+            &order("70"),
+        )
     }),
     ("/v1/quotes/{id}/change-orders/{order}/revisions", |office| {
         let path = ordered(office);
-        Sent::json(format!("{path}/revisions"), &json!({"from": 1}), &json!({"from": 2}))
+        Sent::json(
+            format!("{path}/revisions"),
+            &json!({"from": 1}),
+            &json!({"from": 2}),
+        )
     }),
-    ("/v1/quotes/{id}/change-orders/{order}/approvals", |office| note(&ordered(office), "approvals", "note")),
-    ("/v1/quotes/{id}/change-orders/{order}/issue", |office| note(&ordered(office), "issue", "reason")),
-    ("/v1/quotes/{id}/change-orders/{order}/accept", |office| accept(&order_issued(office))),
-    ("/v1/quotes/{id}/change-orders/{order}/decline", |office| note(&order_issued(office), "decline", "reason")),
-    ("/v1/quotes/{id}/change-orders/{order}/withdraw", |office| note(&order_issued(office), "withdraw", "reason")),
+    ("/v1/quotes/{id}/change-orders/{order}/approvals", |office| {
+        note(&ordered(office), "approvals", "note")
+    }),
+    ("/v1/quotes/{id}/change-orders/{order}/issue", |office| {
+        note(&ordered(office), "issue", "reason")
+    }),
+    ("/v1/quotes/{id}/change-orders/{order}/accept", |office| {
+        accept(&order_issued(office))
+    }),
+    ("/v1/quotes/{id}/change-orders/{order}/decline", |office| {
+        note(&order_issued(office), "decline", "reason")
+    }),
+    ("/v1/quotes/{id}/change-orders/{order}/withdraw", |office| {
+        note(&order_issued(office), "withdraw", "reason")
+    }),
 ];
 
 fn archive(path: &str) -> Sent {
-    Sent::json(format!("{path}/archive"), &json!({"archived": true}), &json!({"archived": false}))
+    Sent::json(
+        format!("{path}/archive"),
+        &json!({"archived": true}),
+        &json!({"archived": false}),
+    )
 }
 
 fn note(path: &str, verb: &str, member: &str) -> Sent {
@@ -196,8 +254,13 @@ fn price(office: &Office) -> Sent {
     let item = item(office);
     let pack = &item["packs"][0];
     let day = unused_day(pack["prices"].as_array().unwrap().len());
-    let body = |amount: &str| json!({"pack": pack["size"], "valid_from": day, "amount": amount, "source": "offer"});
-    Sent::json(format!("/v1/items/{}/prices", item["code"].as_str().unwrap()), &body("7"), &body("8"))
+    let body =
+        |amount: &str| json!({"pack": pack["size"], "valid_from": day, "amount": amount, "source": "offer"});
+    Sent::json(
+        format!("/v1/items/{}/prices", item["code"].as_str().unwrap()),
+        &body("7"),
+        &body("8"),
+    )
 }
 
 fn mapping(office: &Office, title: &str) -> Value {
@@ -214,11 +277,18 @@ fn list(office: &Office) -> Sent {
     let item = item(office);
     let pack = &item["packs"][0];
     let day = unused_day(pack["prices"].as_array().unwrap().len());
-    let newest = pack["prices"].as_array().unwrap().last().unwrap()["amount"].as_str().unwrap();
+    let newest = pack["prices"].as_array().unwrap().last().unwrap()["amount"]
+        .as_str()
+        .unwrap();
     let text = |cents: i64| {
         let price = newest.parse::<Decimal>().unwrap() + Decimal::new(cents, 2);
         let word = |value: &Value| value.as_str().unwrap().to_owned();
-        format!("Code,Pack,Unit,Price\n{},{},{},{price}\n", word(&item["code"]), word(&pack["size"]), word(&item["unit"]))
+        format!(
+            "Code,Pack,Unit,Price\n{},{},{},{price}\n",
+            word(&item["code"]),
+            word(&pack["size"]),
+            word(&item["unit"])
+        )
     };
     // There may be one from the call before.
     office.post("/v1/price-list-mappings", &mapping(office, "List"));
@@ -235,7 +305,9 @@ fn list(office: &Office) -> Sent {
 fn every_post_of_the_contract_has_a_case_or_changes_nothing() {
     let contract: Value = serde_json::from_str(&Contract::collect().unwrap().text()).unwrap();
     let paths = contract["paths"].as_object().unwrap();
-    let posts = paths.iter().filter_map(|(path, item)| Some((path.as_str(), item.get("post")?)));
+    let posts = paths
+        .iter()
+        .filter_map(|(path, item)| Some((path.as_str(), item.get("post")?)));
     let posts: BTreeMap<&str, &Value> = posts.collect();
     let cases: BTreeSet<&str> = CASES.iter().map(|(path, _)| *path).collect();
     let known: BTreeSet<&str> = cases.iter().chain(CHANGE_NOTHING).copied().collect();
@@ -282,8 +354,8 @@ on_both_engines! {
             let end = row_counts(office.location());
             let grown = |from: &BTreeMap<String, i64>, to: &BTreeMap<String, i64>| -> BTreeMap<String, i64> {
                 to.iter().map(|(table, rows)| (table.clone(), rows - from.get(table).copied().unwrap_or_default()))
-                    // What an estimate is made from is kept once, whoever needs it first.
-                    .filter(|(table, _)| !table.starts_with("snapshot"))
+                    // What an estimate is made from is kept once, whoever needs it first; a year has one counter.
+                    .filter(|(table, _)| !table.starts_with("snapshot") && table != "quote_counters")
                     .collect()
             };
             assert_eq!(grown(&start, &end), grown(&before, &after), "{place}");

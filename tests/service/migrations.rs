@@ -105,7 +105,12 @@ fn populate(office: &Office) {
     let path = accepted(office, &draft());
     let change = json!({"title": "Conduit", "change": {"job": {"electrical": {"method": "conduit"}}}});
     post(office, &format!("{path}/change-orders"), &change).expect(201);
-    post(office, &format!("{path}/change-orders/1/issue"), &json!({"revision": 1})).expect(200);
+    post(
+        office,
+        &format!("{path}/change-orders/1/issue"),
+        &json!({"revision": 1}),
+    )
+    .expect(200);
 }
 
 /// What is read of the catalogue, and of every quote.
@@ -140,7 +145,9 @@ fn told(office: &Office) -> BTreeMap<String, String> {
 /// From every earlier schema with rows in it up to the newest: the steps are taken back one more each time, and with the
 /// last of them goes what only it has room for. A step that is added later is tried by this as it is.
 fn up_with_rows(engine: Engine) {
-    let Some(office) = Office::open(engine) else { return };
+    let Some(office) = Office::open(engine) else {
+        return;
+    };
     populate(&office);
     let location = office.location().clone();
     let before = told(&office);
@@ -149,10 +156,14 @@ fn up_with_rows(engine: Engine) {
     for count in 1..steps {
         take_back(&location, count);
         let rows = row_counts(&location);
-        assert!(rows["items"] > 100 && rows["rulebooks"] > 0 && rows["policies"] > 0, "{rows:?}");
+        assert!(
+            rows["items"] > 100 && rows["rulebooks"] > 0 && rows["policies"] > 0,
+            "{rows:?}"
+        );
         let has_quotes = rows.contains_key("quotes");
         if !has_quotes {
-            let statement = format!("INSERT INTO labour_rates VALUES ('lead_mechanic', '1999-01-01', '{OLD_RATE}')");
+            let statement =
+                format!("INSERT INTO labour_rates VALUES ('lead_mechanic', '1999-01-01', '{OLD_RATE}')");
             by_hand(&location, &statement).unwrap();
         }
         let office = Office::over(location.clone());
@@ -169,7 +180,9 @@ fn up_with_rows(engine: Engine) {
             let class = office.get("/v1/labour-classes/lead_mechanic").expect(200);
             assert_eq!(class["rates"][0]["hour"]["cost_an_hour"], "22.40");
         }
-        let verified = Desk::new(Store::open(location.clone(), 1, false).unwrap()).verify().unwrap();
+        let verified = Desk::new(Store::open(location.clone(), 1, false).unwrap())
+            .verify()
+            .unwrap();
         assert_eq!(verified.faults, Vec::<String>::new(), "{count} steps up");
         let revisions = if has_quotes { 3 } else { 0 };
         assert_eq!(verified.revisions, revisions, "{count} steps up");

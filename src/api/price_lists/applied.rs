@@ -15,8 +15,8 @@ use crate::api::page::{PageQuery, keyset};
 use crate::api::problem::{Body, Kind, Problem};
 use crate::api::reply::{self, Reply};
 use crate::api::{at_desk, input};
-use crate::desk::{Desk, Told};
 use crate::desk::price_list::{Kept, TakenBack};
+use crate::desk::{Desk, Told};
 use crate::store::{Origin, PriceListHead};
 
 #[derive(Serialize)]

@@ -82,7 +82,7 @@ impl Desk {
                 })
                 .collect::<Result<Vec<_>, DeskFault>>()?;
             let superseded = superseded_by_issue(others, present.now)?;
-            let revision = self.frozen_revision(present, row)?;
+            let mut revision = self.frozen_revision(present, row)?;
             let frozen = revision.freeze().map_err(|fault| refused(fault.into()))?;
             let after = RevisionRow {
                 ends_at: Some(end(&revision.validity)),

@@ -48,9 +48,9 @@ impl Priced {
         };
         match self {
             Self::Offer { base, .. } => approval::reasons(limits, base),
-            Self::Change {
-                contract, priced, ..
-            } => approval::reasons_of_change(limits, contract.estimated(), &priced.estimated),
+            Self::Change { contract, priced, .. } => {
+                approval::reasons_of_change(limits, contract.estimated(), &priced.estimated)
+            }
         }
     }
 

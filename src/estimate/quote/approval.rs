@@ -65,8 +65,7 @@ pub fn reasons_of_change(
     let own = price_over(limits, own.unwrap_or(after.net));
     let contract = || price_over(limits, after.net).filter(|_| price_over(limits, before.net).is_none());
     let margin = thin_margin(limits, after);
-    let margin =
-        margin.filter(|_| thin_margin(limits, before).is_none() || left_of(after) < left_of(before));
+    let margin = margin.filter(|_| thin_margin(limits, before).is_none() || left_of(after) < left_of(before));
     let discount = large_discount(limits, after);
     let discount = discount.filter(|_| {
         large_discount(limits, before).is_none()
@@ -92,7 +91,7 @@ fn thin_margin(limits: &ApprovalLimits, totals: &TotalFigures) -> Option<Approva
         .margin_under_percent
         .filter(|limit| margin_is_under(totals, *limit))?;
     Some(ApprovalReason::Margin {
-        percent: left_of(totals).and_then(percent),
+        percent: left_of(totals).map(plain),
         limit: plain(limit),
     })
 }
@@ -102,19 +101,20 @@ fn large_discount(limits: &ApprovalLimits, totals: &TotalFigures) -> Option<Appr
         .discount_over_percent
         .filter(|limit| part_is_over(totals.discount, totals.price, *limit))?;
     Some(ApprovalReason::Discount {
-        percent: part(totals.discount, totals.price).and_then(percent),
+        percent: part(totals.discount, totals.price).map(plain),
         limit: plain(limit),
     })
 }
 
-/// What direct cost leaves of net, as a part of net; none where net is nothing.
+/// What direct cost leaves of net, in percent; none where net is nothing.
 fn left_of(totals: &TotalFigures) -> Option<Decimal> {
-    let net = totals.net.decimal();
-    net.checked_sub(totals.cost.decimal())?.checked_div(net)
+    let left = totals.net.decimal().checked_sub(totals.cost.decimal())?;
+    percent(left, totals.net.decimal())
 }
 
+/// A part in percent of the whole; none where that is nothing.
 fn part(part: Money, whole: Money) -> Option<Decimal> {
-    part.decimal().checked_div(whole.decimal())
+    percent(part.decimal(), whole.decimal())
 }
 
 /// net − cost < net × limit ÷ 100. Where there is nothing to have a margin of, it is under any limit that a
@@ -136,11 +136,12 @@ fn part_is_over(part: Money, whole: Money, limit: Decimal) -> bool {
     most.zip(part).is_none_or(|(most, part)| part > most)
 }
 
-/// A part of one in percent, to two decimals for a person to read.
-fn percent(part: Decimal) -> Option<String> {
+/// `part` of `whole` in percent, to two decimals for a person to read. What differs less than that does not differ: amounts
+/// are whole cents.
+fn percent(part: Decimal, whole: Decimal) -> Option<Decimal> {
     use crate::quantity::rounding::{Mode, to_scale};
-    let ratio = part.checked_mul(Decimal::ONE_HUNDRED)?;
-    Some(plain(to_scale(ratio, 2, Mode::HalfUp)))
+    let ratio = part.checked_mul(Decimal::ONE_HUNDRED)?.checked_div(whole)?;
+    Some(to_scale(ratio, 2, Mode::HalfUp))
 }
 
 /// The digest that an approval is for: the draft's content and the money that it came to. An edit voids it,

@@ -2,9 +2,7 @@
 
 use diesel::prelude::*;
 
-use crate::store::schema::{
-    acceptances, approvals, issued_revisions, quotes, revisions, transitions,
-};
+use crate::store::schema::{acceptances, approvals, issued_revisions, quotes, revisions, transitions};
 
 /// A quote.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]

@@ -17,7 +17,7 @@ use tallyrule::desk::{Desk, SeedFolder};
 use tallyrule::store::{Location, Store};
 
 pub use answer::{Answer, ask, try_ask};
-pub use tables::{Column, columns, row_counts};
+pub use tables::{columns, row_counts};
 
 /// Makes two tests of one function: on SQLite and on PostgreSQL.
 macro_rules! on_both_engines {

@@ -1,5 +1,6 @@
 //! Everything that was ever issued, held against what is stored.
 
+use estimate::quantity::counted;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::Desk;
 use tallyrule::store::Store;
@@ -12,12 +13,15 @@ pub fn verify(args: &DataArgs) -> Result<String, Told> {
     let desk = Desk::new(Store::open(location.clone(), 1, false)?);
     let found = desk.verify().map_err(|fault| data::told(&fault))?;
     let what = format!(
-        "{location}: {} quotes, {} issued revisions and {} acceptances computed again",
-        found.quotes, found.revisions, found.acceptances
+        "{location}: {}, {} and {} computed again",
+        counted(found.quotes, "quote"),
+        counted(found.revisions, "issued revision"),
+        counted(found.acceptances, "acceptance")
     );
     if found.faults.is_empty() {
         return Ok(format!("{what}; every byte is as it was\n"));
     }
     let faults: String = found.faults.iter().map(|fault| format!("  {fault}\n")).collect();
-    Err(Told(format!("{what}; {} faults\n{faults}", found.faults.len())))
+    let count = counted(found.faults.len(), "fault");
+    Err(Told(format!("{what}; {count}\n{faults}")))
 }

@@ -71,7 +71,7 @@ pub enum Shape {
         /// Greatest value, in `unit`.
         max: Decimal,
     },
-    /// A quantity object in whatever unit; kept as it came.
+    /// A quantity object in any unit in which goods and work are counted; kept as it came.
     AnyQuantity {
         /// Least value.
         min: Decimal,
@@ -87,8 +87,11 @@ pub enum Shape {
         /// Most decimals.
         scale: u32,
     },
-    /// An amount of money in a currency of ISO 4217, not negative.
-    Money,
+    /// An amount of money in a currency of ISO 4217.
+    Money {
+        /// Whether it may be below zero.
+        credit: bool,
+    },
     /// A whole number.
     Count {
         /// Least value.

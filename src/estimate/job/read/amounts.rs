@@ -16,6 +16,8 @@ use crate::quantity::unit::{Unit, UnitFault};
 const CONVERTED_SCALE: u32 = 4;
 /// Decimals shown of a bound in another unit than the form's.
 const SHOWN_SCALE: u32 = 4;
+/// In which units goods and work are counted.
+const ASKED: &str = "goods and work are counted in each, or in a unit of length, area, volume, mass or time";
 
 impl Reader<'_> {
     pub(super) fn measure(
@@ -102,7 +104,8 @@ impl Reader<'_> {
         Some((number?, unit?))
     }
 
-    pub(super) fn money(&mut self, title: &str, members: &Map<String, Value>) -> Option<Value> {
+    pub(super) fn money(&mut self, credit: bool, title: &str, members: &Map<String, Value>) -> Option<Value> {
+        let money_allowed = || allowed(&Shape::Money { credit });
         let (amount, currency) = self.pair(title, members, ["amount", "currency"])?;
         let text = match amount {
             Value::String(text) => text.clone(),
@@ -122,7 +125,7 @@ impl Reader<'_> {
         };
         let money = Currency::parse(code).and_then(|currency| currency.amount(&text));
         match money {
-            Ok(money) if money.minor() >= 0 => {
+            Ok(money) if credit || money.minor() >= 0 => {
                 let mut tree = Map::new();
                 tree.insert("amount".to_owned(), Value::String(money.text()));
                 tree.insert("currency".to_owned(), Value::String(code.clone()));
@@ -133,7 +136,7 @@ impl Reader<'_> {
                 self.fault(
                     FaultCode::OutOfBounds,
                     money.to_string(),
-                    allowed(&Shape::Money),
+                    money_allowed(),
                     message,
                 );
                 None
@@ -151,7 +154,7 @@ impl Reader<'_> {
                 };
                 self.at(token, |this| {
                     let message = format!("{title}: {fault}");
-                    this.fault(FaultCode::BadMoney, came, allowed(&Shape::Money), message);
+                    this.fault(FaultCode::BadMoney, came, money_allowed(), message);
                 });
                 None
             }
@@ -192,6 +195,28 @@ impl Reader<'_> {
             found
         });
         Some((first?, second?))
+    }
+
+    /// A quantity in whatever unit, as long as goods or work are counted in it.
+    pub(super) fn any_quantity(
+        &mut self,
+        bounds: (Decimal, Decimal),
+        title: &str,
+        members: &Map<String, Value>,
+    ) -> Option<Value> {
+        let (value, unit) = self.quantity(title, members)?;
+        if !unit.dimension().counts_goods() {
+            self.at("unit", |this| {
+                let message = format!(
+                    "{title} is given in {unit}, which measures {}: {ASKED}",
+                    unit.dimension()
+                );
+                this.fault(FaultCode::NoUnitOfMeasure, unit.symbol(), ASKED, message);
+            });
+            return None;
+        }
+        self.within(value, bounds, "", title)?;
+        Some(quantity_tree(value, &unit))
     }
 }
 

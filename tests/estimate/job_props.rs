@@ -206,7 +206,7 @@ proptest! {
     fn a_valid_spec_reads_without_faults(
         which in select(&["simple", "medium", "hard"][..]),
         lengths in prop::collection::vec(1_i64..99_999, 6),
-        temperature in 40_i64..75,
+        temperature in 41_i64..=68,
         counts in prop::collection::vec(1_u32..50, 3),
         words in (select(&["v115", "v230"][..]), select(&["cable", "conduit"][..]), select(&["day", "limited", "night"][..])),
         flags in any::<[bool; 4]>(),
@@ -221,7 +221,7 @@ proptest! {
         job["controller"]["cable_route"] = length(lengths[0]);
         job["controller"]["probe"] = json!({"route": length(lengths[1] / 2)});
         job["humidity"] = json!({"wanted": flags[0], "supply_length": length(lengths[2])});
-        job["line_set"]["legs"][0]["length"] = length(lengths[3].max(50));
+        job["line_set"]["legs"][0]["length"] = length(lengths[3].clamp(50, 2_000));
         job["line_set"]["legs"][0]["bends"] = json!(counts[0]);
         job["site"]["carry_distance"] = length(lengths[4]);
         job["cellar"]["air_temperature"] = json!({"value": temperature, "unit": "degF"});

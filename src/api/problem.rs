@@ -376,7 +376,7 @@ impl InputError {
             pointer: pointer.to_owned(),
             code: "unknown_name".to_owned(),
             came: Some(name.to_owned()),
-            allowed: Some(format!("the name of a {what}")),
+            allowed: Some(format!("a known {what}")),
             message: format!("there is no {what} {name}"),
         }
     }

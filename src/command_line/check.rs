@@ -36,9 +36,10 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
         }
         Err(other) => return Err(told(&other)),
     };
-    let folder = file.parent().unwrap_or(Path::new("."));
+    let beside = file.parent().unwrap_or(Path::new("."));
+    let folders: Vec<&Path> = std::iter::once(beside).chain(seed).collect();
     let examples = workbook.rulebook().examples.len();
-    let wrong = try_examples(&office, &workbook, folder);
+    let wrong = try_examples(&office, &workbook, &folders);
     if !wrong.is_empty() {
         let lines: String = wrong.iter().map(|fault| format!("{name}: {fault}\n")).collect();
         return Err(Told(format!(

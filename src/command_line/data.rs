@@ -7,17 +7,26 @@ use estimate::job::Fault;
 use estimate::quantity::counted;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::{Desk, DeskFault, SeedFolder};
-use tallyrule::store::{Loaded, Store};
+use tallyrule::store::{Loaded, Location, Store};
 
 use super::Told;
 
 /// The folder of the demonstration, where this program is started in the project.
 pub const DEMONSTRATION: &str = "seed-data";
 
+/// Opens the database; a data file is made where `make` says so. A fault names it.
+pub fn open(location: &Location, connections: u32, make: bool) -> Result<Store, Told> {
+    Store::open(location.clone(), connections, make).map_err(|fault| {
+        let (place, fault) = (location.to_string(), fault.to_string());
+        let named = fault.contains(&place);
+        Told(if named { fault } else { format!("{place}: {fault}") })
+    })
+}
+
 /// Loads `dir` into the database, which is made when it is a data file that does not exist.
 pub fn seed(dir: &Path, data: &DataArgs) -> Result<String, Told> {
     let location = data.location()?;
-    let desk = Desk::new(Store::open(location.clone(), 1, true)?);
+    let desk = Desk::new(open(&location, 1, true)?);
     let loaded = seed_folder(dir).and_then(|seed| desk.load_seed(seed));
     Ok(match loaded.map_err(|fault| told(&fault))? {
         Loaded::Now => format!("loaded {} into {location}\n", dir.display()),

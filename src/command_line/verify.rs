@@ -3,14 +3,13 @@
 use estimate::quantity::counted;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::Desk;
-use tallyrule::store::Store;
 
 use super::{Told, data};
 
 /// Verifies the whole database. A fault of the data is a fault of the command.
 pub fn verify(args: &DataArgs) -> Result<String, Told> {
     let location = args.location()?;
-    let desk = Desk::new(Store::open(location.clone(), 1, false)?);
+    let desk = Desk::new(data::open(&location, 1, false)?);
     let found = desk.verify().map_err(|fault| data::told(&fault))?;
     let what = format!(
         "{location}: {}, {} and {} computed again",

@@ -108,7 +108,7 @@ pub enum DeskFault {
     #[error("it has been changed in the meantime: read it again and look at both")]
     Changed,
     /// Something of this kind and name is there already.
-    #[error("there is a {what} {name} already")]
+    #[error("{what} {name} is there already")]
     Taken {
         /// What kind of thing.
         what: &'static str,
@@ -184,7 +184,7 @@ pub enum DeskFault {
         tag: String,
     },
     /// It is there already.
-    #[error("there is a {what} {name} already")]
+    #[error("{what} {name} is there already")]
     Exists {
         /// What kind of thing.
         what: &'static str,

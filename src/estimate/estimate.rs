@@ -170,7 +170,8 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         unknown: &unknown,
         explain: inputs.explain,
     };
-    let outcome = workbook.program().run(run)?;
+    let ran = workbook.program().run(run);
+    let outcome = ran.map_err(|fault| fault.placed(workbook.rulebook().source()))?;
     let terms = Terms {
         discount: request.discount,
         treatment: job.spec.tax.treatment,

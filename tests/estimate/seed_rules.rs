@@ -1,6 +1,7 @@
 //! The demonstration company's rules answer to what the survey says. Its hours and prices are invented;
 //! that a fact changes the bill, and in which direction, is common practice, no source.
 
+use estimate::workbook::Workbook;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
@@ -101,6 +102,24 @@ fn patch_hours_grow_with_the_area() {
         );
         before = hours;
     }
+}
+
+/// A value for an unknown answer that the form would refuse is told by the question's title, under the value.
+#[test]
+fn a_value_for_an_unknown_answer_is_pointed_at() {
+    let rules = crate::demo::text("rulebook.toml").replace(
+        "answer = \"/cellar/door_openings_a_day\"\ntreat = \"assume\"\nvalue = 10",
+        "answer = \"/cellar/door_openings_a_day\"\ntreat = \"assume\"\nvalue = -10",
+    );
+    let findings = Workbook::compile(&rules, 1, &crate::demo::catalogue(), &[]).unwrap_err();
+    let told: Vec<_> = findings
+        .iter()
+        .map(|f| (f.span.of(&rules), f.message.as_str()))
+        .collect();
+    assert_eq!(
+        told,
+        [("-10", "Door openings a day is -10; allowed is 0 to 5000")]
+    );
 }
 
 /// Screws, fittings and clips are needed whole.

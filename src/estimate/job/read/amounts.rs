@@ -16,6 +16,9 @@ use crate::quantity::unit::{Unit, UnitFault};
 const CONVERTED_SCALE: u32 = 4;
 /// Decimals shown of a bound in another unit than the form's.
 const SHOWN_SCALE: u32 = 4;
+/// Between these an upper bound is told in another unit than the form's: `0.1894 mi` says nothing to anybody.
+const LEAST_TOLD: Decimal = Decimal::ONE;
+const MOST_TOLD: Decimal = Decimal::from_parts(100_000, 0, 0, false, 0);
 /// In which units goods and work are counted.
 const ASKED: &str = "goods and work are counted in each, or in a unit of length, area, volume, mass or time";
 
@@ -56,15 +59,23 @@ impl Reader<'_> {
         Some(quantity_tree(kept, &own))
     }
 
-    /// The bounds in the unit that came, and in the form's own.
+    /// The bounds in the unit that came, where that says something, and in the form's own.
     fn outside(&mut self, came: Decimal, bounds: (Decimal, Decimal), unit: &Unit, own: &Unit, title: &str) {
         let show = |bound: Decimal| {
             let converted = own.convert(bound, unit).unwrap_or(bound);
             plain(to_scale(converted, SHOWN_SCALE, Mode::HalfUp))
         };
-        let (least, most) = (show(bounds.0), show(bounds.1));
-        let (own_least, own_most) = (plain(bounds.0), plain(bounds.1));
-        let allowed = format!("{least} {unit} to {most} {unit} ({own_least} {own} to {own_most} {own})");
+        let own_bounds = format!("{} {own} to {} {own}", plain(bounds.0), plain(bounds.1));
+        let most = own.convert(bounds.1, unit).unwrap_or(Decimal::ZERO);
+        let allowed = if LEAST_TOLD <= most && most < MOST_TOLD {
+            format!(
+                "{} {unit} to {} {unit} ({own_bounds})",
+                show(bounds.0),
+                show(bounds.1)
+            )
+        } else {
+            own_bounds
+        };
         let message = format!("{title} is {} {unit}; allowed is {allowed}", plain(came));
         self.fault(
             FaultCode::OutOfBounds,

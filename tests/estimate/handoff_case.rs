@@ -10,7 +10,7 @@ use estimate::pricing::tax;
 use estimate::quantity::rounding::{Mode, share_out};
 use estimate::quantity::{Currency, Decimal, Money};
 use estimate::quote::acceptance::{Acceptance, Word};
-use estimate::quote::canonical::Digest;
+use estimate::quote::canonical::{Digest, Frozen};
 use estimate::quote::change_order::Contract;
 use estimate::quote::draft::ChangeOrder;
 use estimate::quote::revision::Revision;
@@ -27,7 +27,7 @@ pub fn taxed_job() -> Value {
 }
 
 fn record(office: &Office, revision: &Revision) -> (Acceptance, Digest) {
-    let digest = revision.freeze().unwrap().digest();
+    let digest = Frozen::of(revision).unwrap().digest();
     let word = Word {
         accepted_by: "Odalie Brackwater".to_owned(),
         reference: Some("PO-118".to_owned()),
@@ -62,12 +62,7 @@ fn both(request: &Value, change: Option<Value>) -> (Accepted, Option<Accepted>) 
         let contract = Contract::new(&offer, digest).unwrap();
         let content = json!({"title": "As agreed on site", "change": change});
         let workbook = office.workbook();
-        let order = ChangeOrder::read(
-            &content,
-            contract.request(),
-            workbook.form(),
-            workbook.unknown_rules(),
-        );
+        let order = ChangeOrder::read(&content, contract.request(), workbook.reader(None));
         let order = order.unwrap();
         let priced = contract
             .price(&order.change, |request| estimated(office, request))

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::harness::{Answer, Office};
+use crate::harness::{Answer, Office, contract};
 use crate::quotes_desk::{
     PERSON, accepted, by_hand, draft, draft_with_alternates, issued, job, minor, post, send,
 };
@@ -84,6 +84,9 @@ on_both_engines! {
         assert_eq!(csv.text.matches("\r\n").count(), told["lines"].as_array().unwrap().len() + 1);
         let tag = xml.header("etag").unwrap();
         assert_eq!(office.ask("GET", &place, &[("accept", "application/xml"), ("if-none-match", tag)], b"").status, 304);
+        let header = csv.text.lines().next().unwrap().replace(',', ", ");
+        let described = contract()["paths"]["/v1/accounting/quotes/{number}"]["get"]["description"].as_str().unwrap();
+        assert!(described.replace('\n', " ").contains(&header), "{described}");
         as_format(office, &place, "image/png, text/*;q=0").problem(406, "not-acceptable");
         assert_eq!(as_format(office, &place, "*/*").header("content-type"), Some("application/json"));
         for nothing in ["2031-99999", &format!("{number}-C1"), &format!("{number}-R1")] {

@@ -14,6 +14,11 @@ use crate::desk::{Desk, Format};
 ///
 /// As JSON with everything, costs too; as a UBL 2.1 Quotation, which is the customer's side; or as CSV, one row a line.
 /// `Accept` says which. Of a change order, `amounts` are what it moves, and the lines are the contract with it.
+///
+/// The columns of the CSV (RFC 4180, UTF-8) are number, revision, accepted_on, customer, position, key, kind, code,
+/// description, quantity, unit, labour_class, hours, cost_code, tax_category, currency, cost, cost_moved, price, discount,
+/// net, net_moved. Those with _moved say by how much this acceptance moved a line; net_moved adds up to the net of the
+/// entry. A text that a spreadsheet would run as a formula has an apostrophe in front.
 #[utoipa::path(tag = "accounting", params(
         ("number" = String, Path, description = "Number of the quote; of a change order with -C1, -C2 … behind it")),
     responses(

@@ -14,7 +14,7 @@ use uuid::Uuid;
 
 use super::contract::Contract;
 use super::parameters;
-use super::problem::Problem;
+use super::problem::{Kind, Problem};
 
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 /// Longest id that is taken over from the caller.
@@ -55,6 +55,10 @@ pub async fn every_request(
 }
 
 fn unfit_parameters(request: &ServiceRequest) -> Option<Problem> {
+    if request.uri().to_string().contains("%00") {
+        // No text here has this sign, and a database may not even be asked for it.
+        return Some(Problem::new(Kind::InvalidParameter, "%00 is no sign of a text"));
+    }
     let contract = request.app_data::<Data<Contract>>()?;
     let (method, path) = (request.method().as_str(), request.path());
     parameters::judge(contract, method, path, request.query_string()).err()

@@ -3,6 +3,7 @@
 //! In: checked values from the door or the command line. Out: values of the core, or a typed fault. The clock
 //! stands here, so that the core needs none. Deliberately absent: status codes, wire bodies, SQL.
 
+mod act;
 mod add_price;
 mod edit_labour;
 mod edit_policy;
@@ -36,13 +37,12 @@ use thiserror::Error;
 
 use crate::store::{Store, StoreFault};
 
+pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
 pub use office::{Office, PolicyVersion, RulebookVersion};
 pub use parties::PartyPage;
-pub use quotes::{
-    Act, At, NewQuote, NewRevision, QuotePage, QuoteQuery, Told, Verified, WordOfCustomer, age_of_answers,
-};
+pub use quotes::{At, NewQuote, NewRevision, QuotePage, QuoteQuery, Verified, WordOfCustomer};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use try_examples::{ExampleFault, try_examples};
 

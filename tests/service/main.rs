@@ -16,6 +16,7 @@ mod contract;
 mod database;
 mod errors;
 mod estimates;
+mod every_post;
 mod migrations;
 mod policy_versions;
 mod price_lists;

@@ -245,12 +245,12 @@ fn killed(engine: Engine) {
     verify(&location);
 }
 
-fn median_page(address: SocketAddr, path: &str) -> Duration {
+fn median_page(address: SocketAddr, path: &str, rows: usize) -> Duration {
     let mut times: Vec<Duration> = (0..60)
         .map(|_| {
             let begun = Instant::now();
             let page = try_ask(address, "GET", path, &[], b"").unwrap().expect(200);
-            assert_eq!(page["data"].as_array().unwrap().len(), 50);
+            assert_eq!(page["data"].as_array().unwrap().len(), rows);
             begun.elapsed()
         })
         .collect();
@@ -266,7 +266,15 @@ fn long_lists(engine: Engine) {
     let body = body(process.address);
     made(post(process.address, "/v1/quotes", "", &body));
     let mut taken = 1;
-    let pages = ["/v1/quotes", "/v1/quotes?state=draft", "/v1/quotes?text=cellar"];
+    // The rare word stands in the oldest quotes.
+    let pages = [
+        ("/v1/quotes", 50),
+        ("/v1/quotes?state=draft", 50),
+        ("/v1/quotes?text=cellar", 50),
+        ("/v1/quotes?text=quillfeather", 4),
+        ("/v1/quotes?text=quillfeather&state=draft", 4),
+        ("/v1/quotes?text=no+such+word", 0),
+    ];
     for many in [2_000, 200_000] {
         by_hand(
             &location,
@@ -277,14 +285,16 @@ fn long_lists(engine: Engine) {
             ),
         )
         .unwrap();
+        let rare = "UPDATE quotes SET search = search || 'quillfeather' WHERE counter IN (3, 40, 500, 1900) AND search NOT LIKE '%quill%'";
+        by_hand(&location, rare).unwrap();
         if engine == Engine::Postgresql {
             by_hand(&location, "ANALYZE quotes").unwrap();
         }
         taken = many;
-        for page in pages {
+        for (page, rows) in pages {
             println!(
                 "{engine:?}: {page} of {many}: median {:?}",
-                median_page(process.address, page)
+                median_page(process.address, page, rows)
             );
         }
     }

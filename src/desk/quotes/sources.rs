@@ -80,12 +80,17 @@ impl Office {
         Ok(self.frozen_catalogue.get_or_init(|| frozen))
     }
 
-    /// What an estimate of `request` would be made from now, and the snapshots of it.
-    pub(super) fn sources(&self, request: &Value) -> Result<(Sources, Vec<SnapshotRow>), DeskFault> {
+    /// What an estimate of `request` would be made from by what the office knows now, and the snapshots of it: on the day
+    /// that the request names, or else on `day`.
+    pub(super) fn sources(
+        &self,
+        request: &Value,
+        day: NaiveDate,
+    ) -> Result<(Sources, Vec<SnapshotRow>), DeskFault> {
         let named = |name: &str| request.get(name).and_then(Value::as_str);
         let rulebook = &self.named(request)?.stored;
-        let day = named("priced_on").and_then(|day| day.parse().ok());
-        let day = day.unwrap_or_else(|| self.today());
+        let named_day = named("priced_on").and_then(|day| day.parse().ok());
+        let day = named_day.unwrap_or(day);
         let policy = self
             .policy_on(named("policy"), day)
             .map_err(|fault| fault.at("/policy"))?;

@@ -2,6 +2,7 @@
 
 mod answer;
 mod postgresql;
+mod tables;
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -16,6 +17,7 @@ use tallyrule::desk::{Desk, SeedFolder};
 use tallyrule::store::{Location, Store};
 
 pub use answer::{Answer, ask, try_ask};
+pub use tables::{columns, row_counts};
 
 /// Makes two tests of one function: on SQLite and on PostgreSQL.
 macro_rules! on_both_engines {

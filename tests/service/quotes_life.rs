@@ -167,7 +167,8 @@ fn a_draft_with_faults_is_refused_with_every_one() {
     body["draft"]["request"]["job"]["cellar"]["length"] = json!("long");
     body["draft"]["colour"] = json!("red");
     body["draft"]["request"]["policy"] = json!("nobody");
-    body["draft"]["request"]["overrides"] = json!([{"line": "material:NONE", "unit_cost": "1", "reason": "a test"}]);
+    body["draft"]["request"]["overrides"] =
+        json!([{"line": "material:NONE", "unit_cost": "1", "reason": "a test"}]);
     let problem = post(&office, "/v1/quotes", &body).problem(422, "invalid-input");
     let pointers: Vec<_> = problem["errors"]
         .as_array()
@@ -179,7 +180,11 @@ fn a_draft_with_faults_is_refused_with_every_one() {
         pointers.contains(&"/draft/request/job/cellar/length"),
         "{pointers:?}"
     );
-    for place in ["/draft/colour", "/draft/request/policy", "/draft/request/overrides/0/line"] {
+    for place in [
+        "/draft/colour",
+        "/draft/request/policy",
+        "/draft/request/overrides/0/line",
+    ] {
         assert!(pointers.contains(&place), "{place}: {pointers:?}");
     }
     let nobody =

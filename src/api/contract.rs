@@ -68,6 +68,15 @@ impl Contract {
         format!("{:#}\n", self.document)
     }
 
+    /// The operation of a method at an address, and the address as the contract writes it.
+    pub fn operation(&self, method: &str, path: &str) -> Option<(&str, &Value)> {
+        let method = method.to_ascii_lowercase();
+        let paths = self.document.get("paths")?.as_object()?;
+        let fitting = paths.iter().filter(|(template, _)| fits(template, path));
+        let fitting = fitting.filter_map(|(template, found)| Some((template.as_str(), found.get(&method)?)));
+        fitting.min_by_key(|(template, _)| template.matches('{').count())
+    }
+
     /// The methods that an address takes; none when there is no such address.
     pub fn methods(&self, path: &str) -> Vec<String> {
         let paths = self.document.get("paths").and_then(Value::as_object);
@@ -113,7 +122,9 @@ pub enum ContractFault {
 /// The contract
 ///
 /// This document.
-#[utoipa::path(tag = "service", responses((status = 200, description = "OpenAPI 3.1", body = Object)))]
+#[utoipa::path(tag = "service", responses(
+    (status = 200, description = "OpenAPI 3.1", body = Object),
+    (status = "default", description = "A problem", body = super::problem::Body, content_type = "application/problem+json")))]
 #[get("/openapi.json")]
 pub async fn read_contract(contract: Data<Contract>) -> Result<Reply, Problem> {
     Reply::json(&contract.document)

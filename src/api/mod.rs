@@ -15,6 +15,7 @@ mod health;
 mod input;
 mod labour_classes;
 mod page;
+mod parameters;
 mod parties;
 mod policies;
 mod price_lists;
@@ -32,6 +33,7 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 
 use actix_web::dev::Server;
+use actix_web::error::{PathError, QueryPayloadError};
 use actix_web::middleware::from_fn;
 use actix_web::web::{self, Data, PathConfig, QueryConfig};
 use actix_web::{App, HttpServer};
@@ -133,8 +135,8 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
             .app_data(desk.clone())
             .app_data(contract.clone())
             .app_data(shared_limits.clone())
-            .app_data(QueryConfig::default().error_handler(|fault, _| invalid_parameter(&fault)))
-            .app_data(PathConfig::default().error_handler(|fault, _| invalid_parameter(&fault)))
+            .app_data(QueryConfig::default().error_handler(|fault, _| of_query(&fault)))
+            .app_data(PathConfig::default().error_handler(|fault, _| of_path(&fault)))
             .service(web::redirect("/docs", "/docs/"))
             .service(
                 SwaggerUi::new("/docs/{_:.*}").config(Config::from("/openapi.json").validator_url("none")),
@@ -148,8 +150,23 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
     Ok((server.run(), address))
 }
 
+/// What the contract does not tell of a parameter: words that only its reader knows.
 fn invalid_parameter(fault: &dyn std::fmt::Display) -> actix_web::Error {
     Problem::new(Kind::InvalidParameter, fault.to_string()).into()
+}
+
+fn of_query(fault: &QueryPayloadError) -> actix_web::Error {
+    match fault {
+        QueryPayloadError::Deserialize(cause) => invalid_parameter(cause),
+        other => invalid_parameter(other),
+    }
+}
+
+fn of_path(fault: &PathError) -> actix_web::Error {
+    match fault {
+        PathError::Deserialize(cause) => invalid_parameter(cause),
+        other => invalid_parameter(other),
+    }
 }
 
 /// Runs `work` where it may wait for the database.

@@ -4,6 +4,7 @@ use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
 use estimate::catalogue::price_list::Trouble;
 use estimate::job::Fault;
+use estimate::quantity::counted;
 use estimate::rules::Finding;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -258,10 +259,7 @@ impl Problem {
 
     /// The input's faults, all of them.
     pub fn invalid_input(errors: Vec<InputError>) -> Self {
-        let detail = match errors.len() {
-            1 => "one fault; see errors".to_owned(),
-            count => format!("{count} faults; see errors"),
-        };
+        let detail = format!("{}; see errors", counted(errors.len(), "fault"));
         let mut problem = Self::new(Kind::InvalidInput, detail);
         problem.body.errors = errors;
         problem
@@ -271,7 +269,7 @@ impl Problem {
     pub fn findings(findings: &[Finding]) -> Self {
         let mut problem = Self::new(
             Kind::RulebookFindings,
-            format!("{} findings; see findings", findings.len()),
+            format!("{}; see findings", counted(findings.len(), "finding")),
         );
         problem.body.findings = findings.to_vec();
         problem
@@ -284,8 +282,8 @@ impl Problem {
 
     /// Rows of a price list that keep it from being applied.
     pub(super) fn troubles(troubles: &[Trouble]) -> Self {
-        let count = troubles.len();
-        let detail = format!("{count} troubles; correct the list, or leave such rows out; see troubles");
+        let count = counted(troubles.len(), "trouble");
+        let detail = format!("{count}; correct the list, or leave such rows out; see troubles");
         let mut problem = Self::new(Kind::PriceListTroubles, detail);
         problem.body.troubles = troubles.iter().take(TROUBLES_MOST).cloned().collect();
         problem
@@ -361,13 +359,24 @@ impl InputError {
         }
     }
 
+    /// The request is sound, and the job or the office's data is not.
+    pub(super) fn of_the_job(message: String) -> Self {
+        Self {
+            pointer: String::new(),
+            code: "cannot_be_estimated".to_owned(),
+            came: None,
+            allowed: None,
+            message,
+        }
+    }
+
     /// A member names something that is not there.
     pub(super) fn unknown(pointer: &str, what: &str, name: &str) -> Self {
         Self {
             pointer: pointer.to_owned(),
             code: "unknown_name".to_owned(),
             came: Some(name.to_owned()),
-            allowed: Some(format!("the name of a {what}")),
+            allowed: Some(format!("a known {what}")),
             message: format!("there is no {what} {name}"),
         }
     }

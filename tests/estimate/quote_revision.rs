@@ -204,13 +204,7 @@ fn contract(office: &Office) -> Contract {
 fn order(office: &Office, contract: &Contract, change: Value) -> (ChangeOrder, PricedChange) {
     let tree = json!({"title": "As agreed on site", "change": change});
     let workbook = office.workbook();
-    let order = ChangeOrder::read(
-        &tree,
-        contract.request(),
-        workbook.form(),
-        workbook.unknown_rules(),
-    )
-    .unwrap();
+    let order = ChangeOrder::read(&tree, contract.request(), workbook.reader(None)).unwrap();
     let priced = contract
         .price(&order.change, |request| {
             office.estimate(request).map_err(|_| MovedFault::Hours)

@@ -47,11 +47,9 @@ pub(super) fn text(
 
 impl Office {
     pub(super) fn read_draft(&self, draft: &Value) -> Result<Draft, DeskFault> {
-        let workbook = &self
-            .rulebook(Draft::named_rulebook(draft))
-            .map_err(|fault| fault.at("/request/rulebook"))?
-            .workbook;
-        Ok(Draft::read(draft, workbook.form(), workbook.unknown_rules())?)
+        let request = draft.get("request").unwrap_or(&Value::Null);
+        let basis = self.basis(request)?;
+        basis.read_with(request, "/request", |reader| Draft::read(draft, reader))
     }
 }
 
@@ -106,13 +104,8 @@ impl Desk {
         let contract = self.contract(stored)?;
         let contract = contract.ok_or_else(|| DeskFault::Conflict("there is no contract".to_owned()))?;
         let office = self.past(made_from)?;
-        let workbook = &office.rulebook(None)?.workbook;
-        let read = ChangeOrder::read(
-            content,
-            contract.request(),
-            workbook.form(),
-            workbook.unknown_rules(),
-        )?;
+        let basis = office.basis(contract.request())?;
+        let read = ChangeOrder::read(content, contract.request(), basis.reader())?;
         text(read.frozen())
     }
 

@@ -4,7 +4,6 @@ use std::sync::{Arc, PoisonError};
 
 use chrono::NaiveDate;
 use estimate::catalogue::{Catalogue, Company, Equipment, Item, LabourClass};
-use estimate::estimate::{Inputs, estimate};
 use estimate::pricing::policy::Policy;
 use estimate::quantity::Currency;
 use estimate::quote::canonical::{Digest, Frozen};
@@ -123,22 +122,10 @@ impl Office {
 
     /// Estimates a request with the prices of `day`.
     pub(super) fn price_on(&self, request: &Value, day: NaiveDate) -> Result<Estimated, DeskFault> {
-        let workbook = &self.named(request)?.workbook;
-        let request = workbook.read(request)?;
-        let policy = self
-            .policy_on(request.policy.as_deref(), day)
-            .map_err(|fault| fault.at("/policy"))?;
-        let prices = self.prices_on(day);
-        let made = estimate(Inputs {
-            request: &request,
-            workbook,
-            catalogue: &self.catalogue,
-            prices: &prices,
-            policy: &policy.policy,
-            policy_version: policy.version,
-            explain: false,
-        })?;
-        Estimated::of(&made).map_err(defect)
+        let basis = self.basis_on(request, day)?;
+        basis
+            .estimate(&basis.read(request)?, false, |made| Estimated::of(made))?
+            .map_err(defect)
     }
 }
 

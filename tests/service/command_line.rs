@@ -360,6 +360,9 @@ fn a_data_file_of_a_newer_program_is_refused_in_words_by_every_command() {
         let output = run_in(&folder, &[command, &["--data", "office.sqlite"]].concat());
         assert_eq!(output.status.code(), Some(1), "{command:?}");
         let told = told(&output);
-        assert!(told.contains("schema step 9999, which this program does not know: use a newer program"), "{told}");
+        assert!(
+            told.contains("schema step 9999, which this program does not know: use a newer program"),
+            "{told}"
+        );
     }
 }

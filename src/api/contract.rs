@@ -27,6 +27,7 @@ use super::reply::Reply;
         (name = "customers", description = "Whom offers are for, and where the work is done"),
         (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),
         (name = "change orders", description = "Additions to and omissions from an accepted quote"),
+        (name = "accounting", description = "What was accepted, handed to the ledger in open formats, and its receipts"),
         (name = "service", description = "The service itself")
     )
 )]

@@ -3,6 +3,7 @@
 //! In: requests. Out: answers of the desk as JSON, or a problem. Deliberately absent: SQL, arithmetic, and any
 //! decision that the desk should make.
 
+mod accounting;
 mod acting;
 mod body;
 mod catalogue;
@@ -113,6 +114,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(change_orders::accept_of_change_order)
         .service(change_orders::decline_of_change_order)
         .service(change_orders::withdraw_of_change_order)
+        .configure(accounting::routes)
         .service(health::healthz)
         .service(health::readyz)
         .service(contract::read_contract)

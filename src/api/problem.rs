@@ -27,6 +27,8 @@ pub enum Kind {
     Conflict,
     /// `If-Match` names another state than the present one.
     PreconditionFailed,
+    /// No format of `Accept` is there.
+    NotAcceptable,
     /// The body is over the limit.
     ContentTooLarge,
     /// The body is of a media type that is not read here.
@@ -49,6 +51,10 @@ pub enum Kind {
     StopStands,
     /// Another person has to approve the draft.
     ApprovalNeeded,
+    /// The ledger has an acceptance with another total.
+    ReceiptDiffers,
+    /// A format cannot carry what was accepted.
+    CannotBeHandedOver,
     /// An Idempotency-Key was used for another request.
     IdempotencyKeyReused,
     /// A fault of ours.
@@ -66,6 +72,7 @@ impl Kind {
         Self::MethodNotAllowed,
         Self::Conflict,
         Self::PreconditionFailed,
+        Self::NotAcceptable,
         Self::ContentTooLarge,
         Self::UnsupportedMediaType,
         Self::InvalidInput,
@@ -77,6 +84,8 @@ impl Kind {
         Self::IllegalMove,
         Self::StopStands,
         Self::ApprovalNeeded,
+        Self::ReceiptDiffers,
+        Self::CannotBeHandedOver,
         Self::IdempotencyKeyReused,
         Self::Internal,
         Self::NotReady,
@@ -95,9 +104,13 @@ impl Kind {
             }
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::MethodNotAllowed => StatusCode::METHOD_NOT_ALLOWED,
-            Self::Conflict | Self::IllegalMove | Self::StopStands | Self::ApprovalNeeded => {
-                StatusCode::CONFLICT
-            }
+            Self::Conflict
+            | Self::IllegalMove
+            | Self::StopStands
+            | Self::ApprovalNeeded
+            | Self::ReceiptDiffers
+            | Self::CannotBeHandedOver => StatusCode::CONFLICT,
+            Self::NotAcceptable => StatusCode::NOT_ACCEPTABLE,
             Self::PreconditionFailed => StatusCode::PRECONDITION_FAILED,
             Self::ContentTooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Self::UnsupportedMediaType => StatusCode::UNSUPPORTED_MEDIA_TYPE,
@@ -120,6 +133,7 @@ impl Kind {
             Self::MethodNotAllowed => ("method-not-allowed", "This address does not take the method"),
             Self::Conflict => ("conflict", "It is there already"),
             Self::PreconditionFailed => ("precondition-failed", "It has been changed in the meantime"),
+            Self::NotAcceptable => ("not-acceptable", "No format of Accept is there"),
             Self::ContentTooLarge => ("content-too-large", "The body is over the limit"),
             Self::UnsupportedMediaType => {
                 ("unsupported-media-type", "The body's media type is not read here")
@@ -133,6 +147,14 @@ impl Kind {
             Self::IllegalMove => ("illegal-move", "The state does not allow it"),
             Self::StopStands => ("stop-stands", "A stop stands; the offer must not go out"),
             Self::ApprovalNeeded => ("approval-needed", "Another person has to approve it"),
+            Self::ReceiptDiffers => (
+                "receipt-differs",
+                "The ledger has another total than was accepted",
+            ),
+            Self::CannotBeHandedOver => (
+                "cannot-be-handed-over",
+                "The format cannot carry what was accepted",
+            ),
             Self::IdempotencyKeyReused => (
                 "idempotency-key-reused",
                 "The Idempotency-Key was used for another request",
@@ -201,7 +223,7 @@ pub struct Body {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Vec<String>>)]
     pub allowed: Option<Vec<&'static str>>,
-    /// What keeps an offer from going out: stops, or why an approval is needed.
+    /// What keeps an offer from going out: stops, or why an approval is needed. Of a receipt that differs, both totals.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(value_type = Vec<Object>)]
     pub reasons: Vec<serde_json::Value>,

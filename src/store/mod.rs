@@ -3,6 +3,7 @@
 //! In: values of the core. Out: the same values, and a revision number that every write moves. Deliberately
 //! absent: rules of the trade, checks of what a row means, and any answer to the web.
 
+mod accounting;
 mod bulk;
 mod catalogue;
 mod connection;
@@ -26,6 +27,9 @@ use diesel::r2d2::{Pool, PooledConnection};
 use connection::{Conn, Manager};
 use writer::Writer;
 
+pub use accounting::{
+    FeedFilter, FeedPage, FeedRow, HappeningRow, PutReceipt, ReceiptRow, SettingsRow, TitledRow,
+};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
 pub use location::Location;

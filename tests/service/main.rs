@@ -9,6 +9,9 @@
 #[macro_use]
 mod harness;
 
+mod accounting;
+mod accounting_feed;
+mod accounting_load;
 mod any_job;
 mod catalogue;
 mod command_line;

@@ -62,12 +62,14 @@ impl Desk {
             .keys()
             .map(|year| format!("numbers of {year}: there is no counter"));
         found.faults.extend(uncounted);
+        self.verify_positions(&mut found)?;
         Ok(found)
     }
 
     fn verify_quote(&self, id: &str, found: &mut Verified) -> Result<(), DeskFault> {
         let stored = self.stored(id)?;
         moves_agree(&stored, &mut found.faults);
+        self.verify_feed(&stored, found)?;
         let mut previous = BTreeMap::new();
         for issued in &stored.issued {
             let at = At {

@@ -7,6 +7,7 @@ mod snapshots;
 
 use diesel::prelude::*;
 
+use super::accounting::feed;
 use super::connection::{Conn, each};
 use super::once::RequestKey;
 use super::schema::{
@@ -134,6 +135,7 @@ impl Store {
         rows: &[Write],
         answer: &str,
     ) -> Result<String, StoreFault> {
+        let moves = feed::moves(rows)?;
         self.write_once(key, |conn| {
             let old = quotes::id
                 .eq(&quote.id)
@@ -152,6 +154,7 @@ impl Store {
                 return Err(StoreFault::Changed);
             }
             rows.iter().try_for_each(|row| write(conn, row))?;
+            feed::record(conn, &moves)?;
             Ok(answer.to_owned())
         })
     }

@@ -16,7 +16,7 @@ use tallyrule::config::Limits;
 use tallyrule::desk::{Desk, SeedFolder};
 use tallyrule::store::{Location, Store};
 
-pub use answer::{Answer, ask, try_ask};
+pub use answer::{Answer, ask, contract, try_ask};
 pub use tables::{columns, row_counts};
 
 /// Makes two tests of one function: on SQLite and on PostgreSQL.

@@ -49,7 +49,7 @@ impl Workbook {
         let form = Form::new(&classes, &extra);
         let mut facts = job_facts::definitions(&extra);
         facts.extend(sizing::facts::definitions(catalogue));
-        facts.extend(equipment_facts::defs());
+        facts.extend(equipment_facts::defs(catalogue));
         let mut names = Names::new(facts, catalogue);
         names.domains = job_facts::word_lists();
         names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();

@@ -64,7 +64,11 @@ fn holds(request: &Value) -> bool {
     let report = size(&read.job.spec, &OFFICE.catalogue).expect("a report");
     let values = facts::values(&report);
     for (definition, value) in facts::definitions(&OFFICE.catalogue).iter().zip(&values) {
-        assert!(definition.admits(value), "{} is {value:?}", definition.name);
+        assert!(
+            definition.admits(value) && definition.is_within(value),
+            "{} is {value:?}",
+            definition.name
+        );
     }
     for question in &report.questions {
         assert_eq!(

@@ -6,6 +6,7 @@
 
 mod check;
 pub mod comparison;
+mod decide;
 pub mod finding;
 pub mod formula;
 pub mod outcome;

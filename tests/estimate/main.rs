@@ -43,6 +43,7 @@ mod quote_revision;
 mod reference_rows;
 mod rulebook_check;
 mod rulebook_shape;
+mod rulebook_text;
 mod rules_offices;
 mod rules_props;
 mod rules_run;

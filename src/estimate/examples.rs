@@ -110,7 +110,12 @@ fn figure(estimate: &Estimate<'_>, expected: &Expectation) -> Figure {
         }
         Expectation::Hours { line: key, hours } => {
             let line = line(key);
-            number(format!("hours of {}", key.as_str()), hours, line.and_then(hours_of), line)
+            number(
+                format!("hours of {}", key.as_str()),
+                hours,
+                line.and_then(hours_of),
+                line,
+            )
         }
         Expectation::Price { line: key, price } => {
             let line = line(key);
@@ -119,12 +124,18 @@ fn figure(estimate: &Estimate<'_>, expected: &Expectation) -> Figure {
         }
         Expectation::Present { present } => word(format!("line {}", present.as_str()), true, line(present)),
         Expectation::Absent { absent } => word(format!("line {}", absent.as_str()), false, line(absent)),
-        Expectation::TotalHours { total_hours } => {
-            number("hours in all".to_owned(), total_hours, Some(totals.hours), Some(totals))
-        }
-        Expectation::Total { total } => {
-            number("total".to_owned(), total, Some(totals.total.decimal()), Some(totals))
-        }
+        Expectation::TotalHours { total_hours } => number(
+            "hours in all".to_owned(),
+            total_hours,
+            Some(totals.hours),
+            Some(totals),
+        ),
+        Expectation::Total { total } => number(
+            "total".to_owned(),
+            total,
+            Some(totals.total.decimal()),
+            Some(totals),
+        ),
         Expectation::Caution { caution } => raised(estimate, Level::Caution, caution),
         Expectation::Stop { stop } => raised(estimate, Level::Stop, stop),
         Expectation::Missing { missing } => {

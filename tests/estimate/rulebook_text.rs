@@ -57,7 +57,13 @@ fn any_answer() -> impl Strategy<Value = Value> {
 }
 
 fn any_line() -> impl Strategy<Value = Value> {
-    let material = (any_text(), any_text(), maybe(any_text()), any::<bool>(), any::<bool>());
+    let material = (
+        any_text(),
+        any_text(),
+        maybe(any_text()),
+        any::<bool>(),
+        any::<bool>(),
+    );
     let material = material.prop_map(|(item, quantity, waste, one_piece, from)| {
         let source = if from { "item_from" } else { "item" };
         object(vec![
@@ -68,7 +74,12 @@ fn any_line() -> impl Strategy<Value = Value> {
             ("one_piece", Some(one_piece.into())),
         ])
     });
-    let labour = (any_text(), any_text(), proptest::collection::vec(any_text(), 0..3), maybe(any_text()));
+    let labour = (
+        any_text(),
+        any_text(),
+        proptest::collection::vec(any_text(), 0..3),
+        maybe(any_text()),
+    );
     let labour = labour.prop_map(|(task, hours, factors, crew)| {
         object(vec![
             ("kind", Some(json!("labour"))),
@@ -120,7 +131,10 @@ fn any_example() -> impl Strategy<Value = Value> {
         object(vec![
             ("title", Some(title.into())),
             ("job", in_file.then(|| json!("jobs/one.json"))),
-            ("request", (!in_file).then(|| json!({"priced_on": "2025-04-14", "job": {"cellar": request}}))),
+            (
+                "request",
+                (!in_file).then(|| json!({"priced_on": "2025-04-14", "job": {"cellar": request}})),
+            ),
             (
                 "expect",
                 Some(json!([
@@ -342,16 +356,35 @@ fn a_part_is_added_behind_the_last_of_its_sort() {
     let after = put_part(&after, PartKind::Table, "second", &table).unwrap();
     let rules = read(&after);
     assert_eq!(rules.part(PartKind::Line, "B/1"), Some(fee));
-    assert_eq!(rules.assemblies.iter().map(|a| a.lines.len()).collect::<Vec<_>>(), [2, 1]);
+    assert_eq!(
+        rules.assemblies.iter().map(|a| a.lines.len()).collect::<Vec<_>>(),
+        [2, 1]
+    );
     assert_eq!(rules.part(PartKind::Check, "c"), Some(check));
-    assert!(after.find("name = \"second\"").unwrap() < after.find("# --- Rules ---").unwrap(), "{after}");
+    assert!(
+        after.find("name = \"second\"").unwrap() < after.find("# --- Rules ---").unwrap(),
+        "{after}"
+    );
     for kept in COMMENTED.lines() {
         assert!(after.contains(kept), "{kept} is gone:\n{after}");
     }
     // Nothing stands between lines that would leave a gap.
-    let far = put_part(&after, PartKind::Line, "B/3", &json!({"kind": "fee", "title": "-", "cost_code": "-", "tax_category": "-", "amount": "1"}));
+    let far = put_part(
+        &after,
+        PartKind::Line,
+        "B/3",
+        &json!({"kind": "fee", "title": "-", "cost_code": "-", "tax_category": "-", "amount": "1"}),
+    );
     assert!(matches!(far, Err(EditFault::NoSuch { .. })));
-    assert!(matches!(put_part(&after, PartKind::Line, "Z/1", &json!({"kind": "fee", "title": "-", "cost_code": "-", "tax_category": "-", "amount": "1"})), Err(EditFault::NoSuch { .. })));
+    assert!(matches!(
+        put_part(
+            &after,
+            PartKind::Line,
+            "Z/1",
+            &json!({"kind": "fee", "title": "-", "cost_code": "-", "tax_category": "-", "amount": "1"})
+        ),
+        Err(EditFault::NoSuch { .. })
+    ));
 }
 
 #[test]
@@ -362,7 +395,10 @@ fn a_part_is_taken_out_with_its_own_comment_alone() {
     assert!(after.find("# --- Tables ---").unwrap() < after.find("# --- Rules ---").unwrap());
     assert!(read(&after).tables.is_empty());
     let after = remove_part(&after, PartKind::Assembly, "A").unwrap();
-    assert!(after.contains("# --- Rules ---") && after.contains("# The end."), "{after}");
+    assert!(
+        after.contains("# --- Rules ---") && after.contains("# The end."),
+        "{after}"
+    );
     assert!(read(&after).assemblies.is_empty());
     assert!(matches!(
         remove_part(&after, PartKind::Assembly, "A"),
@@ -380,7 +416,13 @@ fn every_part_of_the_demonstration_can_be_taken_out() {
         let after = remove_part(&text, part.kind, &part.name).unwrap();
         let left = read(&after).parts().len();
         let below = match part.kind {
-            PartKind::Assembly => rules.assemblies.iter().find(|a| *a.code == *part.name).unwrap().lines.len(),
+            PartKind::Assembly => rules
+                .assemblies
+                .iter()
+                .find(|a| *a.code == *part.name)
+                .unwrap()
+                .lines
+                .len(),
             _ => 0,
         };
         assert_eq!(left, rules.parts().len() - 1 - below, "{part:?}");
@@ -406,7 +448,10 @@ fn a_tree_is_refused_with_every_fault_at_its_pointer() {
     tree["exclusions"] = json!("none");
     tree["derivd"] = json!([]);
     let faults = parse_tree(&tree).unwrap_err();
-    let mut pointers: Vec<(&str, &str)> = faults.iter().map(|fault| (fault.pointer.as_str(), fault.code)).collect();
+    let mut pointers: Vec<(&str, &str)> = faults
+        .iter()
+        .map(|fault| (fault.pointer.as_str(), fault.code))
+        .collect();
     pointers.sort_unstable();
     assert_eq!(
         pointers,
@@ -424,8 +469,16 @@ fn a_tree_is_refused_with_every_fault_at_its_pointer() {
         "{faults:#?}"
     );
     assert_eq!(parse_tree(&json!([])).unwrap_err()[0].pointer, "");
-    let faults = put_part(COMMENTED, PartKind::Line, "A/1", &json!({"kind": "fee", "title": "T", "cost_code": 5})).unwrap_err();
-    let EditFault::Part(faults) = faults else { panic!("{faults:?}") };
+    let faults = put_part(
+        COMMENTED,
+        PartKind::Line,
+        "A/1",
+        &json!({"kind": "fee", "title": "T", "cost_code": 5}),
+    )
+    .unwrap_err();
+    let EditFault::Part(faults) = faults else {
+        panic!("{faults:?}")
+    };
     let mut pointers: Vec<&str> = faults.iter().map(|fault| fault.pointer.as_str()).collect();
     pointers.sort_unstable();
     assert_eq!(pointers, ["/amount", "/cost_code", "/tax_category"]);

@@ -2,8 +2,8 @@
 //! comes with them runs. Figures of the company are invented; what is checked against the outside says so.
 
 use estimate::catalogue::{Catalogue, Company};
-use estimate::pricing::policy::Policy;
 use estimate::examples::Tried;
+use estimate::pricing::policy::Policy;
 use estimate::rules::rulebook::ExampleJob;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};

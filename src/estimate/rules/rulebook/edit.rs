@@ -124,7 +124,12 @@ pub fn remove_part(text: &str, kind: PartKind, name: &str) -> Result<String, Edi
     if list.is_empty() {
         drop_list(&mut document, kind, place);
     }
-    let kept = apart(gone.decor().prefix().and_then(RawString::as_str).unwrap_or_default());
+    let kept = apart(
+        gone.decor()
+            .prefix()
+            .and_then(RawString::as_str)
+            .unwrap_or_default(),
+    );
     if kept.contains('#') {
         hand_on(&mut document, furthest(&gone), &kept);
     }
@@ -153,7 +158,11 @@ fn list_mut(document: &mut DocumentMut, kind: PartKind, place: Place) -> Option<
 
 /// The position at which a new part of a sort stands: behind the last one, or at the end.
 fn behind(document: &DocumentMut, kind: PartKind, place: Place) -> Option<isize> {
-    let sort = if kind == PartKind::Line { PartKind::Assembly } else { kind };
+    let sort = if kind == PartKind::Line {
+        PartKind::Assembly
+    } else {
+        kind
+    };
     let list = document.get(sort.word()).and_then(Item::as_array_of_tables);
     let last = match kind {
         PartKind::Line => list.and_then(|list| list.get(place.part)).map(furthest),
@@ -168,7 +177,9 @@ fn drop_list(document: &mut DocumentMut, kind: PartKind, place: Place) {
         document.as_table_mut().remove(kind.word());
         return;
     }
-    let assemblies = document.get_mut("assembly").and_then(Item::as_array_of_tables_mut);
+    let assemblies = document
+        .get_mut("assembly")
+        .and_then(Item::as_array_of_tables_mut);
     if let Some(assembly) = assemblies.and_then(|list| list.get_mut(place.part)) {
         assembly.remove("line");
     }

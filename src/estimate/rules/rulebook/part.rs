@@ -183,9 +183,7 @@ impl Tree {
 
     /// The lines of the assembly at this place.
     pub(super) fn lines(&self, assembly: usize) -> &[Value] {
-        list(&self.0, PartKind::Assembly)
-            .get(assembly)
-            .map_or(&[], lines)
+        list(&self.0, PartKind::Assembly).get(assembly).map_or(&[], lines)
     }
 
     /// How many parts of this sort there are.
@@ -213,7 +211,11 @@ impl Rulebook {
                     kind,
                     name: name.to_owned(),
                 });
-                let lines = if kind == PartKind::Assembly { lines(part) } else { &[] };
+                let lines = if kind == PartKind::Assembly {
+                    lines(part)
+                } else {
+                    &[]
+                };
                 names.extend((1..=lines.len()).map(|number| PartName {
                     kind: PartKind::Line,
                     name: format!("{name}/{number}"),

@@ -42,6 +42,8 @@ mod quote_office;
 mod quote_revision;
 mod reference_rows;
 mod rulebook_check;
+mod rulebook_comparison;
+mod rulebook_impact;
 mod rulebook_shape;
 mod rulebook_text;
 mod rules_offices;

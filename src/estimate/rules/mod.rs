@@ -5,6 +5,7 @@
 //! and prices (a need is not yet a line), and any way to run a rulebook that has not passed its check.
 
 mod check;
+pub mod comparison;
 pub mod finding;
 pub mod formula;
 pub mod outcome;

@@ -22,4 +22,6 @@ pub mod workbook;
 
 pub mod estimate;
 
+pub mod examples;
+
 pub mod quote;

@@ -45,6 +45,7 @@ mod rulebook_check;
 mod rulebook_comparison;
 mod rulebook_impact;
 mod rulebook_shape;
+mod rulebook_text;
 mod rules_offices;
 mod rules_props;
 mod rules_run;

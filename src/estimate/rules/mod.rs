@@ -23,5 +23,5 @@ pub use finding::{Finding, Severity};
 pub use outcome::Outcome;
 pub use program::Program;
 pub use render::render;
-pub use rulebook::{Rulebook, parse_toml};
+pub use rulebook::{Rulebook, format_toml, parse_toml, to_toml};
 pub use run::{RunFault, RunInput, RunReason};

@@ -1,16 +1,27 @@
 //! The rulebook as the office writes it: every text with its place in the file, nothing checked but
 //! its shape. As JSON it has the same fields as in TOML.
 
+mod comments;
+mod edit;
 mod fields;
+mod format;
 mod lines;
+mod part;
 mod read;
+mod read_examples;
 mod read_lines;
+mod read_tree;
+mod write;
 
 pub use super::outcome::Level;
 pub use super::text::Text;
 use crate::job::Treat;
+pub use edit::{EditFault, put_part, remove_part};
+pub use format::{format_toml, to_toml};
 pub use lines::{Assembly, Charge, ChargeCost, ItemSource, Line, LineKind};
+pub use part::{PartKind, PartName};
 pub use read::parse_toml;
+pub use read_tree::{TreeFault, parse_tree};
 use serde::Serialize;
 use std::sync::Arc;
 
@@ -259,10 +270,22 @@ pub struct Exclusion {
 pub struct Example {
     /// What it shows.
     pub title: Text,
-    /// Path of the job, relative to the rulebook's file.
-    pub job: Text,
+    /// The job that is estimated.
+    #[serde(flatten)]
+    pub job: ExampleJob,
     /// What must come out.
     pub expect: Vec<Expectation>,
+}
+
+/// Where the job of an example stands.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub enum ExampleJob {
+    /// In a file; its path, relative to the rulebook's file. Only the command line reads files.
+    #[serde(rename = "job")]
+    File(Text),
+    /// In the rulebook itself: an estimate request.
+    #[serde(rename = "request")]
+    Request(serde_json::Value),
 }
 
 /// One thing that must come out of an example. Figures are texts, compared by value.
@@ -284,6 +307,18 @@ pub enum Expectation {
         line: Text,
         /// Labour hours.
         hours: Text,
+    },
+    /// A line is sold for this.
+    Price {
+        /// The line's key.
+        line: Text,
+        /// Before discount and tax, in units of the company's currency.
+        price: Text,
+    },
+    /// There is such a line.
+    Present {
+        /// The line's key.
+        present: Text,
     },
     /// There is no such line.
     Absent {

@@ -43,6 +43,7 @@ mod quote_revision;
 mod reference_rows;
 mod rulebook_check;
 mod rulebook_comparison;
+mod rulebook_decided;
 mod rulebook_impact;
 mod rulebook_shape;
 mod rulebook_text;

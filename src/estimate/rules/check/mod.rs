@@ -15,6 +15,7 @@ mod naming;
 mod purchases;
 mod scope;
 mod tables;
+mod unpriced;
 
 use super::decide::Decider;
 use super::finding::{Finding, Findings};
@@ -31,6 +32,7 @@ use scope::TableHead;
 use std::collections::HashMap;
 use std::sync::Arc;
 use tables::Made;
+pub use unpriced::unpriced;
 
 /// A program and the warnings that came with it.
 #[derive(Debug)]
@@ -211,6 +213,12 @@ fn tables(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) -> Tables {
             }
         };
         // A table whose rows are wrong is still known by its head: formulas that use it are checked.
+        let body = body.map(|(made, overlaps)| {
+            for flaw in overlaps {
+                compiler.findings.warning(&part, "rows", flaw);
+            }
+            made
+        });
         head.slot = match body {
             Ok(Made::Numbers(table)) => push(&mut made.numbers, table),
             Ok(Made::Flags(table)) => push(&mut made.flags, table),
@@ -255,13 +263,18 @@ fn max_factor(compiler: &mut Compiler<'_, '_>, text: Option<&Text>) -> Option<De
 
 /// Warns of what nothing uses.
 fn unused(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) {
+    let derived: Vec<&str> = rulebook.derived.iter().map(|value| value.name.as_str()).collect();
+    let all_used = compiler.scope.all_used(&derived);
     let mut warn = |sort: &str, name: &Text, used: &str| {
-        if !compiler.scope.is_used(used) {
+        if !all_used.contains(used) {
             let part = format!("{sort} {}", name.as_str());
             compiler.findings.warning(
                 &part,
                 "name",
-                name.whole("unused", format!("nothing uses this {sort}")),
+                name.whole(
+                    "unused",
+                    format!("nothing that goes into a result uses this {sort}"),
+                ),
             );
         }
     };

@@ -15,6 +15,7 @@ pub mod price_list;
 mod quotes;
 pub mod seed_folder;
 pub mod strict_json;
+mod sweep_job;
 mod try_examples;
 
 use std::sync::atomic::AtomicUsize;

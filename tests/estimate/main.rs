@@ -69,6 +69,7 @@ mod sizing_refrigerant;
 mod sizing_report;
 mod sizing_sweating;
 mod sizing_wiring;
+mod sweep;
 mod tidy;
 mod units;
 mod whole_jobs;

@@ -30,3 +30,4 @@ mod quotes_orders;
 mod quotes_verify;
 mod rulebooks;
 mod strict_json;
+mod sweeps;

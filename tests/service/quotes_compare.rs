@@ -49,7 +49,11 @@ fn office_moves_on(office: &Office, estimate: &Value) {
         .ask(
             "PUT",
             path,
-            &[("content-type", "application/toml"), ("if-match", tag)],
+            &[
+                ("content-type", "application/toml"),
+                ("if-match", tag),
+                ("acting-person", "Ines Calloway"),
+            ],
             text.as_bytes(),
         )
         .expect(200);

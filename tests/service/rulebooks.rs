@@ -18,7 +18,11 @@ fn put(office: &Office, tag: &str, kind: &str, text: &str) -> Answer {
     office.ask(
         "PUT",
         PATH,
-        &[("content-type", kind), ("if-match", tag)],
+        &[
+            ("content-type", kind),
+            ("if-match", tag),
+            ("acting-person", "Ines Calloway"),
+        ],
         text.as_bytes(),
     )
 }
@@ -45,7 +49,7 @@ on_both_engines! {
         let rulebook = current.expect(200);
         assert_eq!(rulebook["version"], 1);
         let text = rulebook["text"].as_str().unwrap();
-        assert_eq!(text, std::fs::read_to_string(project().join("seed-data/rulebook.toml")).unwrap());
+        assert_eq!(text, crate::harness::seed().rulebook, "with the jobs of its examples in it");
         let answer = put(office, tag, TOML, &edited(text));
         let new = answer.expect(200);
         assert_eq!(new["version"], 2);
@@ -67,7 +71,9 @@ on_both_engines! {
         let tag = current.header("etag").unwrap();
         let rulebook = current.expect(200);
         let text = rulebook["text"].as_str().unwrap();
-        office.ask("PUT", PATH, &[("content-type", TOML)], text.as_bytes()).problem(428, "precondition-required");
+        let person = ("acting-person", "Ines Calloway");
+        office.ask("PUT", PATH, &[("content-type", TOML), person], text.as_bytes()).problem(428, "precondition-required");
+        office.ask("PUT", PATH, &[("content-type", TOML), ("if-match", tag)], text.as_bytes()).problem(400, "acting-person-required");
         put(office, "\"1-other\"", TOML, text).problem(412, "precondition-failed");
         put(office, &format!("W/{tag}"), TOML, text).problem(412, "precondition-failed");
         put(office, tag, TOML, text).expect(200);
@@ -125,7 +131,11 @@ fn a_faulty_edit_is_refused_with_every_finding_and_its_place() {
     put(&office, tag, "text/html", "").problem(415, "unsupported-media-type");
     let renamed = text.replace("id = \"hollowmoor-standard\"", "id = \"another\"");
     put(&office, tag, TOML, &renamed).problem(422, "invalid-input");
-    let elsewhere = [("content-type", TOML), ("if-match", "*")];
+    let elsewhere = [
+        ("content-type", TOML),
+        ("if-match", "*"),
+        ("acting-person", "Ines Calloway"),
+    ];
     office
         .ask("PUT", "/v1/rulebooks/another", &elsewhere, text.as_bytes())
         .problem(404, "not-found");

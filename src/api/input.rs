@@ -216,6 +216,25 @@ pub fn calendar_entry(value: &Value) -> Result<(u32, Option<NaiveDate>), Vec<Inp
     }
 }
 
+/// The titles of worked examples; none for all of them.
+///
+/// # Errors
+/// Every fault of the body.
+pub fn examples_to_take(value: &Value) -> Result<Option<Vec<String>>, Vec<InputError>> {
+    let mut members = Members::of(value);
+    let titles = |value: &Value| {
+        let titles = value.as_array()?.iter();
+        titles
+            .map(|title| title.as_str().map(str::to_owned))
+            .collect::<Option<Vec<_>>>()
+    };
+    let titles = members.maybe("examples", "a list of titles of worked examples", titles);
+    match members.finish() {
+        errors if errors.is_empty() => Ok(titles),
+        errors => Err(errors),
+    }
+}
+
 /// The reason for something.
 ///
 /// # Errors

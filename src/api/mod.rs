@@ -139,6 +139,7 @@ fn rules_in_versions(config: &mut ServiceConfig) {
         .service(rulebook_drafts::format_rulebook_draft)
         .service(rulebook_drafts::check_rulebook_draft)
         .service(rulebook_drafts::try_rulebook_draft)
+        .service(rulebook_drafts::take_example_figures)
         .service(rulebook_drafts::compare_rulebook_draft)
         .service(rulebook_drafts::try_rulebook_draft_on_job)
         .service(rulebook_drafts::publish_rulebook_draft)

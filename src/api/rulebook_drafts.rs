@@ -216,6 +216,38 @@ pub async fn try_rulebook_draft(desk: Data<Desk>, draft: Path<String>) -> Result
     tried(&at_desk(&desk, move |desk| desk.try_rulebook(&which)).await?)
 }
 
+/// Take over what the worked examples of a draft come to
+///
+/// Writes the figures that come out into the examples that are named, or into all: after a change that is meant, and that
+/// somebody has looked at. What is expected to be told, to be there or not to be there stays as it is.
+#[utoipa::path(tag = "rules", params(
+        ("draft" = String, Path, description = "The draft's key"),
+        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
+        ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours"),
+        ("If-Match" = Option<String>, Header, description = "The tag of the draft as it was read; needed")),
+    request_body(content = ref("#/components/schemas/ExamplesToTake"), content_type = "application/json"),
+    responses(
+        (status = 200, description = "The draft, without its rules", body = ref("#/components/schemas/RulebookDraftHead")),
+        (status = 412, description = "Somebody else was quicker; ETag is that of what stands now", body = Body, content_type = "application/problem+json"),
+        (status = 422, description = "The rules have errors in them, or a job cannot be estimated", body = Body, content_type = "application/problem+json"),
+        (status = 428, description = "If-Match is needed", body = Body, content_type = "application/problem+json"),
+        (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[post("/v1/rulebook-drafts/{draft}/examples")]
+pub async fn take_example_figures(
+    desk: Data<Desk>,
+    draft: Path<String>,
+    acting: Acting,
+    seen: Seen,
+    body: Json,
+) -> Result<Reply, Problem> {
+    let titles = input::examples_to_take(&body.0).map_err(Problem::invalid_input)?;
+    let act = acting.with(&body.0);
+    let told = at_desk(&desk, move |desk| {
+        desk.take_example_figures(&act, &draft, titles.as_deref(), |tag| seen.matches(tag))
+    });
+    reply(told.await?)
+}
+
 /// Compare a draft with a version of its rulebook
 ///
 /// By meaning: parts, their fields, lines and cells of tables. With the version that it was made from when none is named.

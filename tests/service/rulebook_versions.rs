@@ -5,7 +5,7 @@ use std::thread;
 
 use serde_json::{Value, json};
 
-use crate::harness::{Answer, Engine, Office, seed};
+use crate::harness::{Answer, Engine, Office, seed, try_ask};
 use crate::quotes_desk::{PERSON, customer_and_site, job, post, send};
 
 const RULEBOOK: &str = "hollowmoor-standard";
@@ -55,22 +55,9 @@ impl<'o> Draft<'o> {
         self.done("PUT", TRAIN, &line);
     }
 
-    /// Takes the figures out of the worked examples that any change of hours moves.
-    fn without_totals(&mut self) {
-        let parts = self.get("parts").expect(200);
-        for part in parts["data"].as_array().unwrap() {
-            if part["kind"] != "example" {
-                continue;
-            }
-            let place = format!("parts/example/{}", encoded(part["name"].as_str().unwrap()));
-            let mut example = self.get(&place).expect(200);
-            let moved = ["total", "total_hours", "price"];
-            let expect = example["expect"].as_array_mut().unwrap();
-            expect.retain(|one| {
-                moved.iter().all(|name| one.get(name).is_none()) && one["line"] != "labour:TRAIN/train"
-            });
-            self.done("PUT", &place, &example);
-        }
+    /// Takes over what the worked examples come to now.
+    fn take_figures(&mut self) {
+        self.done("POST", "examples", &json!({}));
     }
 }
 
@@ -126,11 +113,18 @@ on_both_engines! {
         let missed = examples.iter().find_map(hours).unwrap();
         assert_eq!(missed["fits"], false);
         assert!(missed["trace"]["hours"].is_object() && missed["came"] != missed["expected"], "{missed}");
-        let trained = examples.iter().flat_map(|example| example["figures"].as_array().unwrap());
-        let trained = trained.into_iter().find(|figure| figure["what"] == "hours of labour:TRAIN/train").unwrap();
-        assert_eq!((&trained["expected"], &trained["came"]), (&json!("1.5"), &json!("3.5")));
-        assert!(trained["trace"]["explanation"].is_object(), "the line says how it came about: {trained}");
-        draft.without_totals();
+        draft.take_figures();
+        let place = format!("parts/example/{}", encoded(examples[0]["title"].as_str().unwrap()));
+        let sound = draft.get(&place).expect(200);
+        let mut wrong = sound.clone();
+        let hang = wrong["expect"].as_array_mut().unwrap().iter_mut().find(|one| one["line"] == "labour:MOUNT/hang").unwrap();
+        hang["hours"] = json!("99");
+        draft.done("PUT", &place, &wrong);
+        let tried = draft.get("examples").expect(200);
+        let missed = tried["examples"][0]["figures"].as_array().unwrap().iter().find(|figure| figure["fits"] == false).unwrap();
+        assert_eq!((&missed["expected"], &missed["came"]), (&json!("99"), &json!("1.5")));
+        assert!(missed["trace"]["explanation"].is_array(), "the line says how it came about: {missed}");
+        draft.done("PUT", &place, &sound);
         assert_eq!(draft.get("examples").expect(200)["fits"], true);
         assert_eq!(draft.get("findings").expect(200)["publishable"], true);
         let published = draft.send("POST", "publish", &draft.tag, &json!({}));
@@ -181,7 +175,7 @@ on_both_engines! {
     fn a_version_becomes_current_on_its_day_and_is_retired_when_another_has_taken_its_place(office) {
         let mut draft = Draft::of(office, &json!({}));
         draft.train_for("3.5 h");
-        draft.without_totals();
+        draft.take_figures();
         let yesterday = json!({"current_from": day(-3)});
         draft.send("POST", "publish", &draft.tag, &yesterday).problem(422, "invalid-input");
         let later = json!({"current_from": day(30)});
@@ -227,7 +221,7 @@ on_both_engines! {
         assert_eq!(made_from(office), 1);
         let mut rules = Draft::of(office, &json!({}));
         rules.train_for("3.5 h");
-        rules.without_totals();
+        rules.take_figures();
         rules.send("POST", "publish", &rules.tag, &json!({"current_from": day(40)})).expect(200);
         let revision = office.get(&path);
         let refreshed = send(office, PERSON, "POST", &format!("{path}/refresh"), &[("if-match", revision.header("etag").unwrap())], &Value::Null);
@@ -250,7 +244,7 @@ on_both_engines! {
         let mut first = Draft::of(office, &json!({}));
         let mut second = Draft::of(office, &json!({}));
         for draft in [&mut first, &mut second] {
-            draft.without_totals();
+            draft.take_figures();
         }
         let again = [("if-match", first.tag.as_str()), ("idempotency-key", "publish-once")];
         let path = format!("{}/publish", first.path);
@@ -282,7 +276,7 @@ on_both_engines! {
         let (old, new) = (priced(office, &today(None)), {
             let mut draft = Draft::of(office, &json!({}));
             draft.train_for("3.5 h");
-            draft.without_totals();
+            draft.take_figures();
             let impact = office.post(&format!("{}/impact", draft.path), &today(None)).expect(200);
             (impact, draft)
         });
@@ -296,7 +290,7 @@ on_both_engines! {
                 let door = if number.is_multiple_of(2) { office } else { &other };
                 let (answered, totals) = (&answered, &totals);
                 scope.spawn(move || {
-                    let estimate = priced(door, &today(None));
+                    let estimate = estimate_at(door);
                     answered.fetch_add(1, Ordering::Relaxed);
                     let version = estimate["rulebook"]["version"].as_u64().unwrap();
                     let whole = &totals[usize::try_from(version).unwrap() - 1];
@@ -315,6 +309,20 @@ on_both_engines! {
         assert_eq!(versions.len(), 500);
         assert!(versions.contains(&1) && versions.contains(&2), "both versions were used");
         assert_eq!(priced(&other, &today(None))["rulebook"]["version"], 2);
+    }
+}
+
+/// An estimate of today's job; asked again while the service says that it is busy.
+fn estimate_at(door: &Office) -> Value {
+    let body = today(None).to_string();
+    loop {
+        let headers = [("content-type", "application/json")];
+        let answer = try_ask(door.address(), "POST", "/v1/estimates", &headers, body.as_bytes()).unwrap();
+        // On a machine that is busy elsewhere some are told to ask again, and some connections time out.
+        if ![408, 503].contains(&answer.status) {
+            return answer.expect(200);
+        }
+        thread::sleep(std::time::Duration::from_millis(200));
     }
 }
 
@@ -421,7 +429,7 @@ fn parts_are_put_and_taken_out_and_faults_have_their_pointers() {
         .iter()
         .map(|error| error["pointer"].as_str().unwrap())
         .collect();
-    assert_eq!(pointers, ["/title", "/hours"], "{problem}");
+    assert_eq!(pointers, ["/hours", "/title"], "{problem}");
     let mut tree = draft.get("").expect(200)["model"].clone();
     tree["assemblies"][0]["sektion"] = json!("x");
     let problem = draft

@@ -6,6 +6,7 @@ mod draft;
 mod edit_part;
 mod example_jobs;
 mod publish;
+mod take_figures;
 mod try_job;
 mod try_rules;
 mod view;

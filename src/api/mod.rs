@@ -52,6 +52,7 @@ pub use problem::{Kind, Problem};
 fn routes(config: &mut ServiceConfig) {
     config
         .service(estimates::create_estimate)
+        .service(estimates::create_sweep)
         .service(estimates::create_sizing_report)
         .service(rulebooks::list_facts)
         .service(rulebooks::read_form)

@@ -16,6 +16,7 @@ mod rulebooks;
 pub mod seed_folder;
 mod shelf;
 pub mod strict_json;
+mod sweep_job;
 
 use std::sync::atomic::AtomicUsize;
 use std::sync::{Arc, Mutex, PoisonError};

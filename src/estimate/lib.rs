@@ -25,3 +25,5 @@ pub mod estimate;
 pub mod examples;
 
 pub mod quote;
+
+pub mod sweep;

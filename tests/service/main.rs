@@ -31,3 +31,4 @@ mod quotes_verify;
 mod rulebook_versions;
 mod rulebooks;
 mod strict_json;
+mod sweeps;

@@ -6,6 +6,7 @@
 
 mod check;
 pub mod comparison;
+mod decide;
 pub mod finding;
 pub mod formula;
 pub mod outcome;
@@ -17,7 +18,7 @@ pub mod span;
 mod text;
 pub mod trace;
 
-pub use check::{Checked, Names, check_toml, compile};
+pub use check::{Checked, Names, check_toml, compile, unpriced};
 pub use finding::{Finding, Severity};
 pub use outcome::Outcome;
 pub use program::Program;

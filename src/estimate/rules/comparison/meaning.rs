@@ -37,7 +37,7 @@ pub(super) fn meaning(field: &str, value: Option<&Value>) -> Value {
         ("message", Value::String(text)) => of_message(text).into(),
         ("min" | "max" | "default" | "max_factor" | "unit", Value::String(text)) => of_figure(text).into(),
         // Which names they are counts, not their order.
-        ("words" | "factors" | "covered_by", Value::Array(names)) => {
+        ("words" | "factors" | "covered_by" | "shared_items", Value::Array(names)) => {
             let mut names: Vec<String> = names.iter().map(Value::to_string).collect();
             names.sort_unstable();
             names.into()

@@ -92,6 +92,8 @@ fn head(rulebook: &Rulebook) -> Part<'_> {
         id: &'r str,
         title: &'r str,
         adopted_codes: Vec<&'r str>,
+        #[serde(skip_serializing_if = "Vec::is_empty")]
+        shared_items: Vec<&'r str>,
         #[serde(skip_serializing_if = "Option::is_none")]
         max_factor: Option<&'r str>,
     }
@@ -99,6 +101,7 @@ fn head(rulebook: &Rulebook) -> Part<'_> {
         id: &rulebook.id,
         title: &rulebook.title,
         adopted_codes: rulebook.adopted_codes.iter().map(|code| &**code).collect(),
+        shared_items: rulebook.shared_items.iter().map(|code| &**code).collect(),
         max_factor: rulebook.max_factor.as_deref(),
     };
     Part::new(PartSort::Head, "rulebook", &head)

@@ -34,6 +34,9 @@ pub struct Rulebook {
     pub title: Text,
     /// Codes and standards that it was written for, printed with every result.
     pub adopted_codes: Vec<Text>,
+    /// Codes of items that several assemblies may buy on one job, such as screws and tape.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub shared_items: Vec<Text>,
     /// The highest product of labour factors; a plain number.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub max_factor: Option<Text>,

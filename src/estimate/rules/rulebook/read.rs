@@ -63,6 +63,7 @@ fn rulebook(file: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Rulebo
             head.text(findings, "id"),
             head.text(findings, "title"),
             head.texts(findings, "adopted_codes"),
+            head.texts(findings, "shared_items"),
         );
         head.finish(findings);
         read
@@ -76,6 +77,7 @@ fn rulebook(file: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Rulebo
         id: Text::new("", Span::default()),
         title: Text::new("", Span::default()),
         adopted_codes: Vec::new(),
+        shared_items: Vec::new(),
         max_factor,
         inputs: each(file, findings, "input", input),
         tables: each(file, findings, "table", table),
@@ -89,11 +91,12 @@ fn rulebook(file: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Rulebo
         examples: each(file, findings, "example", example),
         file: findings.file().into(),
     };
-    let (id, title, adopted_codes) = head?;
+    let (id, title, adopted_codes, shared_items) = head?;
     Some(Rulebook {
         id: id?,
         title: title?,
         adopted_codes,
+        shared_items,
         ..rest
     })
 }

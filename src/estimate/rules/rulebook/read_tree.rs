@@ -24,7 +24,7 @@ pub struct TreeFault {
 }
 
 /// The members of the tree beside the lists of parts.
-const HEAD: [&str; 4] = ["id", "title", "adopted_codes", "max_factor"];
+const HEAD: [&str; 5] = ["id", "title", "adopted_codes", "shared_items", "max_factor"];
 
 /// Reads a rulebook from a tree. Its source is the canonical text.
 ///

@@ -136,7 +136,7 @@ pub(super) fn compose(lines: &[Line], end: &[String]) -> Composed {
 impl Written {
     fn rulebook(&mut self, tree: &Map<String, Value>) {
         self.header("[rulebook]", "");
-        for name in ["id", "title", "adopted_codes"] {
+        for name in ["id", "title", "adopted_codes", "shared_items"] {
             let value = tree.get(name);
             if let Some(value) = value.filter(|value| self.whole || !says_nothing("rulebook", name, value)) {
                 self.field(name, value, "");

@@ -9,10 +9,20 @@ use sha2::{Digest, Sha256};
 use super::problem::{Kind, Problem};
 use crate::desk::DeskFault;
 
-/// An answer in JSON. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
+/// The media type of a rulebook's text.
+const TOML: &str = "application/toml";
+
+/// Whether the caller asks for TOML and not for JSON.
+pub fn wants_toml(request: &HttpRequest) -> bool {
+    let mut asked = listed(request, &header::ACCEPT).map(|kind| kind.split(';').next().unwrap_or_default());
+    asked.any(|kind| kind.trim().eq_ignore_ascii_case(TOML))
+}
+
+/// An answer in JSON or TOML. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
 pub struct Reply {
     status: StatusCode,
     bytes: Vec<u8>,
+    kind: &'static str,
     tag: Option<String>,
     headers: Vec<(header::HeaderName, String)>,
 }
@@ -28,6 +38,7 @@ impl Reply {
         Ok(Self {
             status: StatusCode::OK,
             bytes,
+            kind: "application/json",
             tag: Some(tag),
             headers: Vec::new(),
         })
@@ -38,8 +49,17 @@ impl Reply {
         Self {
             status: StatusCode::OK,
             bytes,
+            kind: "application/json",
             tag: Some(tag),
             headers: Vec::new(),
+        }
+    }
+
+    /// 200 with a text in TOML, tagged by `tag`.
+    pub fn toml(text: String, tag: String) -> Self {
+        Self {
+            kind: TOML,
+            ..Self::bytes(text.into_bytes(), tag)
         }
     }
 
@@ -101,7 +121,7 @@ impl Responder for Reply {
             return answer.finish();
         }
         answer
-            .insert_header((header::CONTENT_TYPE, "application/json"))
+            .insert_header((header::CONTENT_TYPE, self.kind))
             .body(self.bytes)
     }
 }

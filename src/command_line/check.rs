@@ -3,9 +3,11 @@
 use std::fs;
 use std::path::Path;
 
+use estimate::examples::Tried;
 use estimate::rules::{Finding, Severity, render};
+use serde_json::Value;
 use tallyrule::config::DataArgs;
-use tallyrule::desk::{DeskFault, try_examples};
+use tallyrule::desk::{DeskFault, strict_json};
 
 use super::data::told;
 use super::{Told, job};
@@ -33,19 +35,34 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
         }
         Err(other) => return Err(told(&other)),
     };
-    let folder = file.parent().unwrap_or(Path::new("."));
-    let examples = workbook.rulebook().examples.len();
-    let wrong = try_examples(&office, &workbook, folder);
+    let tried = office.try_examples(&workbook, |job| read_job(file, job));
+    let wrong: Vec<&Tried> = tried.iter().filter(|tried| !tried.fits).collect();
     if !wrong.is_empty() {
-        let lines: String = wrong.iter().map(|fault| format!("{name}: {fault}\n")).collect();
+        let mut lines = String::new();
+        for tried in &wrong {
+            for difference in tried.differences() {
+                lines.push_str(&format!("{name}: example {}: {difference}\n", tried.title));
+            }
+        }
         return Err(Told(format!(
-            "{lines}{name}: {} of the worked examples' figures do not come out",
-            wrong.len()
+            "{lines}{name}: {} of {} worked examples do not come out",
+            wrong.len(),
+            tried.len()
         )));
     }
+    let examples = tried.len();
     let (_, warnings) = counted(workbook.warnings());
     let told = render(workbook.warnings(), &name, &text);
     Ok(format!(
         "{told}{name}: no errors, {warnings} warnings, {examples} worked examples come out\n"
     ))
+}
+
+/// The request in a file that an example of the rulebook in `file` names.
+pub(super) fn read_job(file: &Path, job: &str) -> Result<Value, String> {
+    let folder = file.parent().unwrap_or(Path::new("."));
+    let place = folder.join(job);
+    let told = |fault: &dyn std::fmt::Display| format!("{}: {fault}", place.display());
+    let bytes = fs::read(&place).map_err(|fault| told(&format!("cannot be read: {fault}")))?;
+    strict_json::read(&bytes).map_err(|fault| told(&fault))
 }

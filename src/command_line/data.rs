@@ -53,6 +53,11 @@ pub fn told(fault: &DeskFault) -> Told {
                 one.line, one.column, one.part, one.message
             ));
         }),
+        DeskFault::Examples(tried) => tried.iter().for_each(|one| {
+            for difference in one.differences() {
+                line(&format!("{}: {difference}", one.title));
+            }
+        }),
         DeskFault::Estimate(EstimateFault::Bill(faults)) => faults.iter().for_each(|one| line(one)),
         DeskFault::Estimate(EstimateFault::Pricing(faults)) => faults.iter().for_each(|one| line(one)),
         _ => {}

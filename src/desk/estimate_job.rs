@@ -109,7 +109,18 @@ impl Office {
     /// The rulebook that a request names: known before the request is read, since its extra inputs are part of the
     /// form.
     pub(super) fn named(&self, request: &Value) -> Result<&super::RulebookVersion, DeskFault> {
-        self.rulebook(Request::named_rulebook(request))
-            .map_err(|fault| fault.at("/rulebook"))
+        self.named_at(request, ["/rulebook", "/rulebook_version"])
+    }
+
+    /// The same, where the request names rulebook and version at these places of what was sent.
+    pub(super) fn named_at(
+        &self,
+        request: &Value,
+        [rulebook, version]: [&'static str; 2],
+    ) -> Result<&super::RulebookVersion, DeskFault> {
+        let day = Request::named_day(request).unwrap_or_else(|| self.today());
+        let named = (Request::named_rulebook(request), Request::named_version(request));
+        self.rulebook_on(named.0, named.1, day)
+            .map_err(|fault| fault.at(rulebook).at_version(version))
     }
 }

@@ -1,10 +1,12 @@
 //! One or two answers of a job varied: a price curve, and where it jumps.
 
-use estimate::job::Request;
 use estimate::sweep::{Ask, Sweep, SweepInputs, sweep};
 use serde_json::Value;
 
 use super::{Desk, DeskFault, Office};
+
+/// Where the request in a sweep names its rulebook and the version.
+const OF_REQUEST: [&str; 2] = ["/request/rulebook", "/request/rulebook_version"];
 
 impl Desk {
     /// Works out a sweep and shows the result to `show`.
@@ -19,8 +21,7 @@ impl Desk {
 impl Office {
     fn sweep_job<T>(&self, body: &Value, show: impl FnOnce(&Sweep<'_>) -> T) -> Result<T, DeskFault> {
         let request = body.get("request").unwrap_or(&Value::Null);
-        let rulebook = self.rulebook(Request::named_rulebook(request));
-        let workbook = &rulebook.map_err(|fault| fault.at("/request/rulebook"))?.workbook;
+        let workbook = &self.named_at(request, OF_REQUEST)?.workbook;
         let ask = Ask::read(workbook.form(), body).map_err(DeskFault::Input)?;
         let day = ask.priced_on.unwrap_or_else(|| self.today());
         let policy = self

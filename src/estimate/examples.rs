@@ -81,6 +81,22 @@ impl Tried {
         }
     }
 
+    /// The example's own tree with what came in the place of every figure that was expected to be another. What was
+    /// expected to be told, to be there or not to be there stays.
+    pub fn corrected(&self, mut example: Value) -> Value {
+        let expected = example.get_mut("expect").and_then(Value::as_array_mut);
+        for (figure, expected) in self.figures.iter().zip(expected.into_iter().flatten()) {
+            let mut figures = ["quantity", "hours", "price", "total_hours", "total"].into_iter();
+            let named = figures.find_map(|name| Some(name).filter(|name| expected.get(name).is_some()));
+            if let (false, Some(name), Some(came)) = (figure.fits, named, &figure.came)
+                && let Some(figure) = expected.get_mut(name)
+            {
+                *figure = Value::String(came.clone());
+            }
+        }
+        example
+    }
+
     /// Each thing that did not come out, as a sentence.
     pub fn differences(&self) -> Vec<String> {
         let figures = self.figures.iter().filter(|figure| !figure.fits);

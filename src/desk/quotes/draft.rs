@@ -1,6 +1,6 @@
 //! Drafts: made, edited, estimated, begun anew from an older revision, brought up to date.
 
-use estimate::job::Faults;
+use estimate::job::{Faults, Request};
 use estimate::quote::alternates::PricedAlternate;
 use estimate::quote::approval;
 use estimate::quote::draft::{ChangeOrder, Draft};
@@ -14,6 +14,9 @@ use super::work::{Figures, Priced, authors, sources};
 use super::{Act, At, Told};
 use crate::desk::{Desk, DeskFault, Office, moment};
 use crate::store::{RevisionRow, StoredQuote, Write};
+
+/// Where the request in a draft names its rulebook and the version.
+const OF_DRAFT: [&str; 2] = ["/request/rulebook", "/request/rulebook_version"];
 
 /// A revision that is to be made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -48,10 +51,8 @@ pub(super) fn text(
 
 impl Office {
     pub(super) fn read_draft(&self, draft: &Value) -> Result<Draft, DeskFault> {
-        let workbook = &self
-            .rulebook(Draft::named_rulebook(draft))
-            .map_err(|fault| fault.at("/request/rulebook"))?
-            .workbook;
+        let request = draft.get("request").unwrap_or(&Value::Null);
+        let workbook = &self.named_at(request, OF_DRAFT)?.workbook;
         Ok(Draft::read(draft, workbook.form(), workbook.unknown_rules())?)
     }
 }
@@ -299,7 +300,9 @@ fn written(row: &RevisionRow, present: &Present<'_>) -> Result<RevisionRow, Desk
 
 /// What an edited draft is estimated from: what it was before, but for what it names now.
 fn pinned(request: &Value, before: &Sources, now: Sources) -> Sources {
-    let rulebook = if before.rulebook.id == now.rulebook.id {
+    let other_version =
+        Request::named_version(request).is_some_and(|version| version != before.rulebook.version);
+    let rulebook = if before.rulebook.id == now.rulebook.id && !other_version {
         before.rulebook.clone()
     } else {
         now.rulebook

@@ -41,7 +41,14 @@ fn large() -> String {
         let mut kept = false;
         for line in seed.lines() {
             if let Some(head) = line.strip_prefix("[[") {
-                let whole = ["assembly]]", "assembly.line]]", "derived]]", "table]]", "check]]", "factor]]"];
+                let whole = [
+                    "assembly]]",
+                    "assembly.line]]",
+                    "derived]]",
+                    "table]]",
+                    "check]]",
+                    "factor]]",
+                ];
                 kept = whole.contains(&head);
             }
             if !kept {
@@ -138,7 +145,11 @@ fn swept(bencher: Bencher<'_, '_>, answer: &str, breaks: bool) {
         policy_version: 1,
     };
     if let Ok(made) = sweep(&ask, inputs) {
-        eprintln!("{answer}: {} points, {} breaks", made.points.len(), made.breaks.len());
+        eprintln!(
+            "{answer}: {} points, {} breaks",
+            made.points.len(),
+            made.breaks.len()
+        );
     }
     bencher.bench_local(|| sweep(&ask, inputs).map(|made| made.breaks.len()));
 }

@@ -24,7 +24,7 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
             .count();
         (errors, findings.len().saturating_sub(errors))
     };
-    let workbook = match office.compile(&text, 1) {
+    let workbook = match office.compile_priced(&text, 1, office.today()) {
         Ok(workbook) => workbook,
         Err(DeskFault::Rulebook(findings)) => {
             let (errors, warnings) = counted(&findings);

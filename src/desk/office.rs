@@ -123,6 +123,21 @@ impl Office {
         Workbook::compile(text, version, &self.catalogue, &codes).map_err(DeskFault::Rulebook)
     }
 
+    /// The same for rules that are to count from `day` on: nothing that they buy may lack a price then.
+    ///
+    /// # Errors
+    /// Every finding, when one of them is an error.
+    pub fn compile_priced(&self, text: &str, version: u32, day: NaiveDate) -> Result<Workbook, DeskFault> {
+        let workbook = self.compile(text, version)?;
+        let mut findings = workbook.unpriced(&self.prices_on(day));
+        if findings.is_empty() {
+            return Ok(workbook);
+        }
+        findings.extend(workbook.warnings().iter().cloned());
+        findings.sort_by_key(|finding| (finding.span.start, finding.severity));
+        Err(DeskFault::Rulebook(findings))
+    }
+
     /// The policy of this name that holds today, or the company's own when none is named.
     ///
     /// # Errors

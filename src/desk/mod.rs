@@ -44,7 +44,7 @@ pub use parties::PartyPage;
 pub use quotes::{
     Act, At, NewQuote, NewRevision, QuotePage, QuoteQuery, Told, Verified, WordOfCustomer, age_of_answers,
 };
-pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, version_tag, with_jobs};
+pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use shelf::RulebookVersion;
 

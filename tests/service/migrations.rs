@@ -80,6 +80,76 @@ fn every_step_can_be_taken_back_and_again_postgresql() {
     there_and_back(Engine::Postgresql);
 }
 
+/// Takes the steps before versions of rulebooks, puts three versions in, and takes the rest.
+fn versions_hold_from_their_publication(engine: Engine) {
+    let Some(location) = empty_location(engine) else {
+        return;
+    };
+    let steps = project().join("migrations").join(match engine {
+        Engine::Sqlite => "sqlite",
+        Engine::Postgresql => "postgresql",
+    });
+    let steps = FileBasedMigrations::from_path(steps).unwrap();
+    let row = |id: &str, version: u32, day: &str| {
+        let digest = "0".repeat(64);
+        format!(
+            "INSERT INTO rulebooks (id, version, state, text, digest, created_at) \
+             VALUES ('{id}', {version}, 'published', '', '{digest}', '{day}T08:00:00.000000Z');"
+        )
+    };
+    let rows = [
+        row("a", 1, "2025-03-01"),
+        row("b", 1, "2025-03-02"),
+        row("a", 2, "2025-05-04"),
+    ]
+    .concat();
+    match &location {
+        Location::File(path) => {
+            let mut connection = SqliteConnection::establish(path.to_str().unwrap()).unwrap();
+            (0..3).for_each(|_| drop(connection.run_next_migration(steps.clone()).unwrap()));
+            connection.batch_execute(&rows).unwrap();
+        }
+        Location::Server(url) => {
+            let mut connection = PgConnection::establish(url).unwrap();
+            (0..3).for_each(|_| drop(connection.run_next_migration(steps.clone()).unwrap()));
+            connection.batch_execute(&rows).unwrap();
+        }
+    }
+    drop(Store::open(location.clone(), 1, true).unwrap());
+    let read = "SELECT rulebook || ' ' || position || ' ' || version AS table_name, \
+        CAST(current_from AS TEXT) AS column_name, TRUE AS required FROM rulebook_calendar ORDER BY rulebook, position";
+    let calendar: Vec<Column> = match &location {
+        Location::File(path) => diesel::sql_query(read)
+            .load(&mut SqliteConnection::establish(path.to_str().unwrap()).unwrap())
+            .unwrap(),
+        Location::Server(url) => diesel::sql_query(read)
+            .load(&mut PgConnection::establish(url).unwrap())
+            .unwrap(),
+    };
+    let told: Vec<(&str, &str)> = calendar
+        .iter()
+        .map(|row| (row.table_name.as_str(), row.column_name.as_str()))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            ("a 1 1", "2025-03-01"),
+            ("a 2 2", "2025-05-04"),
+            ("b 1 1", "2025-03-02")
+        ]
+    );
+}
+
+#[test]
+fn published_versions_are_current_from_their_publication_sqlite() {
+    versions_hold_from_their_publication(Engine::Sqlite);
+}
+
+#[test]
+fn published_versions_are_current_from_their_publication_postgresql() {
+    versions_hold_from_their_publication(Engine::Postgresql);
+}
+
 #[test]
 fn both_engines_have_the_same_tables() {
     let Some(server) = empty_location(Engine::Postgresql) else {

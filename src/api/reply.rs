@@ -7,7 +7,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use super::problem::{Kind, Problem};
-use crate::desk::DeskFault;
+use crate::desk::{DeskFault, Told};
 
 /// The media type of a rulebook's text.
 const TOML: &str = "application/toml";
@@ -18,11 +18,11 @@ pub fn wants_toml(request: &HttpRequest) -> bool {
     asked.any(|kind| kind.trim().eq_ignore_ascii_case(TOML))
 }
 
-/// An answer in JSON or TOML. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
+/// An answer in JSON, or a document in another format. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
 pub struct Reply {
     status: StatusCode,
     bytes: Vec<u8>,
-    kind: &'static str,
+    media_type: &'static str,
     tag: Option<String>,
     headers: Vec<(header::HeaderName, String)>,
 }
@@ -38,10 +38,31 @@ impl Reply {
         Ok(Self {
             status: StatusCode::OK,
             bytes,
-            kind: "application/json",
+            media_type: "application/json",
             tag: Some(tag),
             headers: Vec::new(),
         })
+    }
+
+    /// 200 with what the desk tells, under its tag.
+    ///
+    /// # Errors
+    /// The body cannot be written as JSON.
+    pub fn told(told: Told) -> Result<Self, Problem> {
+        let reply = Self::json(&told.body)?;
+        Ok(Self {
+            tag: told.tag,
+            ..reply
+        })
+    }
+
+    /// 201 with what the desk tells of something new, which is read at `location`.
+    ///
+    /// # Errors
+    /// As [`Reply::told`].
+    pub fn created(told: Told, location: String) -> Result<Self, Problem> {
+        let reply = Self::told(told)?.with_status(StatusCode::CREATED);
+        Ok(reply.with_header(header::LOCATION, location))
     }
 
     /// 200 with JSON that is stored as bytes, tagged by `tag`.
@@ -49,7 +70,7 @@ impl Reply {
         Self {
             status: StatusCode::OK,
             bytes,
-            kind: "application/json",
+            media_type: "application/json",
             tag: Some(tag),
             headers: Vec::new(),
         }
@@ -58,8 +79,17 @@ impl Reply {
     /// 200 with a text in TOML, tagged by `tag`.
     pub fn toml(text: String, tag: String) -> Self {
         Self {
-            kind: TOML,
+            media_type: TOML,
             ..Self::bytes(text.into_bytes(), tag)
+        }
+    }
+
+    /// 200 with a document of this media type, tagged by its bytes.
+    pub fn document(bytes: Vec<u8>, media_type: &'static str) -> Self {
+        let tag = tag(&bytes);
+        Self {
+            media_type,
+            ..Self::bytes(bytes, tag)
         }
     }
 
@@ -121,9 +151,23 @@ impl Responder for Reply {
             return answer.finish();
         }
         answer
-            .insert_header((header::CONTENT_TYPE, self.kind))
+            .insert_header((header::CONTENT_TYPE, self.media_type))
             .body(self.bytes)
     }
+}
+
+/// `view` for the desk to keep and to tell, tagged by the bytes that it is answered with.
+///
+/// # Errors
+/// The view cannot be written as JSON.
+pub fn told(view: &impl Serialize) -> Result<Told, DeskFault> {
+    let defect = |fault: serde_json::Error| DeskFault::Defect(fault.to_string());
+    let body = serde_json::to_value(view).map_err(defect)?;
+    let bytes = serde_json::to_vec(&body).map_err(defect)?;
+    Ok(Told {
+        tag: Some(tag(&bytes)),
+        body,
+    })
 }
 
 /// A strong entity tag over `bytes`.

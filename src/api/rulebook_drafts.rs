@@ -9,7 +9,7 @@ use utoipa::IntoParams;
 
 use super::acting::{Acting, Seen};
 use super::body::{Json, RulebookBody};
-use super::parties::{created, next_link, reply};
+use super::parties::{created, next_link};
 use super::problem::{Body, Problem};
 use super::reply::Reply;
 use super::rulebook_versions::{BesideQuery, ComparedQuery, tried};
@@ -102,7 +102,7 @@ pub async fn read_rulebook_draft(
         let (text, tag) = read.await?;
         return Ok(Reply::toml(text, tag));
     }
-    reply(at_desk(&desk, move |desk| desk.rulebook_draft(&draft)).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.rulebook_draft(&draft)).await?)
 }
 
 /// Write a draft of a rulebook anew
@@ -134,7 +134,7 @@ pub async fn replace_rulebook_draft(
     let told = at_desk(&desk, move |desk| {
         desk.replace_rulebook_draft(&act, &draft, &body.0, |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }
 
 /// Discard a draft of a rulebook
@@ -185,7 +185,7 @@ pub async fn format_rulebook_draft(
     let told = at_desk(&desk, move |desk| {
         desk.format_rulebook_draft(&act, &draft, |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }
 
 /// Check a draft of a rulebook
@@ -245,7 +245,7 @@ pub async fn take_example_figures(
     let told = at_desk(&desk, move |desk| {
         desk.take_example_figures(&act, &draft, titles.as_deref(), |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }
 
 /// Compare a draft with a version or another draft
@@ -319,5 +319,5 @@ pub async fn publish_rulebook_draft(
     let told = at_desk(&desk, move |desk| {
         desk.publish_rulebook_draft(&act, &draft, &publication, |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }

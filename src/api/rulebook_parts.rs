@@ -7,7 +7,6 @@ use estimate::rules::rulebook::{PartKind, PartName};
 use super::acting::{Acting, Seen};
 use super::at_desk;
 use super::body::Json;
-use super::parties::reply;
 use super::problem::{Body, Kind, Problem};
 use super::reply::Reply;
 use crate::desk::Desk;
@@ -35,7 +34,7 @@ fn named((draft, kind, name): (String, String, String)) -> Result<(String, PartN
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebook-drafts/{draft}/parts")]
 pub async fn list_rulebook_parts(desk: Data<Desk>, draft: Path<String>) -> Result<Reply, Problem> {
-    reply(at_desk(&desk, move |desk| desk.rulebook_parts(&draft)).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.rulebook_parts(&draft)).await?)
 }
 
 /// Read a part of a draft
@@ -52,7 +51,7 @@ pub async fn read_rulebook_part(
     path: Path<(String, String, String)>,
 ) -> Result<Reply, Problem> {
     let (draft, part) = named(path.into_inner())?;
-    reply(at_desk(&desk, move |desk| desk.rulebook_part(&draft, &part)).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.rulebook_part(&draft, &part)).await?)
 }
 
 /// Put a part into a draft
@@ -84,7 +83,7 @@ pub async fn put_rulebook_part(
     let told = at_desk(&desk, move |desk| {
         desk.put_rulebook_part(&act, &draft, &part, &body.0, |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }
 
 /// Take a part out of a draft
@@ -113,5 +112,5 @@ pub async fn remove_rulebook_part(
     let told = at_desk(&desk, move |desk| {
         desk.remove_rulebook_part(&act, &draft, &part, |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }

@@ -11,7 +11,6 @@ use utoipa::IntoParams;
 
 use super::acting::Acting;
 use super::body::Json;
-use super::parties::reply;
 use super::problem::{Body, Kind, Problem};
 use super::reply::Reply;
 use super::{at_desk, input, reply as replies};
@@ -217,7 +216,7 @@ pub async fn make_rulebook_current(
     let told = at_desk(&desk, move |desk| {
         desk.make_rulebook_current(&act, &id, version, from)
     });
-    Ok(reply(told.await?)?.with_status(StatusCode::CREATED))
+    Ok(Reply::told(told.await?)?.with_status(StatusCode::CREATED))
 }
 
 /// Retire a version of a rulebook
@@ -245,5 +244,5 @@ pub async fn retire_rulebook(
     let told = at_desk(&desk, move |desk| {
         desk.retire_rulebook(&act, &id, version, &reason)
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }

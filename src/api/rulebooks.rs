@@ -147,7 +147,7 @@ pub async fn edit_rulebook(
     let told = at_desk(&desk, move |desk| {
         desk.publish_rulebook(&act, &id, &body.0, |tag| seen.matches(tag))
     });
-    super::parties::reply(told.await?)
+    Reply::told(told.await?)
 }
 
 #[derive(Serialize)]

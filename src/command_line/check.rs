@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use estimate::examples::Tried;
+use estimate::quantity::counted;
 use estimate::rules::{Finding, Severity, render};
 use serde_json::Value;
 use tallyrule::config::DataArgs;
@@ -17,25 +18,29 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
     let name = file.display().to_string();
     let text = fs::read_to_string(file).map_err(|fault| Told(format!("{name}: cannot be read: {fault}")))?;
     let office = job::office_to_check(seed, data)?;
-    let counted = |findings: &[Finding]| {
+    let by_severity = |findings: &[Finding]| {
         let errors = findings
             .iter()
             .filter(|finding| finding.severity == Severity::Error)
             .count();
         (errors, findings.len().saturating_sub(errors))
     };
-    let workbook = match office.compile(&text, 1) {
+    let workbook = match office.compile_priced(&text, 1, office.today()) {
         Ok(workbook) => workbook,
         Err(DeskFault::Rulebook(findings)) => {
-            let (errors, warnings) = counted(&findings);
+            let (errors, warnings) = by_severity(&findings);
             let told = render(&findings, &name, &text);
             return Err(Told(format!(
-                "{told}{name}: {errors} errors, {warnings} warnings"
+                "{told}{name}: {}, {}",
+                counted(errors, "error"),
+                counted(warnings, "warning")
             )));
         }
         Err(other) => return Err(told(&other)),
     };
-    let tried = office.try_examples(&workbook, |job| read_job(file, job));
+    let beside = file.parent().unwrap_or(Path::new("."));
+    let folders: Vec<&Path> = std::iter::once(beside).chain(seed).collect();
+    let tried = office.try_examples(&workbook, |job| read_job(&folders, job));
     let wrong: Vec<&Tried> = tried.iter().filter(|tried| !tried.fits).collect();
     if !wrong.is_empty() {
         let mut lines = String::new();
@@ -51,17 +56,19 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
         )));
     }
     let examples = tried.len();
-    let (_, warnings) = counted(workbook.warnings());
+    let (_, warnings) = by_severity(workbook.warnings());
     let told = render(workbook.warnings(), &name, &text);
     Ok(format!(
-        "{told}{name}: no errors, {warnings} warnings, {examples} worked examples come out\n"
+        "{told}{name}: no errors, {}, {examples} of {examples} worked examples come out\n",
+        counted(warnings, "warning")
     ))
 }
 
-/// The request in a file that an example of the rulebook in `file` names.
-pub(super) fn read_job(file: &Path, job: &str) -> Result<Value, String> {
-    let folder = file.parent().unwrap_or(Path::new("."));
-    let place = folder.join(job);
+/// The request in a file that an example names, in the first of these folders that has it.
+pub(super) fn read_job(folders: &[&Path], job: &str) -> Result<Value, String> {
+    let mut places = folders.iter().map(|folder| folder.join(job));
+    let first = places.clone().next().unwrap_or_else(|| job.into());
+    let place = places.find(|place| place.is_file()).unwrap_or(first);
     let told = |fault: &dyn std::fmt::Display| format!("{}: {fault}", place.display());
     let bytes = fs::read(&place).map_err(|fault| told(&format!("cannot be read: {fault}")))?;
     strict_json::read(&bytes).map_err(|fault| told(&fault))

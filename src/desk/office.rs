@@ -32,6 +32,11 @@ pub struct PolicyVersion {
 }
 
 impl PolicyVersion {
+    /// A tag of the policy whose newest version is `newest`, and of this version of it.
+    pub fn tag(&self, newest: u32) -> String {
+        format!("\"{newest}.{}\"", self.version)
+    }
+
     fn key(&self) -> (&str, u32) {
         (&self.policy.policy().id, self.version)
     }
@@ -121,6 +126,21 @@ impl Office {
         codes.sort_unstable();
         codes.dedup();
         Workbook::compile(text, version, &self.catalogue, &codes).map_err(DeskFault::Rulebook)
+    }
+
+    /// The same for rules that are to count from `day` on: nothing that they buy may lack a price then.
+    ///
+    /// # Errors
+    /// Every finding, when one of them is an error.
+    pub fn compile_priced(&self, text: &str, version: u32, day: NaiveDate) -> Result<Workbook, DeskFault> {
+        let workbook = self.compile(text, version)?;
+        let mut findings = workbook.unpriced(&self.prices_on(day));
+        if findings.is_empty() {
+            return Ok(workbook);
+        }
+        findings.extend(workbook.warnings().iter().cloned());
+        findings.sort_by_key(|finding| (finding.span.start, finding.severity));
+        Err(DeskFault::Rulebook(findings))
     }
 
     /// The policy of this name that holds today, or the company's own when none is named.

@@ -81,12 +81,13 @@ impl Shelf {
     }
 
     /// The names of the rulebooks.
-    pub fn ids(&self) -> impl Iterator<Item = &str> {
+    pub fn ids(&self) -> impl Iterator<Item = &str> + Clone {
         let ids: BTreeSet<&str> = self
             .versions
             .iter()
             .map(|version| version.head.id.as_str())
             .collect();
+        let ids: Vec<&str> = ids.into_iter().collect();
         ids.into_iter()
     }
 

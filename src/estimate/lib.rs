@@ -26,4 +26,6 @@ pub mod examples;
 
 pub mod quote;
 
+pub mod handoff;
+
 pub mod sweep;

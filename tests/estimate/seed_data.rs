@@ -33,10 +33,6 @@ fn decimal(value: &Value) -> Decimal {
     value.as_str().unwrap().parse().unwrap()
 }
 
-fn tells(list: &Value, code: &str) -> bool {
-    list.as_array().unwrap().iter().any(|entry| entry["code"] == code)
-}
-
 fn length(feet: &str) -> Value {
     json!({"value": feet, "unit": "ft"})
 }

@@ -154,6 +154,42 @@ fn a_faulty_edit_is_refused_with_every_finding_and_its_place() {
         .problem(404, "not-found");
 }
 
+/// A labour class whose first rate is still to come: rules that use it are well formed, and cannot be priced yet.
+#[test]
+fn rules_that_use_a_class_without_a_rate_today_are_told_and_not_published() {
+    let office = office();
+    let class = json!({
+        "code": "rigger", "title": "Rigger", "cost_code": "LAB", "tax_category": "services",
+        "rates": [{
+            "valid_from": "2999-01-01", "wage": "28.00", "paid_hours": "2080", "source": "offer",
+            "burden": [], "non_productive": [],
+        }],
+    });
+    office.post("/v1/labour-classes", &class).expect(201);
+    let current = office.get(PATH);
+    let (tag, rulebook) = (current.header("etag").unwrap().to_owned(), current.expect(200));
+    let text = format!(
+        "{}\n[[assembly]]\ncode = \"RIGGING\"\ntitle = \"Rigging\"\nsection = \"Unit\"\n\n[[assembly.line]]\n\
+         kind = \"labour\"\ntask = \"rig\"\ntitle = \"Rig\"\nclass = \"rigger\"\nhours = \"1 h\"\n",
+        rulebook["text"].as_str().unwrap()
+    );
+    let check = office.ask(
+        "POST",
+        "/v1/rulebooks/check",
+        &[("content-type", TOML)],
+        text.as_bytes(),
+    );
+    let told = check.expect(200);
+    assert_eq!(told["publishable"], false);
+    let [finding] = told["findings"].as_array().unwrap().as_slice() else {
+        panic!("{told}");
+    };
+    assert_eq!(finding["code"], "no_rate");
+    assert_eq!(finding["part"], "assembly RIGGING, line 1");
+    assert_eq!(finding["field"], "class");
+    put(&office, &tag, TOML, &text).problem(422, "rulebook-findings");
+}
+
 #[test]
 fn a_check_publishes_nothing() {
     let office = office();

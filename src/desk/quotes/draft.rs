@@ -2,7 +2,6 @@
 
 use estimate::job::{Faults, Request};
 use estimate::quote::alternates::PricedAlternate;
-use estimate::quote::approval;
 use estimate::quote::draft::{ChangeOrder, Draft};
 use estimate::quote::revision::Sources;
 use serde_json::{Value, json};
@@ -15,8 +14,8 @@ use super::{Act, At, Told};
 use crate::desk::{Desk, DeskFault, Office, moment};
 use crate::store::{RevisionRow, StoredQuote, Write};
 
-/// Where the request in a draft names its rulebook and the version.
-const OF_DRAFT: [&str; 2] = ["/request/rulebook", "/request/rulebook_version"];
+/// Where the request in a draft names the version of its rulebook.
+const OF_DRAFT: &str = "/request/rulebook_version";
 
 /// A revision that is to be made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,8 +51,8 @@ pub(super) fn text(
 impl Office {
     pub(super) fn read_draft(&self, draft: &Value) -> Result<Draft, DeskFault> {
         let request = draft.get("request").unwrap_or(&Value::Null);
-        let workbook = &self.named_at(request, OF_DRAFT)?.workbook;
-        Ok(Draft::read(draft, workbook.form(), workbook.unknown_rules())?)
+        let basis = self.basis(request).map_err(|fault| fault.at_version(OF_DRAFT))?;
+        basis.read_with(request, "/request", |reader| Draft::read(draft, reader))
     }
 }
 
@@ -74,7 +73,7 @@ impl Desk {
             let before = sources(row)?;
             let (text, sources, kept) = if at.change_order == 0 {
                 let draft = present.office.read_draft(content)?;
-                let (now, kept) = present.office.sources(&draft.request)?;
+                let (now, kept) = present.office.sources(&draft.request, before.priced_on)?;
                 let sources = pinned(&draft.request, &before, now);
                 (text(draft.frozen())?, sources, kept)
             } else {
@@ -108,13 +107,8 @@ impl Desk {
         let contract = self.contract(stored)?;
         let contract = contract.ok_or_else(|| DeskFault::Conflict("there is no contract".to_owned()))?;
         let office = self.past(made_from)?;
-        let workbook = &office.rulebook(None)?.workbook;
-        let read = ChangeOrder::read(
-            content,
-            contract.request(),
-            workbook.form(),
-            workbook.unknown_rules(),
-        )?;
+        let basis = office.basis(contract.request())?;
+        let read = ChangeOrder::read(content, contract.request(), basis.reader())?;
         text(read.frozen())
     }
 
@@ -181,10 +175,7 @@ impl Desk {
         let from = sources(row)?;
         let office = self.past(&from)?;
         let priced = self.priced(&stored, row, &office, &from)?;
-        let limits = &office.policy(None)?.policy.policy().approval;
-        let reasons = limits
-            .as_ref()
-            .map(|limits| approval::reasons(limits, priced.estimated()));
+        let reasons = priced.approval_reasons(office.policy(None)?.policy.policy());
         let (offered, moved) = match &priced {
             Priced::Offer { alternates, .. } => (alternates.as_slice(), Value::Null),
             Priced::Change { priced, .. } => (&[][..], tree(&priced.moved)?),
@@ -193,7 +184,7 @@ impl Desk {
             "estimate": priced.estimated().tree(),
             "alternates": alternates(offered)?,
             "change": moved,
-            "approval_reasons": tree(&reasons.unwrap_or_default())?,
+            "approval_reasons": tree(&reasons)?,
         }))
     }
 
@@ -208,7 +199,8 @@ impl Desk {
         if !state(row)?.may_be_edited() || at.change_order != 0 {
             return Err(no_refresh());
         }
-        let (now, _) = self.office()?.sources(&before.request)?;
+        let now = self.office()?;
+        let (now, _) = now.sources(&before.request, now.today())?;
         let office = self.past(&now)?;
         let after = Figures::of(self.priced(&stored, row, &office, &now)?, now);
         self.compared(&before, &after)
@@ -225,7 +217,7 @@ impl Desk {
                 return Err(no_refresh());
             }
             let request = super::work::offer_draft(row)?.request;
-            let (now, kept) = present.office.sources(&request)?;
+            let (now, kept) = present.office.sources(&request, present.office.today())?;
             let after = RevisionRow {
                 sources: tree(&now)?.to_string(),
                 ..written(row, present)?
@@ -298,7 +290,9 @@ fn written(row: &RevisionRow, present: &Present<'_>) -> Result<RevisionRow, Desk
     })
 }
 
-/// What an edited draft is estimated from: what it was before, but for what it names now.
+/// What an edited draft is estimated from: what it was before, but for what it names now. A draft that names another day is
+/// moved to that day: it gets the prices and the policy that hold then by what the office knows now, as it would if it were
+/// made anew. Its rules have no day, and stay, unless another version is named.
 fn pinned(request: &Value, before: &Sources, now: Sources) -> Sources {
     let other_version =
         Request::named_version(request).is_some_and(|version| version != before.rulebook.version);
@@ -307,21 +301,18 @@ fn pinned(request: &Value, before: &Sources, now: Sources) -> Sources {
     } else {
         now.rulebook
     };
+    if before.priced_on != now.priced_on {
+        return Sources { rulebook, ..now };
+    }
     let policy = if before.policy.id == now.policy.id {
         before.policy.clone()
     } else {
         now.policy
     };
-    let named_day = request.get("priced_on").is_some();
     Sources {
-        program: now.program,
         rulebook,
         policy,
         catalogue: before.catalogue,
-        priced_on: if named_day {
-            now.priced_on
-        } else {
-            before.priced_on
-        },
+        ..now
     }
 }

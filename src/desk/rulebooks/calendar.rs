@@ -4,7 +4,7 @@ use chrono::{NaiveDate, Utc};
 use serde_json::Value;
 
 use super::view::versions;
-use crate::desk::quotes::{Act, Told};
+use crate::desk::act::{Act, Told};
 use crate::desk::{Desk, DeskFault, Office, moment};
 use crate::store::{CalendarRow, RetirementRow, StoreFault};
 
@@ -107,7 +107,7 @@ impl Desk {
         act: &Act,
         decide: impl Fn(&Office) -> Result<String, DeskFault>,
     ) -> Result<Told, DeskFault> {
-        self.once(act, || {
+        self.once(act.key.as_ref(), || {
             let mut attempt = 0;
             loop {
                 match decide(&*self.office()?) {

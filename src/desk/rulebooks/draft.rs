@@ -7,7 +7,7 @@ use uuid::Uuid;
 
 use super::Given;
 use super::view::{draft_head, draft_tag, draft_told};
-use crate::desk::quotes::{Act, Told};
+use crate::desk::act::{Act, Told};
 use crate::desk::{Desk, DeskFault, moment};
 use crate::store::{DraftFilter, DraftHead, StoreFault, StoredDraft};
 
@@ -35,7 +35,7 @@ impl Desk {
     /// # Errors
     /// There is no such rulebook or version.
     pub fn create_rulebook_draft(&self, act: &Act, new: &NewDraft) -> Result<Told, DeskFault> {
-        self.once(act, || {
+        self.once(act.key.as_ref(), || {
             let office = self.office()?;
             let id = new.rulebook.as_deref().unwrap_or(&office.company.rulebook);
             let current = || office.shelf.current_on(id, office.today());
@@ -156,7 +156,7 @@ impl Desk {
         matches: impl Fn(&str) -> bool,
         edit: impl Fn(&str) -> Result<String, DeskFault>,
     ) -> Result<Told, DeskFault> {
-        self.once(act, || {
+        self.once(act.key.as_ref(), || {
             let before = self.seen_draft(id, &matches)?;
             let text = edit(&before.text)?;
             let rules = parse_toml(&text).map_err(DeskFault::Rulebook)?;

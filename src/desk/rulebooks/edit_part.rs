@@ -5,7 +5,7 @@ use estimate::rules::rulebook::{EditFault, PartKind, PartName, put_part, remove_
 use serde_json::{Value, json};
 
 use super::view::draft_tag;
-use crate::desk::quotes::{Act, Told};
+use crate::desk::act::{Act, Told};
 use crate::desk::{Desk, DeskFault};
 
 impl From<EditFault> for DeskFault {

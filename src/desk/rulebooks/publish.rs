@@ -6,7 +6,7 @@ use estimate::examples::Tried;
 use super::Given;
 use super::try_rules::not_here;
 use super::view::{published, version_tag};
-use crate::desk::quotes::{Act, Told};
+use crate::desk::act::{Act, Told};
 use crate::desk::{Desk, DeskFault, Office, now};
 use crate::store::{CalendarRow, DraftHead, StoreFault, StoredRulebook};
 
@@ -44,7 +44,7 @@ impl Desk {
         publication: &Publication,
         matches: impl Fn(&str) -> bool,
     ) -> Result<Told, DeskFault> {
-        self.once(act, || {
+        self.once(act.key.as_ref(), || {
             let stored = self.seen_draft(id, &matches)?;
             let office = self.office()?;
             let newest = office.shelf.newest(&stored.head.rulebook)?.version;
@@ -73,7 +73,7 @@ impl Desk {
         given: &Given,
         matches: impl Fn(&str) -> bool,
     ) -> Result<Told, DeskFault> {
-        self.once(act, || {
+        self.once(act.key.as_ref(), || {
             let office = self.office()?;
             let newest = office.shelf.newest(id)?;
             if !matches(&version_tag(newest)) {
@@ -92,7 +92,7 @@ impl Desk {
 
     fn publish(&self, act: &Act, office: &Office, ready: Ready<'_>) -> Result<String, DeskFault> {
         let version = ready.newest.checked_add(1).ok_or(DeskFault::Changed)?;
-        let workbook = office.compile(ready.text, version)?;
+        let workbook = office.compile_priced(ready.text, version, ready.from)?;
         let named = workbook.version().id;
         if named != ready.id {
             return Err(DeskFault::OtherName {

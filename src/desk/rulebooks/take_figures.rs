@@ -3,7 +3,7 @@
 use estimate::rules::rulebook::{PartKind, put_part};
 
 use super::try_rules::not_here;
-use crate::desk::quotes::{Act, Told};
+use crate::desk::act::{Act, Told};
 use crate::desk::{Desk, DeskFault};
 
 impl Desk {

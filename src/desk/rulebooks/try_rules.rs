@@ -54,9 +54,9 @@ pub(super) fn not_here(file: &str) -> Result<Value, String> {
 }
 
 impl Office {
-    /// Every finding of the text of a rulebook.
+    /// Every finding of the text of a rulebook, were it to count from today on.
     fn check(&self, text: &str) -> Result<Vec<Finding>, DeskFault> {
-        match self.compile(text, 1) {
+        match self.compile_priced(text, 1, self.today()) {
             Ok(workbook) => Ok(workbook.warnings().to_vec()),
             Err(DeskFault::Rulebook(findings)) => Ok(findings),
             Err(other) => Err(other),

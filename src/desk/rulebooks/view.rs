@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::desk::quotes::Told;
+use crate::desk::act::Told;
 use crate::desk::{DeskFault, Office};
 use crate::store::{CalendarRow, DraftHead, RulebookHead};
 

@@ -74,10 +74,12 @@ impl Form {
     /// The faults of the value, with pointers that begin with `answer`; one fault when there is no
     /// such answer.
     pub fn check_answer(&self, answer: &str, value: &Value) -> Result<(), Faults> {
-        let Some(shape) = self.answer(answer) else {
+        let Some((title, shape)) = self.titled(answer) else {
             return Err(Faults::no_such_answer(answer));
         };
-        self.read_part(shape, value, answer).map(|_| ())
+        let none = HashSet::new();
+        let (_, faults) = Reader::elsewhere(answer, &none).read_as(title, shape, value);
+        faults.into_result()
     }
 
     /// Reads what an estimate request that stands at `at` asks for beside its job.

@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use super::features::{Features, Sizes};
 use super::run::SweepInputs;
-use crate::estimate::{EstimateFault, Inputs, estimate};
+use crate::estimate::{EstimateFault, Inputs, Reason, estimate};
 use crate::job::{Faults, JobFault};
 use crate::quantity::unit::Unit;
 use crate::quantity::{Money, Quantity};
@@ -133,7 +133,7 @@ pub(super) fn try_point(
                 unread: None,
             }
         }
-        Err(fault) => faulty(sentence(&fault)),
+        Err(fault) => unpriced(&fault),
     }
 }
 
@@ -178,12 +178,29 @@ fn unreadable(mut faults: Faults) -> Tried {
     }
 }
 
-/// The fault with what is in it.
-fn sentence(fault: &EstimateFault) -> String {
-    let parts: Vec<String> = match fault {
-        EstimateFault::Bill(faults) => faults.iter().map(ToString::to_string).collect(),
-        EstimateFault::Pricing(faults) => faults.iter().map(ToString::to_string).collect(),
-        EstimateFault::Sizing(_) | EstimateFault::Rules(_) => return fault.to_string(),
+/// Why there is no estimate, the faults of the request with their places.
+fn unpriced(fault: &EstimateFault) -> Tried {
+    let mut errors = Vec::new();
+    let mut reasons = Vec::new();
+    for reason in fault.reasons() {
+        match reason {
+            Reason::Request(fault) => errors.push(PointError {
+                pointer: format!("/request{}", fault.pointer),
+                message: fault.message,
+            }),
+            Reason::Job(message) => reasons.push(message),
+        }
+    }
+    errors.truncate(ERRORS_TOLD);
+    let message = match reasons.is_empty() {
+        true => fault.to_string(),
+        false => reasons.join("; "),
     };
-    parts.join("; ")
+    Tried {
+        outcome: Outcome::Faulty {
+            fault: PointFault { message, errors },
+        },
+        features: Features::Faulty,
+        unread: None,
+    }
 }

@@ -46,11 +46,11 @@ impl Unpriced<'_> {
                     self.item(part, item, need);
                 }
             }
-            (LineKind::Labour { class, .. }, LineRuleKind::Labour { class_place, .. }) => {
-                if self.prices.hour(*class_place).is_none() {
-                    let what = format!("the labour class `{}` has no rate", class.as_str());
-                    self.tell(part, ("class", class), "no_rate", what, "a rate");
-                }
+            (LineKind::Labour { class, .. }, LineRuleKind::Labour { class_place, .. })
+                if self.prices.hour(*class_place).is_none() =>
+            {
+                let what = format!("the labour class `{}` has no rate", class.as_str());
+                self.tell(part, ("class", class), "no_rate", what, "a rate");
             }
             _ => {}
         }

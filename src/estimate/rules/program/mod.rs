@@ -8,6 +8,7 @@ mod walk;
 
 use super::outcome::{AmountKind, Level};
 use super::span::Span;
+use super::text::Text;
 use crate::quantity::fact::{Domain, FactDef};
 use crate::quantity::unit::Unit;
 use rust_decimal::Decimal;
@@ -105,7 +106,7 @@ pub(crate) const ITEMS: DomainId = DomainId(0);
 #[derive(Debug)]
 pub(crate) struct Formula<T> {
     pub(crate) tree: T,
-    pub(crate) text: Arc<str>,
+    pub(crate) text: Text,
     pub(crate) notes: Vec<Note>,
     pub(crate) result: Kind,
 }

@@ -12,7 +12,7 @@ use super::body::{Json, RulebookBody};
 use super::parties::{created, next_link};
 use super::problem::{Body, Problem};
 use super::reply::Reply;
-use super::rulebook_versions::{ComparedQuery, tried};
+use super::rulebook_versions::{BesideQuery, ComparedQuery, tried};
 use super::{at_desk, input, quote_input, reply as replies, rulebooks};
 use crate::desk::{Desk, Which};
 use crate::store::DraftFilter;
@@ -248,9 +248,9 @@ pub async fn take_example_figures(
     Reply::told(told.await?)
 }
 
-/// Compare a draft with a version of its rulebook
+/// Compare a draft with a version or another draft
 ///
-/// By meaning: parts, their fields, lines and cells of tables. With the version that it was made from when none is named.
+/// By meaning: parts, their fields, lines and cells of tables. With the version that it was made from when nothing is named.
 #[utoipa::path(tag = "rules", params(
         ("draft" = String, Path, description = "The draft's key"),
         ComparedQuery),
@@ -263,8 +263,8 @@ pub async fn compare_rulebook_draft(
     draft: Path<String>,
     query: Query<ComparedQuery>,
 ) -> Result<Reply, Problem> {
-    let (which, with) = (Which::Draft(draft.into_inner()), query.with);
-    Reply::json(&at_desk(&desk, move |desk| desk.compare_rulebooks(&which, with)).await?)
+    let (which, with) = (Which::Draft(draft.into_inner()), query.into_inner().named()?);
+    Reply::json(&at_desk(&desk, move |desk| desk.compare_rulebooks(&which, &with)).await?)
 }
 
 /// Try a draft of a rulebook on a job
@@ -272,7 +272,7 @@ pub async fn compare_rulebook_draft(
 /// The job priced under a version of the rulebook and under the draft, and everything that moves. Nothing is stored.
 #[utoipa::path(tag = "rules", params(
         ("draft" = String, Path, description = "The draft's key"),
-        ComparedQuery),
+        BesideQuery),
     request_body(content = ref("#/components/schemas/EstimateRequest"), content_type = "application/json"),
     responses(
         (status = 200, description = "The job before and after", body = ref("#/components/schemas/RulebookImpact")),
@@ -282,7 +282,7 @@ pub async fn compare_rulebook_draft(
 pub async fn try_rulebook_draft_on_job(
     desk: Data<Desk>,
     draft: Path<String>,
-    query: Query<ComparedQuery>,
+    query: Query<BesideQuery>,
     body: Json,
 ) -> Result<Reply, Problem> {
     let (which, with) = (Which::Draft(draft.into_inner()), query.with);

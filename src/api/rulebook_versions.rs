@@ -11,20 +11,50 @@ use utoipa::IntoParams;
 
 use super::acting::Acting;
 use super::body::Json;
-use super::problem::{Body, Problem};
+use super::problem::{Body, Kind, Problem};
 use super::reply::Reply;
 use super::{at_desk, input, reply as replies};
-use crate::desk::{Desk, DeskFault, Which, version_tag};
+use crate::desk::{Desk, DeskFault, Which, With, version_tag};
 use crate::store::StoredRulebook;
+
+/// What rules are tried beside.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct BesideQuery {
+    /// The version of the same rulebook.
+    #[param(minimum = 1)]
+    pub(super) with: Option<u32>,
+}
 
 /// What rules are compared with.
 #[derive(Debug, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct ComparedQuery {
-    /// The version of the same rulebook that it is compared with.
+    /// A version of the same rulebook.
     #[param(minimum = 1)]
-    pub(super) with: Option<u32>,
+    with: Option<u32>,
+    /// A draft, by its key.
+    with_draft: Option<String>,
+}
+
+impl ComparedQuery {
+    /// The one that is named.
+    ///
+    /// # Errors
+    /// Both are.
+    pub(super) fn named(self) -> Result<With, Problem> {
+        match (self.with, self.with_draft) {
+            (Some(_), Some(_)) => {
+                let detail = "with and with_draft are both given; one of the two is taken";
+                Err(Problem::new(Kind::InvalidParameter, detail))
+            }
+            (Some(version), None) => Ok(With::Version(version)),
+            (None, Some(draft)) => Ok(With::Draft(draft)),
+            (None, None) => Ok(With::Usual),
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -133,8 +163,8 @@ pub async fn compare_rulebook_versions(
     query: Query<ComparedQuery>,
 ) -> Result<Reply, Problem> {
     let (id, version) = path.into_inner();
-    let (which, with) = (Which::Version(id, version), query.with);
-    Reply::json(&at_desk(&desk, move |desk| desk.compare_rulebooks(&which, with)).await?)
+    let (which, with) = (Which::Version(id, version), query.into_inner().named()?);
+    Reply::json(&at_desk(&desk, move |desk| desk.compare_rulebooks(&which, &with)).await?)
 }
 
 /// Try a version of a rulebook on a job
@@ -143,7 +173,7 @@ pub async fn compare_rulebook_versions(
 #[utoipa::path(tag = "rules", params(
         ("id" = String, Path, description = "The rulebook's name"),
         ("version" = u32, Path, description = "Which version"),
-        ComparedQuery),
+        BesideQuery),
     request_body(content = ref("#/components/schemas/EstimateRequest"), content_type = "application/json"),
     responses(
         (status = 200, description = "The job before and after", body = ref("#/components/schemas/RulebookImpact")),
@@ -153,7 +183,7 @@ pub async fn compare_rulebook_versions(
 pub async fn try_rulebook_version_on_job(
     desk: Data<Desk>,
     path: Path<(String, u32)>,
-    query: Query<ComparedQuery>,
+    query: Query<BesideQuery>,
     body: Json,
 ) -> Result<Reply, Problem> {
     let (id, version) = path.into_inner();

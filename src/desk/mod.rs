@@ -49,7 +49,7 @@ pub use estimate_job::SizedJob;
 pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
 pub use quotes::{At, NewQuote, NewRevision, QuotePage, QuoteQuery, Verified, WordOfCustomer};
-pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, version_tag, with_jobs};
+pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use shelf::RulebookVersion;
 

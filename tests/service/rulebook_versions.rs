@@ -170,6 +170,13 @@ on_both_engines! {
         assert_eq!(formatted["model"], tree["model"]);
         assert!(formatted["text"].as_str().unwrap().contains("# Every hour, rate and waste figure"), "comments stay");
         assert_eq!(draft.get("comparison").expect(200)["changes"], json!([]));
+        let mut other = Draft::of(office, &json!({}));
+        other.train_for("9 h");
+        let key = other.path.rsplit_once('/').unwrap().1;
+        let between = draft.get(&format!("comparison?with_draft={key}")).expect(200);
+        assert_eq!(between["from"], json!({"draft": key}));
+        assert_eq!(between["changes"][0]["fields"][0]["before"], "9 h");
+        draft.get(&format!("comparison?with=1&with_draft={key}")).problem(400, "invalid-parameter");
     }
 
     fn a_version_becomes_current_on_its_day_and_is_retired_when_another_has_taken_its_place(office) {
@@ -192,6 +199,11 @@ on_both_engines! {
             states.map(|one| one["state"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
         };
         assert_eq!(states(office), ["current", "upcoming"]);
+        let current = office.get("/v1/rulebooks/hollowmoor-standard");
+        let headers = [("content-type", "application/toml"), ("if-match", current.header("etag").unwrap()), ("acting-person", PERSON)];
+        let text = current.expect(200)["text"].as_str().unwrap().to_owned();
+        let refused = office.ask("PUT", "/v1/rulebooks/hollowmoor-standard", &headers, text.as_bytes());
+        refused.problem(409, "conflict");
         let reason = json!({"reason": "superseded"});
         for version in [1, 2] {
             post(office, &format!("{VERSIONS}/{version}/retire"), &reason).problem(409, "conflict");

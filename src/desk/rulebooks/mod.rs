@@ -52,6 +52,17 @@ impl Given {
     }
 }
 
+/// What rules are compared with.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum With {
+    /// What they come from, or what is current.
+    Usual,
+    /// This version of their rulebook.
+    Version(u32),
+    /// The draft of this key.
+    Draft(String),
+}
+
 /// A draft, or a version of a rulebook.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Which {

@@ -8,7 +8,7 @@ use estimate::rules::{Rulebook, parse_toml};
 use estimate::workbook::Workbook;
 use serde_json::{Value, json};
 
-use super::Which;
+use super::{Which, With};
 use crate::desk::{Desk, DeskFault, Office};
 
 impl From<TrialFault> for DeskFault {
@@ -22,24 +22,26 @@ impl From<TrialFault> for DeskFault {
 }
 
 impl Desk {
-    /// In what a draft or version differs by meaning from a version of its rulebook: of a draft its base when none is
-    /// named, of a version the one that is current today.
+    /// In what a draft or version differs by meaning from another draft, or from a version of its rulebook: of a draft
+    /// its base when nothing is named, of a version the one that is current today.
     ///
     /// # Errors
     /// There is no such thing.
-    pub fn compare_rulebooks(&self, which: &Which, with: Option<u32>) -> Result<Value, DeskFault> {
+    pub fn compare_rulebooks(&self, which: &Which, with: &With) -> Result<Value, DeskFault> {
         let office = self.office()?;
         let after = self.text_of(&office, which)?;
-        let id = after.rulebook.as_str();
-        let before = match (with, after.base) {
-            (Some(version), _) => version,
-            (None, Some(base)) => base,
-            (None, None) => office.rulebook(Some(id))?.stored.head.version,
+        let id = &after.rulebook;
+        let before = match (with, &after.base) {
+            (With::Draft(draft), _) => Which::Draft(draft.clone()),
+            (With::Version(version), _) | (With::Usual, Some(version)) => {
+                Which::Version(id.clone(), *version)
+            }
+            (With::Usual, None) => Which::Version(id.clone(), office.rulebook(Some(id))?.stored.head.version),
         };
-        let from = read(&office.shelf.text(id, before)?.text)?;
-        let changes = RulebookComparison::between(&from, &read(&after.text)?);
+        let before = self.text_of(&office, &before)?;
+        let changes = RulebookComparison::between(&read(&before.text)?, &read(&after.text)?);
         Ok(json!({
-            "from": {"id": id, "version": before},
+            "from": before.name,
             "to": after.name,
             "changes": tree(&changes)?,
         }))

@@ -248,10 +248,12 @@ fn furthest(table: &Table) -> Option<isize> {
 
 /// What stands above a header apart from it: up to the last empty line.
 fn apart(above: &str) -> String {
-    match above.rsplit_once("\n\n") {
-        Some((apart, _)) => format!("{apart}\n\n"),
-        None => String::new(),
-    }
+    let lines: Vec<&str> = above.split_inclusive('\n').collect();
+    let last_empty = lines.iter().rposition(|line| line.trim().is_empty());
+    last_empty
+        .and_then(|at| lines.get(..=at))
+        .unwrap_or_default()
+        .concat()
 }
 
 /// Gives comments that stood apart above a part that is gone to the header that follows now, or to the end.

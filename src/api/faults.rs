@@ -4,6 +4,7 @@ use actix_web::http::header;
 use estimate::estimate::{EstimateFault, Reason};
 use estimate::handoff::fault::HandoffFault;
 use estimate::quote::life::{IllegalMove, MoveFault};
+use estimate::rules::rulebook::TreeFault;
 use serde_json::json;
 
 use super::problem::{InputError, Kind, Position, Problem};
@@ -48,6 +49,9 @@ impl From<DeskFault> for Problem {
                 allowed: Some(wanted.clone()),
                 message: fault.to_string(),
             }]),
+            DeskFault::UnknownVersion { .. } | DeskFault::Tree(_) | DeskFault::Examples(_) => {
+                of_a_rulebook(fault)
+            }
             DeskFault::NewPolicy(faults) => {
                 let told = faults
                     .into_iter()
@@ -95,6 +99,42 @@ impl From<DeskFault> for Problem {
             }
             other => of_a_quote(other),
         }
+    }
+}
+
+/// What is wrong with a rulebook, or with a version that was named.
+fn of_a_rulebook(fault: DeskFault) -> Problem {
+    let told = fault.to_string();
+    match fault {
+        DeskFault::UnknownVersion { pointer: None, .. } => Problem::new(Kind::NotFound, told),
+        DeskFault::UnknownVersion {
+            pointer: Some(pointer),
+            version,
+            there,
+            ..
+        } => Problem::invalid_input(vec![InputError {
+            pointer: pointer.to_owned(),
+            code: "unknown_name".to_owned(),
+            came: Some(version.to_string()),
+            allowed: Some(there),
+            message: told,
+        }]),
+        DeskFault::Tree(faults) => {
+            let error = |fault: TreeFault| InputError {
+                pointer: fault.pointer,
+                code: fault.code.to_owned(),
+                came: fault.found,
+                allowed: fault.expected,
+                message: fault.message,
+            };
+            Problem::invalid_input(faults.into_iter().map(error).collect())
+        }
+        DeskFault::Examples(tried) => {
+            let mut problem = Problem::new(Kind::WorkedExamples, told);
+            problem.body_mut().examples = tried;
+            problem
+        }
+        other => Problem::internal(&other),
     }
 }
 

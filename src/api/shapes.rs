@@ -14,7 +14,9 @@ const WRITTEN: &[&str] = &[
     include_str!("schemas/estimate.json"),
     include_str!("schemas/price_lists.json"),
     include_str!("schemas/quotes.json"),
+    include_str!("schemas/rulebook_versions.json"),
     include_str!("schemas/rules.json"),
+    include_str!("schemas/sweeps.json"),
 ];
 
 /// A request that the demonstration prices, to try the service with.

@@ -4,6 +4,7 @@
 
 mod check;
 mod data;
+mod format;
 mod job;
 mod serve;
 mod verify;
@@ -59,6 +60,17 @@ enum Command {
         #[command(flatten)]
         data: DataArgs,
     },
+    /// Bring the text of a rulebook into its canonical order and spelling; comments stay where they were
+    Format {
+        /// The rulebook
+        rulebook: PathBuf,
+        /// Write the file instead of printing the text
+        #[arg(long)]
+        write: bool,
+        /// Put the jobs of the worked examples into the text, so that it needs no files beside it
+        #[arg(long)]
+        with_jobs: bool,
+    },
     /// Load a folder of seed data into an empty database
     Seed {
         /// The folder
@@ -86,6 +98,11 @@ pub fn run() -> ExitCode {
         Some(Command::Price { job, explain }) => job::price(&job, explain),
         Some(Command::Size { job }) => job::size(&job),
         Some(Command::Check { rulebook, seed, data }) => check::check(&rulebook, seed.as_deref(), &data),
+        Some(Command::Format {
+            rulebook,
+            write,
+            with_jobs,
+        }) => format::format(&rulebook, write, with_jobs),
         Some(Command::Seed { dir, data }) => data::seed(&dir, &data),
         Some(Command::Verify { data }) => verify::verify(&data),
         Some(Command::Openapi) => openapi(),

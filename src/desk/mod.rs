@@ -8,7 +8,6 @@ mod act;
 mod add_price;
 mod edit_labour;
 mod edit_policy;
-mod edit_rulebook;
 mod estimate_job;
 mod load_seed;
 mod office;
@@ -16,9 +15,11 @@ mod parties;
 pub mod price_list;
 mod quotes;
 mod read_request;
+mod rulebooks;
 pub mod seed_folder;
+mod shelf;
 pub mod strict_json;
-mod try_examples;
+mod sweep_job;
 
 use std::sync::atomic::AtomicUsize;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -27,6 +28,7 @@ use chrono::{DateTime, SecondsFormat, Utc};
 use estimate::catalogue::CatalogueFault;
 use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
+use estimate::examples::Tried;
 use estimate::handoff::fault::HandoffFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
@@ -35,6 +37,7 @@ use estimate::quote::approval::{ApprovalFault, ApprovalReason};
 use estimate::quote::life::{IssueFault, MoveFault};
 use estimate::quote::moved::MovedFault;
 use estimate::rules::Finding;
+use estimate::rules::rulebook::TreeFault;
 use thiserror::Error;
 
 use crate::store::{Store, StoreFault};
@@ -43,11 +46,12 @@ pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTol
 pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
-pub use office::{Office, PolicyVersion, RulebookVersion};
+pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
 pub use quotes::{At, NewQuote, NewRevision, QuotePage, QuoteQuery, Verified, WordOfCustomer};
+pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
 pub use seed_folder::{SeedFault, SeedFolder};
-pub use try_examples::{ExampleFault, try_examples};
+pub use shelf::RulebookVersion;
 
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]
@@ -99,6 +103,24 @@ pub enum DeskFault {
     /// A rulebook has errors in it.
     #[error("the rulebook has {}", counted(.0.len(), "finding"))]
     Rulebook(Vec<Finding>),
+    /// A rulebook has no such version.
+    #[error("the rulebook {rulebook} has no version {version}; there are {there}")]
+    UnknownVersion {
+        /// Where it was named, where a member of what was sent named it.
+        pointer: Option<&'static str>,
+        /// The rulebook.
+        rulebook: String,
+        /// The version that was named.
+        version: u32,
+        /// Those that there are.
+        there: String,
+    },
+    /// A rulebook or a part of one has not its shape, as JSON.
+    #[error("it has {} faults", .0.len())]
+    Tree(Vec<TreeFault>),
+    /// Worked examples of a rulebook do not come out.
+    #[error("{} of its worked examples do not come out", .0.iter().filter(|tried| !tried.fits).count())]
+    Examples(Vec<Tried>),
     /// The text is of another rulebook than the one to be changed.
     #[error("the text is of the rulebook {named}, not of {wanted}")]
     OtherName {
@@ -243,9 +265,27 @@ impl DeskFault {
     }
 
     /// The same, where a member of what was sent gave the name.
-    fn at(self, pointer: &'static str) -> Self {
+    pub(crate) fn at(self, pointer: &'static str) -> Self {
         match self {
             Self::Unknown { what, name } => Self::Named { pointer, what, name },
+            other => other,
+        }
+    }
+
+    /// The same, where a member of what was sent gave the version.
+    fn at_version(self, place: &'static str) -> Self {
+        match self {
+            Self::UnknownVersion {
+                rulebook,
+                version,
+                there,
+                ..
+            } => Self::UnknownVersion {
+                pointer: Some(place),
+                rulebook,
+                version,
+                there,
+            },
             other => other,
         }
     }
@@ -268,7 +308,7 @@ impl From<MovedFault> for DeskFault {
 
 /// The estimating desk over one database.
 pub struct Desk {
-    store: Store,
+    store: Arc<Store>,
     office: Mutex<Option<Arc<Office>>>,
     /// Suppliers' files that are being read.
     price_files: Arc<AtomicUsize>,
@@ -279,7 +319,7 @@ impl Desk {
     /// A desk over an open database.
     pub fn new(store: Store) -> Self {
         Self {
-            store,
+            store: Arc::new(store),
             office: Mutex::new(None),
             price_files: Arc::default(),
             past: Mutex::new(Vec::new()),
@@ -298,7 +338,10 @@ impl Desk {
             return Ok(Arc::clone(office));
         }
         let (revision, data) = self.store.office()?.ok_or(DeskFault::Empty)?;
-        let office = Arc::new(Office::new(revision, data)?);
+        let texts = shelf::Texts::Stored(Arc::clone(&self.store));
+        let office = Arc::new(Office::new(revision, data, texts)?);
+        // The rules that most requests use are made ready before anybody sees them.
+        office.rulebook(None)?;
         *kept = Some(Arc::clone(&office));
         Ok(office)
     }

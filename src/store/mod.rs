@@ -16,6 +16,7 @@ mod policies;
 mod price_list_rows;
 mod price_lists;
 mod quotes;
+mod rulebook_drafts;
 mod rulebooks;
 mod schema;
 mod writer;
@@ -41,7 +42,8 @@ pub use quotes::{
     AcceptanceRow, ApprovalRow, IssuedHead, IssuedRow, QuoteFilter, QuoteRow, RevisionRow, SnapshotRow,
     StoredQuote, TransitionRow, Write,
 };
-pub use rulebooks::StoredRulebook;
+pub use rulebook_drafts::{DraftFilter, DraftHead, StoredDraft};
+pub use rulebooks::{CalendarRow, RetirementRow, RulebookHead, RulebookShelf, StoredRulebook};
 
 /// How long a request waits for a connection before it is told that the database is busy.
 const CONNECTION_WAIT: Duration = Duration::from_secs(5);

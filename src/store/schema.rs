@@ -128,6 +128,44 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// Which version of a rulebook is current from which day on; never changed.
+    rulebook_calendar (rulebook, position) {
+        rulebook -> Text,
+        position -> Integer,
+        version -> Integer,
+        current_from -> Date,
+        entered_at -> Text,
+        entered_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// Versions of rulebooks that are not offered any more; never changed.
+    rulebook_retirements (rulebook, version) {
+        rulebook -> Text,
+        version -> Integer,
+        reason -> Text,
+        retired_at -> Text,
+        retired_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// Drafts of rulebooks.
+    rulebook_drafts (id) {
+        id -> Text,
+        rulebook -> Text,
+        base_version -> Integer,
+        text -> Text,
+        edit -> BigInt,
+        created_at -> Text,
+        created_by -> Text,
+        changed_at -> Text,
+        changed_by -> Text,
+    }
+}
+
+diesel::table! {
     /// Customers; `search` is what a list is searched in.
     customers (id) {
         id -> Text,

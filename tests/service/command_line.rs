@@ -231,8 +231,9 @@ fn worked_examples_are_run_by_the_check() {
     let wrong = check(&example("1", "in", goods["key"].as_str().unwrap(), "1.00"));
     assert_eq!(wrong.status.code(), Some(1));
     let told = told(&wrong);
+    assert_eq!(told.matches("is expected").count(), 3, "{told}");
     assert!(
-        told.contains("3 of the worked examples' figures do not come out"),
+        told.contains(&format!("1 of {} worked examples do not come out", own + 1)),
         "{told}"
     );
     assert!(
@@ -325,6 +326,45 @@ fn every_fault_of_a_request_is_printed_with_its_place() {
         both.contains("\n  /job/unit/count: How many units is 5; allowed is 1 to 4"),
         "{both}"
     );
+}
+
+#[test]
+fn a_rulebook_is_formatted_with_its_comments_and_its_jobs() {
+    let folder = folder();
+    let text = fs::read_to_string(project().join("seed-data/rulebook.toml")).unwrap();
+    let file = folder.join("rulebook.toml");
+    fs::write(&file, &text).unwrap();
+    copy_jobs(&folder);
+    let printed = run_in(&folder, &["format", "rulebook.toml"]);
+    let formatted = out(&printed);
+    assert_eq!(printed.status.code(), Some(0), "{}", told(&printed));
+    assert!(formatted.starts_with("# The office's rules"), "comments stay");
+    assert_eq!(
+        fs::read_to_string(&file).unwrap(),
+        text,
+        "printing changes no file"
+    );
+    let whole = run_in(&folder, &["format", "rulebook.toml", "--write", "--with-jobs"]);
+    assert_eq!(whole.status.code(), Some(0), "{}", told(&whole));
+    let written = fs::read_to_string(&file).unwrap();
+    assert!(
+        !written.contains("jobs/pinfold-basement.json"),
+        "the job stands in the text"
+    );
+    let again = run_in(&folder, &["format", "rulebook.toml", "--write"]);
+    assert!(out(&again).contains("canonical"), "{}", out(&again));
+    fs::remove_dir_all(folder.join("jobs")).unwrap();
+    let alone = run_in(&folder, &["check", "rulebook.toml", "--seed", &seed()]);
+    assert_eq!(
+        alone.status.code(),
+        Some(0),
+        "it needs no files beside it: {}",
+        told(&alone)
+    );
+    fs::write(&file, "[rulebook]\nid = 5\n").unwrap();
+    let faulty = run_in(&folder, &["format", "rulebook.toml"]);
+    assert_eq!(faulty.status.code(), Some(1));
+    assert!(told(&faulty).contains("rulebook.toml:2:"), "{}", told(&faulty));
 }
 
 #[test]

@@ -32,5 +32,7 @@ mod quotes_list;
 mod quotes_load;
 mod quotes_orders;
 mod quotes_verify;
+mod rulebook_versions;
 mod rulebooks;
 mod strict_json;
+mod sweeps;

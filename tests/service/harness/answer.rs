@@ -117,8 +117,19 @@ fn hold_against_contract(method: &str, path: &str, answer: &Answer) {
     let content = promised.map_or(&problem, |response| &response["content"]);
     let kind = answer.header("content-type").unwrap_or_default();
     let kind = kind.split(';').next().unwrap_or_default();
+    if answer.status == 204 {
+        assert!(
+            promised.is_some_and(|response| response["content"].is_null()),
+            "{method} {path}: 204"
+        );
+        assert_eq!(answer.text, "", "{method} {path}: an answer without content");
+        return;
+    }
     let schema = content.get(kind).map(|media| &media["schema"]);
     let schema = schema.unwrap_or_else(|| panic!("{method} {path} answers {kind}, promised is {content}"));
+    if kind == "application/toml" {
+        return;
+    }
     let validator = validator(schema);
     let body = match kind.ends_with("json") {
         true => answer.json(),

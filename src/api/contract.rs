@@ -27,6 +27,7 @@ use super::reply::Reply;
         (name = "customers", description = "Whom offers are for, and where the work is done"),
         (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),
         (name = "change orders", description = "Additions to and omissions from an accepted quote"),
+        (name = "papers", description = "What is printed, drawn and bought from a revision, and how papers look"),
         (name = "service", description = "The service itself")
     )
 )]

@@ -9,13 +9,16 @@ use sha2::{Digest, Sha256};
 use super::problem::{Kind, Problem};
 use crate::desk::DeskFault;
 
-/// An answer in JSON. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
+/// An answer, JSON where nothing else is said. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
 pub struct Reply {
     status: StatusCode,
     bytes: Vec<u8>,
     tag: Option<String>,
+    media_type: &'static str,
     headers: Vec<(header::HeaderName, String)>,
 }
+
+const JSON: &str = "application/json";
 
 impl Reply {
     /// 200 with `value`, tagged by its bytes.
@@ -29,6 +32,7 @@ impl Reply {
             status: StatusCode::OK,
             bytes,
             tag: Some(tag),
+            media_type: JSON,
             headers: Vec::new(),
         })
     }
@@ -39,7 +43,17 @@ impl Reply {
             status: StatusCode::OK,
             bytes,
             tag: Some(tag),
+            media_type: JSON,
             headers: Vec::new(),
+        }
+    }
+
+    /// 200 with a file of a media type, tagged by its bytes.
+    pub fn file(bytes: Vec<u8>, media_type: &'static str) -> Self {
+        let tag = tag(&bytes);
+        Self {
+            media_type,
+            ..Self::bytes(bytes, tag)
         }
     }
 
@@ -101,7 +115,7 @@ impl Responder for Reply {
             return answer.finish();
         }
         answer
-            .insert_header((header::CONTENT_TYPE, "application/json"))
+            .insert_header((header::CONTENT_TYPE, self.media_type))
             .body(self.bytes)
     }
 }

@@ -8,6 +8,7 @@ mod edit_labour;
 mod edit_policy;
 mod edit_rulebook;
 mod estimate_job;
+mod house_styles;
 mod load_seed;
 mod office;
 mod parties;
@@ -24,6 +25,7 @@ use chrono::{DateTime, SecondsFormat, Utc};
 use estimate::catalogue::CatalogueFault;
 use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
+use estimate::handoff::fault::HandoffFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
 use estimate::quote::approval::{ApprovalFault, ApprovalReason};
@@ -36,10 +38,12 @@ use crate::store::{Store, StoreFault};
 
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
+pub use house_styles::{STANDARD_STYLE, StyleChoice};
 pub use office::{Office, PolicyVersion, RulebookVersion};
 pub use parties::PartyPage;
 pub use quotes::{
-    Act, At, NewQuote, NewRevision, QuotePage, QuoteQuery, Told, Verified, WordOfCustomer, age_of_answers,
+    Act, At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Told, Verified, WordOfCustomer,
+    age_of_answers,
 };
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use try_examples::{ExampleFault, try_examples};
@@ -195,6 +199,12 @@ pub enum DeskFault {
     /// An alternate, or a choice of them, has no price.
     #[error("{0}")]
     Alternate(String),
+    /// No paper can be made of what stands.
+    #[error("it cannot be put on paper: {0}")]
+    Paper(String),
+    /// This program was built without documents.
+    #[error("this program was built without documents: it makes no PDF")]
+    NoDocuments,
     /// A defect of this program.
     #[error("a defect of this program: {0}")]
     Defect(String),
@@ -233,6 +243,12 @@ impl From<JobFault> for DeskFault {
     }
 }
 
+impl From<HandoffFault> for DeskFault {
+    fn from(fault: HandoffFault) -> Self {
+        Self::Paper(fault.to_string())
+    }
+}
+
 impl From<MovedFault> for DeskFault {
     fn from(fault: MovedFault) -> Self {
         Self::Defect(fault.to_string())
@@ -246,6 +262,7 @@ pub struct Desk {
     /// Suppliers' files that are being read.
     price_files: Arc<AtomicUsize>,
     past: Mutex<Vec<quotes::PastOffice>>,
+    print: Option<Print>,
 }
 
 impl Desk {
@@ -256,7 +273,14 @@ impl Desk {
             office: Mutex::new(None),
             price_files: Arc::default(),
             past: Mutex::new(Vec::new()),
+            print: None,
         }
+    }
+
+    /// The same desk with a press, where this program was built with one.
+    #[must_use]
+    pub fn printing_with(self, print: Option<Print>) -> Self {
+        Self { print, ..self }
     }
 
     /// What the office knows now. One small read tells whether what is kept is still of today; only after a

@@ -7,6 +7,7 @@ mod bulk;
 mod catalogue;
 mod connection;
 mod fault;
+mod house_styles;
 mod location;
 mod migrate;
 mod once;
@@ -27,6 +28,7 @@ use connection::{Conn, Manager};
 
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
+pub use house_styles::StoredStyle;
 pub use location::Location;
 pub use once::RequestKey;
 pub use parties::{PartyFilter, PartyKind, PartyRow};

@@ -17,6 +17,7 @@ mod database;
 mod errors;
 mod estimates;
 mod migrations;
+mod papers;
 mod policy_versions;
 mod price_lists;
 mod process;

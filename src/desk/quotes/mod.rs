@@ -10,6 +10,7 @@ mod create;
 mod draft;
 mod life;
 mod list;
+mod papers;
 mod sources;
 mod verify;
 mod view;
@@ -26,6 +27,7 @@ pub use create::NewQuote;
 pub use draft::NewRevision;
 pub use life::WordOfCustomer;
 pub use list::{QuotePage, QuoteQuery};
+pub use papers::{Chart, Print};
 pub(super) use sources::PastOffice;
 pub use verify::Verified;
 

@@ -4,7 +4,7 @@
 //! and drawings, with every figure as text. Deliberately absent: files, page layout, and any figure that was not
 //! in the estimate. What a customer reads has no field for a cost, a margin, a wage or an internal note.
 
-//pub mod charts;
+pub mod charts;
 pub mod drawing;
 pub mod fault;
 pub mod figure;
@@ -14,7 +14,7 @@ pub mod job_sheet;
 pub mod offer;
 pub mod paper;
 pub mod proposal;
-//pub mod purchase_list;
+pub mod purchase_list;
 pub mod routes;
 pub mod scope;
 pub mod survey;

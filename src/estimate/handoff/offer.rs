@@ -13,7 +13,7 @@ use crate::catalogue::Company;
 use crate::quantity::Money;
 use crate::quote::draft::Wording;
 use crate::quote::estimated::Estimated;
-use crate::quote::party::Address;
+use crate::quote::party::{Address, Customer, Site};
 use crate::quote::revision::Revision;
 
 /// Everything that papers are made from.
@@ -58,6 +58,27 @@ pub struct Party {
     pub address: Vec<String>,
 }
 
+impl Party {
+    /// A customer.
+    pub fn customer(customer: &Customer) -> Self {
+        Self {
+            name: customer.name.clone(),
+            contact: customer.contact.clone(),
+            telephone: customer.telephone.clone(),
+            address: address(&customer.address),
+        }
+    }
+
+    /// A site.
+    pub fn site(site: &Site) -> Self {
+        Self {
+            name: site.name.clone(),
+            address: address(&site.address),
+            ..Self::default()
+        }
+    }
+}
+
 /// An alternate with its own estimate.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Alternative {
@@ -98,24 +119,14 @@ impl Offer {
                 estimated: read(&offered.estimate)?,
             })
         });
-        let customer = &revision.customer;
         Ok(Self {
             company,
             style,
             name: Some(revision.name.to_string()),
             date: revision.validity.time_zone.day(revision.issued_at),
             valid_until: Some(revision.validity.until),
-            customer: Party {
-                name: customer.name.clone(),
-                contact: customer.contact.clone(),
-                telephone: customer.telephone.clone(),
-                address: address(&customer.address),
-            },
-            site: Party {
-                name: revision.site.name.clone(),
-                address: address(&revision.site.address),
-                ..Party::default()
-            },
+            customer: Party::customer(&revision.customer),
+            site: Party::site(&revision.site),
             wording: revision.wording.clone(),
             exclusions: revision.exclusions.clone(),
             alternates: alternates.collect::<Result<_, HandoffFault>>()?,

@@ -115,12 +115,12 @@ impl Told<'_> {
         let holes: u32 = route.penetrations.iter().map(|one| one.count).sum();
         Ok(self.either(
             format!(
-                "Run the insulated refrigerant lines between the two, {length} as measured, through {holes} \
-                 penetrations that are sealed again; test them under pressure, evacuate, charge and commission."
+                "Run the insulated refrigerant lines between the two, {length} as measured, and seal every \
+                 penetration ({holes}); test them under pressure, evacuate, charge and commission."
             ),
             format!(
-                "Tender las líneas frigoríficas aisladas entre ambas, {length} medidos, por {holes} perforaciones \
-                 que se vuelven a sellar; probarlas a presión, hacer vacío, cargar y poner en marcha."
+                "Tender las líneas frigoríficas aisladas entre ambas, {length} medidos, y sellar las \
+                 perforaciones ({holes}); probarlas a presión, hacer vacío, cargar y poner en marcha."
             ),
         ))
     }

@@ -80,6 +80,8 @@ const GAP: i64 = 70;
 const RING: i64 = 130;
 /// Rounds; the last is farther than the sheet is wide.
 const RINGS: i64 = 140;
+/// Steps along the upper and lower side, and along the other two.
+const ALONG: (i64, i64) = (350, 165);
 /// A label farther away than this has a leader.
 const NEAR: i64 = 260;
 
@@ -127,34 +129,28 @@ pub fn place(wanted: Vec<Wanted>, mut taken: Vec<Area>, sheet: Area) -> (Vec<Lab
     (labels, lower)
 }
 
-/// The places at `distance` from `of`, the plain ones first.
+/// The places at `distance` from `of`: the plain ones first, then all along its sides.
 fn around(of: &Area, (width, height): (i64, i64), distance: i64) -> impl Iterator<Item = Area> {
-    let middle = Point {
-        x: (of.left + of.right) / 2,
-        y: (of.top + of.bottom) / 2,
-    };
+    let centred = (
+        (of.left + of.right - width) / 2,
+        (of.top + of.bottom - height) / 2,
+    );
     let (above, below) = (of.top - distance - height, of.bottom + distance);
     let (before, behind) = (of.left - distance - width, of.right + distance);
-    let centred = (middle.x - width / 2, middle.y - height / 2);
-    let beside_first = of.bottom - of.top > of.right - of.left;
-    let mut corners = vec![
+    let mut places = vec![
         (centred.0, above),
         (centred.0, below),
         (behind, centred.1),
         (before, centred.1),
-        (of.right, above),
-        (of.left - width, above),
-        (of.right, below),
-        (of.left - width, below),
-        (behind, above),
-        (before, above),
-        (behind, below),
-        (before, below),
     ];
-    if beside_first {
-        corners.rotate_left(2);
+    let upright = of.bottom - of.top > of.right - of.left;
+    if upright {
+        places.rotate_left(2);
     }
-    corners.into_iter().map(move |(left, top)| Area {
+    let along = |from: i64, to: i64, step: i64| (0..=(to - from) / step).map(move |at| from + at * step);
+    places.extend(along(before, behind, ALONG.0).flat_map(|left| [(left, above), (left, below)]));
+    places.extend(along(above, below, ALONG.1).flat_map(|top| [(behind, top), (before, top)]));
+    places.into_iter().map(move |(left, top)| Area {
         left,
         top,
         right: left + width,

@@ -10,6 +10,9 @@ mod lettering;
 mod sheet;
 mod svg;
 
+pub(super) use lettering::width as text_width;
+pub(super) use svg::escaped;
+
 use serde_json::Value;
 
 use super::fault::HandoffFault;

@@ -14,7 +14,7 @@ use crate::quantity::unit::Unit;
 /// Width of the sheet, hundredths of a mm.
 pub const WIDTH: i64 = WIDTH_MM as i64 * 100;
 /// Widest and highest figure; around it labels find room.
-const FIGURE: (i64, i64) = (14_000, 8_400);
+const FIGURE: (i64, i64) = (14_000, 6_600);
 /// Air over and under the figure.
 const MARGIN: i64 = 1_300;
 /// Scales in use, as 1 to this.

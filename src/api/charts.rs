@@ -44,7 +44,13 @@ pub async fn read_cost_breakdown(
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
     let (quote, revision) = path.into_inner();
-    chart(&desk, at(quote, 0, revision), Chart::CostBreakdown, query.into_inner()).await
+    chart(
+        &desk,
+        at(quote, 0, revision),
+        Chart::CostBreakdown,
+        query.into_inner(),
+    )
+    .await
 }
 
 /// What loads the cellar of a revision, as a chart
@@ -61,7 +67,13 @@ pub async fn read_cellar_load(
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
     let (quote, revision) = path.into_inner();
-    chart(&desk, at(quote, 0, revision), Chart::CellarLoad, query.into_inner()).await
+    chart(
+        &desk,
+        at(quote, 0, revision),
+        Chart::CellarLoad,
+        query.into_inner(),
+    )
+    .await
 }
 
 /// A price curve

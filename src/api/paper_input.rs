@@ -31,7 +31,9 @@ pub fn revisions(body: &Value) -> Result<Vec<At>, Errors> {
     let mut all = Vec::new();
     for (place, entry) in entries.into_iter().flatten().enumerate() {
         let mut members = Members::of(entry);
-        let quote = members.take("quote", "the key of a quote", |value| value.as_str().and_then(note));
+        let quote = members.take("quote", "the key of a quote", |value| {
+            value.as_str().and_then(note)
+        });
         let order = members.maybe("change_order", A_NUMBER, from_one);
         let revision = members.take("revision", A_NUMBER, from_one);
         let faults = members.finish();
@@ -92,9 +94,11 @@ pub fn price_curve(body: &Value) -> Result<(String, Vec<PricePoint>), Errors> {
 /// Every fault of the body.
 pub fn named_style(body: &Value) -> Result<(String, HouseStyle), Errors> {
     let mut members = Members::of(body);
-    let id = members.take("id", "a name of 1 to 60 small letters, digits and hyphens", |value| {
-        value.as_str().filter(|id| is_name(id))
-    });
+    let id = members.take(
+        "id",
+        "a name of 1 to 60 small letters, digits and hyphens",
+        |value| value.as_str().filter(|id| is_name(id)),
+    );
     let tree = members.take("style", "a house style", Some);
     let mut errors = members.finish();
     let read = tree.map(style).transpose().unwrap_or_else(|faults| {

@@ -128,7 +128,10 @@ fn written(list: &PurchaseList, day: chrono::NaiveDate, query: &ListQuery) -> Re
 }
 
 fn named(reply: Reply, name: &str) -> Reply {
-    reply.with_header(header::CONTENT_DISPOSITION, format!("inline; filename=\"{name}\""))
+    reply.with_header(
+        header::CONTENT_DISPOSITION,
+        format!("inline; filename=\"{name}\""),
+    )
 }
 
 /// The proposal of a revision
@@ -231,7 +234,13 @@ pub async fn read_proposal_of_change_order(
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
     let (quote, order, revision) = path.into_inner();
-    paper(&desk, at(quote, order, revision), Kind::Proposal, query.into_inner()).await
+    paper(
+        &desk,
+        at(quote, order, revision),
+        Kind::Proposal,
+        query.into_inner(),
+    )
+    .await
 }
 
 /// The job sheet of a revision of a change order: the job as it would be
@@ -250,7 +259,13 @@ pub async fn read_job_sheet_of_change_order(
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
     let (quote, order, revision) = path.into_inner();
-    paper(&desk, at(quote, order, revision), Kind::JobSheet, query.into_inner()).await
+    paper(
+        &desk,
+        at(quote, order, revision),
+        Kind::JobSheet,
+        query.into_inner(),
+    )
+    .await
 }
 
 /// The drawing of a revision of a change order: the job as it would be

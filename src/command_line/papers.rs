@@ -52,7 +52,12 @@ pub struct PaperArgs {
 impl PaperArgs {
     /// Writes what is asked for.
     pub fn write(&self, office: &Office, request: &Value) -> Result<(), Told> {
-        let asked = [&self.proposal, &self.job_sheet, &self.drawing, &self.purchase_list];
+        let asked = [
+            &self.proposal,
+            &self.job_sheet,
+            &self.drawing,
+            &self.purchase_list,
+        ];
         if asked.iter().all(|file| file.is_none()) {
             return Ok(());
         }

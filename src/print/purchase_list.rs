@@ -27,9 +27,9 @@ fn headings(language: Language) -> [&'static str; 14] {
         words.description,
         words.needed,
         words.waste,
-        words.units,
+        words.unit_of_measure,
         words.packs,
-        words.quantity,
+        words.pack_size,
         words.count,
         words.bought,
         words.left_over,
@@ -133,7 +133,9 @@ fn text(text: &str) -> Cell {
 }
 
 fn digits(quantity: Option<&Quantity>) -> Cell {
-    quantity.map_or(Cell::Empty, |quantity| Cell::Digits(decimal::plain(quantity.value)))
+    quantity.map_or(Cell::Empty, |quantity| {
+        Cell::Digits(decimal::plain(quantity.value))
+    })
 }
 
 fn named(purchase: &Purchase, language: Option<Language>) -> [Cell; 4] {

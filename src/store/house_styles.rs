@@ -28,9 +28,7 @@ impl Store {
     pub fn house_styles(&self) -> Result<Vec<StoredStyle>, StoreFault> {
         let mut conn = self.connection()?;
         let columns = (dsl::id, dsl::version, dsl::created_at, dsl::body);
-        let select = dsl::house_styles
-            .select(columns)
-            .order((dsl::id, dsl::version));
+        let select = dsl::house_styles.select(columns).order((dsl::id, dsl::version));
         let rows: Vec<(String, i32, String, String)> = select.load(&mut *conn)?;
         let stored = |(id, version, created_at, text): (String, i32, String, String)| {
             Ok(StoredStyle {

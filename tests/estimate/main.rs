@@ -13,6 +13,8 @@ mod bill_changes;
 mod demo;
 mod en16931;
 mod formula;
+mod handoff_drawing;
+mod handoff_lists;
 mod job_contradictions;
 mod job_facts;
 mod job_props;

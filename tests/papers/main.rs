@@ -7,6 +7,7 @@
     reason = "a test fails by panicking"
 )]
 
+mod contents;
 #[path = "../estimate/demo.rs"]
 #[allow(dead_code, reason = "shared with the tests of the core")]
 mod demo;

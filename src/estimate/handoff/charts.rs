@@ -159,7 +159,11 @@ pub fn price_curve(answer: &str, points: &[PricePoint], language: Language) -> R
         let _ = write!(line, "{x},{y} ");
         let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"70\" fill=\"#000\"/>");
     }
-    let _ = writeln!(out, "<polyline points=\"{}\" stroke-width=\"45\"/>", line.trim_end());
+    let _ = writeln!(
+        out,
+        "<polyline points=\"{}\" stroke-width=\"45\"/>",
+        line.trim_end()
+    );
     let currency = points.first().map(|point| point.total.currency());
     for (total, y) in [(most, top), (least, bottom)] {
         let amount = currency.map(|currency| figure::money(currency.minor(total)));

@@ -108,7 +108,9 @@ pub fn purchase_list(
             }
         }
     }
-    let merged = by_item.into_values().map(|needed| merged(needed, catalogue, prices));
+    let merged = by_item
+        .into_values()
+        .map(|needed| merged(needed, catalogue, prices));
     let mut lines = by_hand;
     for line in merged {
         lines.push(line?);
@@ -137,14 +139,18 @@ fn needed(quote: &str, line: &Value, catalogue: &Catalogue) -> Result<Needed, Ha
     let text = |name: &str| line[name].as_str().unwrap_or_default().to_owned();
     let (needed, waste) = (quantity(&line["quantity"])?, quantity(&line["waste"])?);
     let whole = added(needed, waste)?;
-    let packs = line["bought"]["packs"].as_array().into_iter().flatten().map(|pack| {
-        let size = quantity(&pack["size"])?;
-        Ok(Packs {
-            name: pack["name"].as_str().unwrap_or_default().to_owned(),
-            size: size.ok_or_else(|| HandoffFault::unreadable("goods", "a pack has no size"))?,
-            count: pack["count"].as_u64().unwrap_or(0),
-        })
-    });
+    let packs = line["bought"]["packs"]
+        .as_array()
+        .into_iter()
+        .flatten()
+        .map(|pack| {
+            let size = quantity(&pack["size"])?;
+            Ok(Packs {
+                name: pack["name"].as_str().unwrap_or_default().to_owned(),
+                size: size.ok_or_else(|| HandoffFault::unreadable("goods", "a pack has no size"))?,
+                count: pack["count"].as_u64().unwrap_or(0),
+            })
+        });
     let packs = packs.collect::<Result<Vec<_>, HandoffFault>>()?;
     let code = text("code");
     let item = catalogue.item(&code);
@@ -157,7 +163,9 @@ fn needed(quote: &str, line: &Value, catalogue: &Catalogue) -> Result<Needed, Ha
         packs,
         bought: quantity(&line["bought"]["total"])?,
         left_over: quantity(&line["bought"]["left_over"])?,
-        lead_days: line["lead_days"].as_u64().and_then(|days| u32::try_from(days).ok()),
+        lead_days: line["lead_days"]
+            .as_u64()
+            .and_then(|days| u32::try_from(days).ok()),
         shares: vec![Share {
             quote: quote.to_owned(),
             quantity: whole,
@@ -203,11 +211,7 @@ fn pieces(line: &Value, whole: Option<Quantity>, item: Option<&Item>) -> Result<
 
 /// One line of what several quotes need of an item. A single need keeps the packs that its quote has; so do items that
 /// nobody sells any more, or whose cheapest packs are beyond the search.
-fn merged(
-    needed: Vec<Needed>,
-    catalogue: &Catalogue,
-    prices: &PriceBook,
-) -> Result<Purchase, HandoffFault> {
+fn merged(needed: Vec<Needed>, catalogue: &Catalogue, prices: &PriceBook) -> Result<Purchase, HandoffFault> {
     let mut needed = needed.into_iter();
     let first = needed
         .next()

@@ -153,6 +153,8 @@ words! {
     hours "Hours" "Horas";
     material "Material to load" "Material a cargar";
     code "Code" "Código";
+    unit_of_measure "Unit" "Unidad";
+    pack_size "Pack size" "Tamaño del paquete";
     item "Item" "Artículo";
     needed "Needed" "Necesario";
     to_load "To load" "A cargar";

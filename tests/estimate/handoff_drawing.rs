@@ -37,7 +37,7 @@ fn attribute(element: &str, name: &str) -> Option<f64> {
     rest[..rest.find('"')?].trim_end_matches("mm").parse().ok()
 }
 
-/// Every text with the room that its letters take: half of their height each, which the font's letters and digits
+/// Every text with the room that its letters take: two fifths of their height each, under what the font.s letters and digits
 /// come to on average.
 fn texts(svg: &str) -> Vec<Text> {
     let elements = svg.split("<text").skip(1);
@@ -52,7 +52,7 @@ fn texts(svg: &str) -> Vec<Text> {
             .count();
         Text {
             left,
-            right: left + letters as f64 * 125.0,
+            right: left + letters as f64 * 100.0,
             top: base - 180.0,
             bottom: base,
             words: words.to_owned(),

@@ -10,7 +10,8 @@ use serde_json::Value;
 
 use super::problem::{Kind, Problem};
 use super::reply;
-use crate::desk::Act;
+use crate::desk::{Act, request_key};
+use crate::store::RequestKey;
 
 /// Header that names the person who acts. Until there are access keys it is taken as it is; a layer that knows who
 /// is calling takes its place here.
@@ -22,19 +23,35 @@ const PERSON_MOST: usize = 100;
 /// Longest name of a request.
 const KEY_MOST: usize = 255;
 
+/// A request that may come again under a name of the caller's own.
+pub struct Repeatable {
+    key: Option<String>,
+    /// Method, address, and the person who acts, where one is named.
+    head: String,
+}
+
+impl Repeatable {
+    /// Its name and what it says, with `body`; none where the caller gave no name.
+    pub fn with(self, body: &Value) -> Option<RequestKey> {
+        let Self { key, head } = self;
+        let said = || Digest::of(format!("{head}\n{body}").as_bytes()).to_string();
+        key.map(|key| request_key(key, said()))
+    }
+}
+
 /// The person who acts, and the request's own name.
 pub struct Acting {
     person: String,
-    key: Option<String>,
-    place: String,
+    request: Repeatable,
 }
 
 impl Acting {
     /// The act of sending `body`.
     pub fn with(self, body: &Value) -> Act {
-        let Self { person, key, place } = self;
-        let request = Digest::of(format!("{place}\n{person}\n{body}").as_bytes()).to_string();
-        Act::new(person, key.map(|key| (key, request)))
+        Act {
+            key: self.request.with(body),
+            person: self.person,
+        }
     }
 }
 
@@ -43,7 +60,7 @@ fn text<'a>(request: &'a HttpRequest, name: &str) -> Option<&'a str> {
     std::str::from_utf8(value.as_bytes()).ok().map(str::trim)
 }
 
-fn read(request: &HttpRequest) -> Result<Acting, Problem> {
+fn acting(request: &HttpRequest) -> Result<Acting, Problem> {
     let named = |person: &&str| {
         let length = person.chars().count();
         (1..=PERSON_MOST).contains(&length) && !person.chars().any(char::is_control)
@@ -52,6 +69,13 @@ fn read(request: &HttpRequest) -> Result<Acting, Problem> {
         let detail = "Acting-Person with the name of the person who acts, 1 to 100 characters, is needed";
         Problem::new(Kind::ActingPersonRequired, detail)
     })?;
+    Ok(Acting {
+        person: person.to_owned(),
+        request: repeatable(request)?,
+    })
+}
+
+fn repeatable(request: &HttpRequest) -> Result<Repeatable, Problem> {
     let key = match request.headers().contains_key(KEY) {
         false => None,
         true => {
@@ -63,11 +87,20 @@ fn read(request: &HttpRequest) -> Result<Acting, Problem> {
             Some(key.to_owned())
         }
     };
-    Ok(Acting {
-        person: person.to_owned(),
+    let person = text(request, PERSON).unwrap_or_default();
+    Ok(Repeatable {
         key,
-        place: format!("{} {}", request.method(), request.uri()),
+        head: format!("{} {}\n{person}", request.method(), request.uri()),
     })
+}
+
+impl FromRequest for Repeatable {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        ready(repeatable(request))
+    }
 }
 
 impl FromRequest for Acting {
@@ -75,7 +108,7 @@ impl FromRequest for Acting {
     type Future = Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        ready(read(request))
+        ready(acting(request))
     }
 }
 

@@ -25,7 +25,7 @@ pub(super) fn routes(config: &mut ServiceConfig) {
 
 async fn chart(desk: &Data<Desk>, at: At, chart: Chart, query: StyleQuery) -> Result<Reply, Problem> {
     let svg = at_desk(desk, move |desk| desk.chart(&at, chart, &query.into())).await?;
-    Ok(Reply::file(svg.into_bytes(), SVG))
+    Ok(Reply::document(svg.into_bytes(), SVG))
 }
 
 /// What the price of a revision is made of, as a chart
@@ -88,5 +88,5 @@ pub async fn read_cellar_load(
 pub async fn draw_price_curve(body: Json) -> Result<Reply, Problem> {
     let (answer, points) = input::price_curve(&body.0).map_err(Problem::invalid_input)?;
     let svg = charts::price_curve(&answer, &points, Language::En).map_err(DeskFault::from)?;
-    Ok(Reply::file(svg.into_bytes(), SVG))
+    Ok(Reply::document(svg.into_bytes(), SVG))
 }

@@ -27,6 +27,7 @@ use super::reply::Reply;
         (name = "customers", description = "Whom offers are for, and where the work is done"),
         (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),
         (name = "change orders", description = "Additions to and omissions from an accepted quote"),
+        (name = "accounting", description = "What was accepted, handed to the ledger in open formats, and its receipts"),
         (name = "papers", description = "What is printed, drawn and bought from a revision, and how papers look"),
         (name = "service", description = "The service itself")
     )
@@ -67,6 +68,15 @@ impl Contract {
     /// The document, as text that ends with a line break.
     pub fn text(&self) -> String {
         format!("{:#}\n", self.document)
+    }
+
+    /// The operation of a method at an address, and the address as the contract writes it.
+    pub fn operation(&self, method: &str, path: &str) -> Option<(&str, &Value)> {
+        let method = method.to_ascii_lowercase();
+        let paths = self.document.get("paths")?.as_object()?;
+        let fitting = paths.iter().filter(|(template, _)| fits(template, path));
+        let fitting = fitting.filter_map(|(template, found)| Some((template.as_str(), found.get(&method)?)));
+        fitting.min_by_key(|(template, _)| template.matches('{').count())
     }
 
     /// The methods that an address takes; none when there is no such address.
@@ -114,7 +124,9 @@ pub enum ContractFault {
 /// The contract
 ///
 /// This document.
-#[utoipa::path(tag = "service", responses((status = 200, description = "OpenAPI 3.1", body = Object)))]
+#[utoipa::path(tag = "service", responses(
+    (status = 200, description = "OpenAPI 3.1", body = Object),
+    (status = "default", description = "A problem", body = super::problem::Body, content_type = "application/problem+json")))]
 #[get("/openapi.json")]
 pub async fn read_contract(contract: Data<Contract>) -> Result<Reply, Problem> {
     Reply::json(&contract.document)

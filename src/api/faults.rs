@@ -1,7 +1,8 @@
 //! What the desk cannot do, as problems.
 
 use actix_web::http::header;
-use estimate::estimate::EstimateFault;
+use estimate::estimate::{EstimateFault, Reason};
+use estimate::handoff::fault::HandoffFault;
 use estimate::quote::life::{IllegalMove, MoveFault};
 use serde_json::json;
 
@@ -128,6 +129,27 @@ fn of_a_quote(fault: DeskFault) -> Problem {
         DeskFault::Paper(_) => Problem::new(Kind::CannotBePrinted, fault.to_string()),
         DeskFault::NoDocuments => Problem::new(Kind::NotBuilt, fault.to_string()),
         DeskFault::Alternate(_) => Problem::new(Kind::CannotBeEstimated, fault.to_string()),
+        other => of_accounting(other),
+    }
+}
+
+/// What cannot be handed to accounting, or taken from it.
+fn of_accounting(fault: DeskFault) -> Problem {
+    match fault {
+        DeskFault::Members(faults) => {
+            let told = faults.iter();
+            let told = told.map(|(at, message)| InputError::does_not_fit(at, message.clone()));
+            Problem::invalid_input(told.collect())
+        }
+        DeskFault::Period { .. } => Problem::new(Kind::InvalidParameter, fault.to_string()),
+        DeskFault::ReceiptDiffers { ours, theirs } => {
+            let mut problem = Problem::new(Kind::ReceiptDiffers, fault.to_string());
+            problem.body_mut().reasons = vec![json!({"accepted": ours, "ledger": theirs})];
+            problem
+        }
+        DeskFault::Handoff(
+            HandoffFault::TooFine(_) | HandoffFault::Empty | HandoffFault::BeyondCalendar(_),
+        ) => Problem::new(Kind::CannotBeHandedOver, fault.to_string()),
         other => Problem::internal(&other),
     }
 }
@@ -135,29 +157,11 @@ fn of_a_quote(fault: DeskFault) -> Problem {
 /// Faults that lie in a member of the request are the request's; the others are of the job as a whole.
 impl From<EstimateFault> for Problem {
     fn from(fault: EstimateFault) -> Self {
-        let told: Vec<(Option<&str>, String)> = match &fault {
-            EstimateFault::Bill(faults) => faults
-                .iter()
-                .map(|one| (one.pointer(), one.to_string()))
-                .collect(),
-            EstimateFault::Pricing(faults) => faults
-                .iter()
-                .map(|one| (one.pointer(), one.to_string()))
-                .collect(),
-            one => vec![(None, one.to_string())],
-        };
-        let of_request = told.iter().all(|(pointer, _)| pointer.is_some());
-        let errors = told.into_iter().map(|(pointer, message)| InputError {
-            pointer: pointer.unwrap_or_default().to_owned(),
-            code: if pointer.is_some() {
-                "does_not_fit"
-            } else {
-                "cannot_be_estimated"
-            }
-            .to_owned(),
-            came: None,
-            allowed: None,
-            message,
+        let reasons = fault.reasons();
+        let of_request = reasons.iter().all(|reason| matches!(reason, Reason::Request(_)));
+        let errors = reasons.into_iter().map(|reason| match reason {
+            Reason::Request(fault) => InputError::from(&fault),
+            Reason::Job(message) => InputError::of_the_job(message),
         });
         let errors = errors.collect();
         if of_request {

@@ -2,7 +2,7 @@
 
 use actix_web::http::{StatusCode, header};
 use actix_web::web::{Data, Path, Query};
-use actix_web::{HttpRequest, get, post, put};
+use actix_web::{HttpRequest, get, put};
 use estimate::handoff::house_style::HouseStyle;
 use serde::{Deserialize, Serialize};
 use utoipa::IntoParams;
@@ -13,7 +13,7 @@ use super::page::{PageQuery, page};
 use super::paper_input as input;
 use super::problem::{Body, Problem};
 use super::reply::{self, Reply};
-use crate::desk::{Desk, DeskFault, STANDARD_STYLE};
+use crate::desk::{Desk, DeskFault};
 use crate::store::StoredStyle;
 
 #[derive(Serialize)]
@@ -81,47 +81,17 @@ pub async fn read_house_style(
     Reply::json(&StyleView::from(&stored))
 }
 
-/// Save a new house style
-#[utoipa::path(tag = "papers",
-    request_body(content = ref("#/components/schemas/NewHouseStyle"), content_type = "application/json"), responses(
-    (status = 201, description = "The first version", body = ref("#/components/schemas/StoredHouseStyle")),
-    (status = 409, description = "There is one of this name", body = Body, content_type = "application/problem+json"),
-    (status = 422, description = "Every fault of the style", body = Body, content_type = "application/problem+json"),
-    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
-#[post("/v1/house-styles")]
-pub async fn create_house_style(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
-    let (id, style) = input::named_style(&body.0).map_err(Problem::invalid_input)?;
-    let stored = at_desk(&desk, move |desk| {
-        let taken = |fault| match fault {
-            DeskFault::Changed => DeskFault::Exists {
-                what: "house style",
-                name: id.clone(),
-            },
-            other => other,
-        };
-        // The standard style is there from the beginning.
-        if id == STANDARD_STYLE {
-            return Err(taken(DeskFault::Changed));
-        }
-        desk.save_house_style(&id, style, 0).map_err(taken)
-    });
-    let stored = stored.await?;
-    let location = format!("/v1/house-styles/{}", stored.id);
-    let answer = Reply::json(&StyleView::from(&stored))?;
-    Ok(answer
-        .with_status(StatusCode::CREATED)
-        .with_header(header::LOCATION, location))
-}
-
-/// Save the next version of a house style
+/// Save a house style, or the next version of it
 ///
-/// `If-Match` carries the tag of the version that was read. Papers of revisions that were issued before stay as they are.
+/// Of a style that is there `If-Match` carries the tag of the version that was read. Papers of revisions that were issued
+/// before stay as they are.
 #[utoipa::path(tag = "papers",
     params(
-        ("id" = String, Path, description = "The style's name"),
-        ("If-Match" = Option<String>, Header, description = "The tag of the version that was edited; needed")),
+        ("id" = String, Path, description = "The style's name: small letters, digits and hyphens, at most 60"),
+        ("If-Match" = Option<String>, Header, description = "The tag of the version that was edited; needed where there is one")),
     request_body(content = ref("#/components/schemas/HouseStyle"), content_type = "application/json"),
     responses(
+        (status = 201, description = "The first version", body = ref("#/components/schemas/StoredHouseStyle")),
         (status = 200, description = "The new version", body = ref("#/components/schemas/StoredHouseStyle")),
         (status = 412, description = "Somebody else was quicker", body = Body, content_type = "application/problem+json"),
         (status = 422, description = "Every fault of the style", body = Body, content_type = "application/problem+json"),
@@ -136,11 +106,27 @@ pub async fn edit_house_style(
 ) -> Result<Reply, Problem> {
     let style = input::style(&body.0).map_err(Problem::invalid_input)?;
     let id = id.into_inner();
+    input::style_name(&id)?;
     let name = id.clone();
-    let stored = at_desk(&desk, move |desk| desk.house_style(&name, None)).await?;
-    let current = Reply::json(&StyleView::from(&stored))?;
-    reply::demand_match(&request, current.tag())?;
-    let base = stored.version;
+    let there = at_desk(&desk, move |desk| match desk.house_style(&name, None) {
+        Err(DeskFault::Unknown { .. }) => Ok(None),
+        found => found.map(Some),
+    });
+    let there = there.await?;
+    let base = match &there {
+        Some(stored) => {
+            let current = Reply::json(&StyleView::from(stored))?;
+            reply::demand_match(&request, current.tag())?;
+            stored.version
+        }
+        // What was read has never been there.
+        None if request.headers().contains_key(header::IF_MATCH) => return Err(DeskFault::Changed.into()),
+        None => 0,
+    };
     let saved = at_desk(&desk, move |desk| desk.save_house_style(&id, style, base)).await?;
-    Reply::json(&StyleView::from(&saved))
+    let answer = Reply::json(&StyleView::from(&saved))?;
+    Ok(match there {
+        Some(_) => answer,
+        None => answer.with_status(StatusCode::CREATED),
+    })
 }

@@ -3,6 +3,7 @@
 //! In: requests. Out: answers of the desk as JSON, or a problem. Deliberately absent: SQL, arithmetic, and any
 //! decision that the desk should make.
 
+mod accounting;
 mod acting;
 mod body;
 mod catalogue;
@@ -19,6 +20,7 @@ mod labour_classes;
 mod page;
 mod paper_input;
 mod papers;
+mod parameters;
 mod parties;
 mod policies;
 mod price_lists;
@@ -36,6 +38,7 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 
 use actix_web::dev::Server;
+use actix_web::error::{PathError, QueryPayloadError};
 use actix_web::middleware::from_fn;
 use actix_web::web::{self, Data, PathConfig, QueryConfig};
 use actix_web::{App, HttpServer};
@@ -118,9 +121,9 @@ fn routes(config: &mut ServiceConfig) {
         .configure(papers::routes)
         .configure(charts::routes)
         .service(house_styles::list_house_styles)
-        .service(house_styles::create_house_style)
         .service(house_styles::read_house_style)
         .service(house_styles::edit_house_style)
+        .configure(accounting::routes)
         .service(health::healthz)
         .service(health::readyz)
         .service(contract::read_contract)
@@ -143,8 +146,8 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
             .app_data(desk.clone())
             .app_data(contract.clone())
             .app_data(shared_limits.clone())
-            .app_data(QueryConfig::default().error_handler(|fault, _| invalid_parameter(&fault)))
-            .app_data(PathConfig::default().error_handler(|fault, _| invalid_parameter(&fault)))
+            .app_data(QueryConfig::default().error_handler(|fault, _| of_query(&fault)))
+            .app_data(PathConfig::default().error_handler(|fault, _| of_path(&fault)))
             .service(web::redirect("/docs", "/docs/"))
             .service(
                 SwaggerUi::new("/docs/{_:.*}").config(Config::from("/openapi.json").validator_url("none")),
@@ -158,8 +161,23 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
     Ok((server.run(), address))
 }
 
+/// What the contract does not tell of a parameter: words that only its reader knows.
 fn invalid_parameter(fault: &dyn std::fmt::Display) -> actix_web::Error {
     Problem::new(Kind::InvalidParameter, fault.to_string()).into()
+}
+
+fn of_query(fault: &QueryPayloadError) -> actix_web::Error {
+    match fault {
+        QueryPayloadError::Deserialize(cause) => invalid_parameter(cause),
+        other => invalid_parameter(other),
+    }
+}
+
+fn of_path(fault: &PathError) -> actix_web::Error {
+    match fault {
+        PathError::Deserialize(cause) => invalid_parameter(cause),
+        other => invalid_parameter(other),
+    }
 }
 
 /// Runs `work` where it may wait for the database.

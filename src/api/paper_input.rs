@@ -7,7 +7,7 @@ use serde::Deserialize;
 use serde_json::Value;
 
 use super::input::{Members, note, under};
-use super::problem::InputError;
+use super::problem::{InputError, Kind, Problem};
 use crate::desk::At;
 
 type Errors = Vec<InputError>;
@@ -88,29 +88,6 @@ pub fn price_curve(body: &Value) -> Result<(String, Vec<PricePoint>), Errors> {
     }
 }
 
-/// The name of a new house style, and the style.
-///
-/// # Errors
-/// Every fault of the body.
-pub fn named_style(body: &Value) -> Result<(String, HouseStyle), Errors> {
-    let mut members = Members::of(body);
-    let id = members.take(
-        "id",
-        "a name of 1 to 60 small letters, digits and hyphens",
-        |value| value.as_str().filter(|id| is_name(id)),
-    );
-    let tree = members.take("style", "a house style", Some);
-    let mut errors = members.finish();
-    let read = tree.map(style).transpose().unwrap_or_else(|faults| {
-        errors.extend(under("/style", faults));
-        None
-    });
-    match (id, read) {
-        (Some(id), Some(style)) if errors.is_empty() => Ok((id.to_owned(), style)),
-        _ => Err(errors),
-    }
-}
-
 /// A house style.
 ///
 /// # Errors
@@ -119,9 +96,17 @@ pub fn style(body: &Value) -> Result<HouseStyle, Errors> {
     HouseStyle::read(body).map_err(|faults| faults.list.iter().map(InputError::from).collect())
 }
 
-fn is_name(text: &str) -> bool {
+/// Whether a house style may be called so.
+///
+/// # Errors
+/// It may not.
+pub fn style_name(id: &str) -> Result<(), Problem> {
     let sound = |byte: u8| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-';
-    (1..=60).contains(&text.len()) && text.bytes().all(sound)
+    if (1..=60).contains(&id.len()) && id.bytes().all(sound) {
+        return Ok(());
+    }
+    let detail = "a house style is called by 1 to 60 small letters, digits and hyphens";
+    Err(Problem::new(Kind::InvalidParameter, detail))
 }
 
 fn some(value: &Value, most: usize) -> Option<&Vec<Value>> {

@@ -92,12 +92,12 @@ async fn paper(desk: &Data<Desk>, at: At, kind: Kind, query: StyleQuery) -> Resu
         Kind::JobSheet => "job-sheet.pdf",
     };
     let bytes = at_desk(desk, move |desk| desk.paper(&at, kind, &query.into())).await?;
-    Ok(named(Reply::file(bytes, PDF), name))
+    Ok(named(Reply::document(bytes, PDF), name))
 }
 
 async fn drawing(desk: &Data<Desk>, at: At, query: StyleQuery) -> Result<Reply, Problem> {
     let drawing = at_desk(desk, move |desk| desk.drawing(&at, &query.into())).await?;
-    Ok(Reply::file(drawing.svg.into_bytes(), SVG))
+    Ok(Reply::document(drawing.svg.into_bytes(), SVG))
 }
 
 async fn list(desk: &Data<Desk>, all: Vec<At>, query: ListQuery) -> Result<Reply, Problem> {
@@ -117,12 +117,12 @@ fn written(list: &PurchaseList, day: chrono::NaiveDate, query: &ListQuery) -> Re
         None | Some(Format::Json) => Reply::json(list),
         Some(Format::Csv) => {
             let bytes = print::purchase_csv(list, language).into_bytes();
-            Ok(named(Reply::file(bytes, CSV), "purchase-list.csv"))
+            Ok(named(Reply::document(bytes, CSV), "purchase-list.csv"))
         }
         Some(Format::Xlsx) => {
             let bytes = print::purchase_workbook(list, language, day);
             let bytes = bytes.map_err(|fault| Problem::internal(&fault))?;
-            Ok(named(Reply::file(bytes, XLSX), "purchase-list.xlsx"))
+            Ok(named(Reply::document(bytes, XLSX), "purchase-list.xlsx"))
         }
     }
 }
@@ -142,7 +142,7 @@ fn named(reply: Reply, name: &str) -> Reply {
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"), StyleQuery),
     responses(
-        (status = 200, description = "The proposal", content_type = "application/pdf", body = Vec<u8>),
+        (status = 200, description = "The proposal", content_type = "application/pdf", body = ref("#/components/schemas/BinaryFile")),
         (status = 501, description = "The program was built without documents", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/proposal")]
@@ -162,7 +162,7 @@ pub async fn read_proposal(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"), StyleQuery),
     responses(
-        (status = 200, description = "The job sheet", content_type = "application/pdf", body = Vec<u8>),
+        (status = 200, description = "The job sheet", content_type = "application/pdf", body = ref("#/components/schemas/BinaryFile")),
         (status = 501, description = "The program was built without documents", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/job-sheet")]
@@ -203,8 +203,8 @@ pub async fn read_drawing(
     responses(
         (status = 200, description = "The list", content(
             (ref("#/components/schemas/PurchaseList") = "application/json"),
-            (String = "text/csv; charset=utf-8"),
-            (Vec<u8> = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"))),
+            (String = "text/csv"),
+            (ref("#/components/schemas/BinaryFile") = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"))),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/purchase-list")]
 pub async fn read_purchase_list(
@@ -224,7 +224,7 @@ pub async fn read_purchase_list(
         ("order" = u32, Path, description = "Which change order"),
         ("revision" = u32, Path, description = "Which revision"), StyleQuery),
     responses(
-        (status = 200, description = "The paper", content_type = "application/pdf", body = Vec<u8>),
+        (status = 200, description = "The paper", content_type = "application/pdf", body = ref("#/components/schemas/BinaryFile")),
         (status = 501, description = "The program was built without documents", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}/proposal")]
@@ -249,7 +249,7 @@ pub async fn read_proposal_of_change_order(
         ("order" = u32, Path, description = "Which change order"),
         ("revision" = u32, Path, description = "Which revision"), StyleQuery),
     responses(
-        (status = 200, description = "The job sheet", content_type = "application/pdf", body = Vec<u8>),
+        (status = 200, description = "The job sheet", content_type = "application/pdf", body = ref("#/components/schemas/BinaryFile")),
         (status = 501, description = "The program was built without documents", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}/job-sheet")]
@@ -294,8 +294,8 @@ pub async fn read_drawing_of_change_order(
     responses(
         (status = 200, description = "The list", content(
             (ref("#/components/schemas/PurchaseList") = "application/json"),
-            (String = "text/csv; charset=utf-8"),
-            (Vec<u8> = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"))),
+            (String = "text/csv"),
+            (ref("#/components/schemas/BinaryFile") = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"))),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}/purchase-list")]
 pub async fn read_purchase_list_of_change_order(
@@ -315,8 +315,8 @@ pub async fn read_purchase_list_of_change_order(
     responses(
         (status = 200, description = "The list", content(
             (ref("#/components/schemas/PurchaseList") = "application/json"),
-            (String = "text/csv; charset=utf-8"),
-            (Vec<u8> = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"))),
+            (String = "text/csv"),
+            (ref("#/components/schemas/BinaryFile") = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"))),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/purchase-lists")]
 pub async fn merge_purchase_lists(

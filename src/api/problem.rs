@@ -4,6 +4,7 @@ use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
 use estimate::catalogue::price_list::Trouble;
 use estimate::job::Fault;
+use estimate::quantity::counted;
 use estimate::rules::Finding;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -26,6 +27,8 @@ pub enum Kind {
     Conflict,
     /// `If-Match` names another state than the present one.
     PreconditionFailed,
+    /// No format of `Accept` is there.
+    NotAcceptable,
     /// The body is over the limit.
     ContentTooLarge,
     /// The body is of a media type that is not read here.
@@ -48,6 +51,10 @@ pub enum Kind {
     StopStands,
     /// Another person has to approve the draft.
     ApprovalNeeded,
+    /// The ledger has an acceptance with another total.
+    ReceiptDiffers,
+    /// A format cannot carry what was accepted.
+    CannotBeHandedOver,
     /// An Idempotency-Key was used for another request.
     IdempotencyKeyReused,
     /// No paper can be made of what stands.
@@ -69,6 +76,7 @@ impl Kind {
         Self::MethodNotAllowed,
         Self::Conflict,
         Self::PreconditionFailed,
+        Self::NotAcceptable,
         Self::ContentTooLarge,
         Self::UnsupportedMediaType,
         Self::InvalidInput,
@@ -80,6 +88,8 @@ impl Kind {
         Self::IllegalMove,
         Self::StopStands,
         Self::ApprovalNeeded,
+        Self::ReceiptDiffers,
+        Self::CannotBeHandedOver,
         Self::IdempotencyKeyReused,
         Self::CannotBePrinted,
         Self::NotBuilt,
@@ -100,9 +110,13 @@ impl Kind {
             }
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::MethodNotAllowed => StatusCode::METHOD_NOT_ALLOWED,
-            Self::Conflict | Self::IllegalMove | Self::StopStands | Self::ApprovalNeeded => {
-                StatusCode::CONFLICT
-            }
+            Self::Conflict
+            | Self::IllegalMove
+            | Self::StopStands
+            | Self::ApprovalNeeded
+            | Self::ReceiptDiffers
+            | Self::CannotBeHandedOver => StatusCode::CONFLICT,
+            Self::NotAcceptable => StatusCode::NOT_ACCEPTABLE,
             Self::PreconditionFailed => StatusCode::PRECONDITION_FAILED,
             Self::ContentTooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Self::UnsupportedMediaType => StatusCode::UNSUPPORTED_MEDIA_TYPE,
@@ -127,6 +141,7 @@ impl Kind {
             Self::MethodNotAllowed => ("method-not-allowed", "This address does not take the method"),
             Self::Conflict => ("conflict", "It is there already"),
             Self::PreconditionFailed => ("precondition-failed", "It has been changed in the meantime"),
+            Self::NotAcceptable => ("not-acceptable", "No format of Accept is there"),
             Self::ContentTooLarge => ("content-too-large", "The body is over the limit"),
             Self::UnsupportedMediaType => {
                 ("unsupported-media-type", "The body's media type is not read here")
@@ -140,6 +155,14 @@ impl Kind {
             Self::IllegalMove => ("illegal-move", "The state does not allow it"),
             Self::StopStands => ("stop-stands", "A stop stands; the offer must not go out"),
             Self::ApprovalNeeded => ("approval-needed", "Another person has to approve it"),
+            Self::ReceiptDiffers => (
+                "receipt-differs",
+                "The ledger has another total than was accepted",
+            ),
+            Self::CannotBeHandedOver => (
+                "cannot-be-handed-over",
+                "The format cannot carry what was accepted",
+            ),
             Self::IdempotencyKeyReused => (
                 "idempotency-key-reused",
                 "The Idempotency-Key was used for another request",
@@ -210,7 +233,7 @@ pub struct Body {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Vec<String>>)]
     pub allowed: Option<Vec<&'static str>>,
-    /// What keeps an offer from going out: stops, or why an approval is needed.
+    /// What keeps an offer from going out: stops, or why an approval is needed. Of a receipt that differs, both totals.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(value_type = Vec<Object>)]
     pub reasons: Vec<serde_json::Value>,
@@ -268,10 +291,7 @@ impl Problem {
 
     /// The input's faults, all of them.
     pub fn invalid_input(errors: Vec<InputError>) -> Self {
-        let detail = match errors.len() {
-            1 => "one fault; see errors".to_owned(),
-            count => format!("{count} faults; see errors"),
-        };
+        let detail = format!("{}; see errors", counted(errors.len(), "fault"));
         let mut problem = Self::new(Kind::InvalidInput, detail);
         problem.body.errors = errors;
         problem
@@ -281,7 +301,7 @@ impl Problem {
     pub fn findings(findings: &[Finding]) -> Self {
         let mut problem = Self::new(
             Kind::RulebookFindings,
-            format!("{} findings; see findings", findings.len()),
+            format!("{}; see findings", counted(findings.len(), "finding")),
         );
         problem.body.findings = findings.to_vec();
         problem
@@ -294,8 +314,8 @@ impl Problem {
 
     /// Rows of a price list that keep it from being applied.
     pub(super) fn troubles(troubles: &[Trouble]) -> Self {
-        let count = troubles.len();
-        let detail = format!("{count} troubles; correct the list, or leave such rows out; see troubles");
+        let count = counted(troubles.len(), "trouble");
+        let detail = format!("{count}; correct the list, or leave such rows out; see troubles");
         let mut problem = Self::new(Kind::PriceListTroubles, detail);
         problem.body.troubles = troubles.iter().take(TROUBLES_MOST).cloned().collect();
         problem
@@ -371,13 +391,24 @@ impl InputError {
         }
     }
 
+    /// The request is sound, and the job or the office's data is not.
+    pub(super) fn of_the_job(message: String) -> Self {
+        Self {
+            pointer: String::new(),
+            code: "cannot_be_estimated".to_owned(),
+            came: None,
+            allowed: None,
+            message,
+        }
+    }
+
     /// A member names something that is not there.
     pub(super) fn unknown(pointer: &str, what: &str, name: &str) -> Self {
         Self {
             pointer: pointer.to_owned(),
             code: "unknown_name".to_owned(),
             came: Some(name.to_owned()),
-            allowed: Some(format!("the name of a {what}")),
+            allowed: Some(format!("a known {what}")),
             message: format!("there is no {what} {name}"),
         }
     }

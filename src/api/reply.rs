@@ -7,18 +7,16 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use super::problem::{Kind, Problem};
-use crate::desk::DeskFault;
+use crate::desk::{DeskFault, Told};
 
-/// An answer, JSON where nothing else is said. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
+/// An answer in JSON, or a document in another format. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
 pub struct Reply {
     status: StatusCode,
     bytes: Vec<u8>,
-    tag: Option<String>,
     media_type: &'static str,
+    tag: Option<String>,
     headers: Vec<(header::HeaderName, String)>,
 }
-
-const JSON: &str = "application/json";
 
 impl Reply {
     /// 200 with `value`, tagged by its bytes.
@@ -31,10 +29,31 @@ impl Reply {
         Ok(Self {
             status: StatusCode::OK,
             bytes,
+            media_type: "application/json",
             tag: Some(tag),
-            media_type: JSON,
             headers: Vec::new(),
         })
+    }
+
+    /// 200 with what the desk tells, under its tag.
+    ///
+    /// # Errors
+    /// The body cannot be written as JSON.
+    pub fn told(told: Told) -> Result<Self, Problem> {
+        let reply = Self::json(&told.body)?;
+        Ok(Self {
+            tag: told.tag,
+            ..reply
+        })
+    }
+
+    /// 201 with what the desk tells of something new, which is read at `location`.
+    ///
+    /// # Errors
+    /// As [`Reply::told`].
+    pub fn created(told: Told, location: String) -> Result<Self, Problem> {
+        let reply = Self::told(told)?.with_status(StatusCode::CREATED);
+        Ok(reply.with_header(header::LOCATION, location))
     }
 
     /// 200 with JSON that is stored as bytes, tagged by `tag`.
@@ -42,14 +61,14 @@ impl Reply {
         Self {
             status: StatusCode::OK,
             bytes,
+            media_type: "application/json",
             tag: Some(tag),
-            media_type: JSON,
             headers: Vec::new(),
         }
     }
 
-    /// 200 with a file of a media type, tagged by its bytes.
-    pub fn file(bytes: Vec<u8>, media_type: &'static str) -> Self {
+    /// 200 with a document of this media type, tagged by its bytes.
+    pub fn document(bytes: Vec<u8>, media_type: &'static str) -> Self {
         let tag = tag(&bytes);
         Self {
             media_type,
@@ -118,6 +137,20 @@ impl Responder for Reply {
             .insert_header((header::CONTENT_TYPE, self.media_type))
             .body(self.bytes)
     }
+}
+
+/// `view` for the desk to keep and to tell, tagged by the bytes that it is answered with.
+///
+/// # Errors
+/// The view cannot be written as JSON.
+pub fn told(view: &impl Serialize) -> Result<Told, DeskFault> {
+    let defect = |fault: serde_json::Error| DeskFault::Defect(fault.to_string());
+    let body = serde_json::to_value(view).map_err(defect)?;
+    let bytes = serde_json::to_vec(&body).map_err(defect)?;
+    Ok(Told {
+        tag: Some(tag(&bytes)),
+        body,
+    })
 }
 
 /// A strong entity tag over `bytes`.

@@ -7,7 +7,7 @@ use std::time::Duration;
 use tallyrule::api;
 use tallyrule::config::ServeArgs;
 use tallyrule::desk::{Desk, DeskFault};
-use tallyrule::store::{Loaded, Store};
+use tallyrule::store::Loaded;
 
 use super::{Told, data, papers};
 
@@ -34,8 +34,8 @@ pub fn serve(args: &ServeArgs) -> Result<String, Told> {
         .with_target(false)
         .init();
     let location = args.data.location()?;
-    let store = Store::open(location.clone(), args.connections, true)?;
-    let desk = Desk::new(store).printing_with(papers::PRINT);
+    let desk = data::open(&location, args.connections, true)?;
+    let desk = Desk::new(desk).printing_with(papers::PRINT);
     if args.demo {
         match data::seed_folder(&args.seed).and_then(|seed| desk.load_seed(seed)) {
             Ok(Loaded::Now) => tracing::info!("loaded the demonstration from {}", args.seed.display()),
@@ -55,10 +55,11 @@ pub fn serve(args: &ServeArgs) -> Result<String, Told> {
         Duration::from_secs(args.expiry_interval.max(1)),
     );
     actix_web::rt::System::new().block_on(async {
-        let (server, address) = api::server(desk, args.listen, &args.limits())?;
+        let (server, address) = api::server(desk, args.listen, &args.limits())
+            .map_err(|fault| Told(format!("cannot listen on {}: {fault}", args.listen)))?;
         tracing::info!("data in {location}");
         tracing::info!("listening on http://{address}, documentation at http://{address}/docs/");
-        server.await
-    })?;
-    Ok(String::new())
+        server.await?;
+        Ok(String::new())
+    })
 }

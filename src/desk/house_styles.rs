@@ -7,7 +7,7 @@ use super::{Desk, DeskFault, moment, now};
 use crate::store::{StoreFault, StoredStyle};
 
 /// The style that papers have where none is named. It is there before anybody saved it, as version 0.
-pub const STANDARD_STYLE: &str = "standard";
+const STANDARD_STYLE: &str = "standard";
 
 /// Which style a paper is to have.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

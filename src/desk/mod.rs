@@ -3,6 +3,8 @@
 //! In: checked values from the door or the command line. Out: values of the core, or a typed fault. The clock
 //! stands here, so that the core needs none. Deliberately absent: status codes, wire bodies, SQL.
 
+mod accounting;
+mod act;
 mod add_price;
 mod edit_labour;
 mod edit_policy;
@@ -14,6 +16,7 @@ mod office;
 mod parties;
 pub mod price_list;
 mod quotes;
+mod read_request;
 pub mod seed_folder;
 pub mod strict_json;
 mod try_examples;
@@ -26,8 +29,10 @@ use estimate::catalogue::CatalogueFault;
 use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
 use estimate::handoff::fault::HandoffFault;
+use estimate::handoff::paper_fault::PaperFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
+use estimate::quantity::{Money, counted};
 use estimate::quote::approval::{ApprovalFault, ApprovalReason};
 use estimate::quote::life::{IssueFault, MoveFault};
 use estimate::quote::moved::MovedFault;
@@ -36,15 +41,14 @@ use thiserror::Error;
 
 use crate::store::{Store, StoreFault};
 
+pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTold, SettingsVersion};
+pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
-pub use house_styles::{STANDARD_STYLE, StyleChoice};
+pub use house_styles::StyleChoice;
 pub use office::{Office, PolicyVersion, RulebookVersion};
 pub use parties::PartyPage;
-pub use quotes::{
-    Act, At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Told, Verified, WordOfCustomer,
-    age_of_answers,
-};
+pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use try_examples::{ExampleFault, try_examples};
 
@@ -74,10 +78,10 @@ pub enum DeskFault {
     #[error("the database holds other data already; seed data goes into an empty one only")]
     NotEmpty,
     /// Files of seed data.
-    #[error("the seed data has {} faults", .0.len())]
+    #[error("the seed data has {}", counted(.0.len(), "fault"))]
     Seed(Vec<SeedFault>),
     /// Items, labour classes or equipment do not hold together.
-    #[error("the catalogue has {} faults", .0.len())]
+    #[error("the catalogue has {}", counted(.0.len(), "fault"))]
     Catalogue(Vec<CatalogueFault>),
     /// A word about the company cannot stand.
     #[error("company, {field}: {message}")]
@@ -88,7 +92,7 @@ pub enum DeskFault {
         message: String,
     },
     /// A policy cannot be priced by.
-    #[error("policy {id} has {} faults", faults.len())]
+    #[error("policy {id} has {}", counted(faults.len(), "fault"))]
     Policy {
         /// The policy.
         id: String,
@@ -96,7 +100,7 @@ pub enum DeskFault {
         faults: Vec<PolicyFault>,
     },
     /// A rulebook has errors in it.
-    #[error("the rulebook has {} findings", .0.len())]
+    #[error("the rulebook has {}", counted(.0.len(), "finding"))]
     Rulebook(Vec<Finding>),
     /// The text is of another rulebook than the one to be changed.
     #[error("the text is of the rulebook {named}, not of {wanted}")]
@@ -110,7 +114,7 @@ pub enum DeskFault {
     #[error("it has been changed in the meantime: read it again and look at both")]
     Changed,
     /// Something of this kind and name is there already.
-    #[error("there is a {what} {name} already")]
+    #[error("{what} {name} is there already")]
     Taken {
         /// What kind of thing.
         what: &'static str,
@@ -118,19 +122,19 @@ pub enum DeskFault {
         name: String,
     },
     /// A new version of a policy cannot be priced by.
-    #[error("the policy has {} faults", .0.len())]
+    #[error("the policy has {}", counted(.0.len(), "fault"))]
     NewPolicy(Vec<PolicyFault>),
     /// A labour class or a rate of one cannot stand: JSON Pointer and words of each fault.
-    #[error("it has {} faults", .0.len())]
+    #[error("it has {}", counted(.0.len(), "fault"))]
     NewLabour(Vec<(String, String)>),
     /// A mapping cannot be read by.
-    #[error("the mapping has {} faults", .0.len())]
+    #[error("the mapping has {}", counted(.0.len(), "fault"))]
     Mapping(Vec<MappingFault>),
     /// A supplier's file cannot be read as a price list.
     #[error(transparent)]
     File(#[from] price_list::IntakeFault),
     /// Rows of a price list are in trouble.
-    #[error("{} rows of the price list are in trouble", .0.len())]
+    #[error("the price list has {} in trouble", counted(.0.len(), "row"))]
     ListTroubles(Vec<Trouble>),
     /// Every price of a list is there already.
     #[error("there is nothing to apply: every price is there already")]
@@ -147,7 +151,7 @@ pub enum DeskFault {
         message: String,
     },
     /// What was sent has faults.
-    #[error("the input has {} faults", .0.list.len())]
+    #[error("the input has {}", counted(.0.list.len(), "fault"))]
     Input(Faults),
     /// A member of what was sent names something that is not there.
     #[error("{pointer}: there is no {what} {name}")]
@@ -186,7 +190,7 @@ pub enum DeskFault {
         tag: String,
     },
     /// It is there already.
-    #[error("there is a {what} {name} already")]
+    #[error("{what} {name} is there already")]
     Exists {
         /// What kind of thing.
         what: &'static str,
@@ -205,6 +209,28 @@ pub enum DeskFault {
     /// This program was built without documents.
     #[error("this program was built without documents: it makes no PDF")]
     NoDocuments,
+    /// Members of what was sent do not fit: JSON Pointer and words of each fault.
+    #[error("it has {} faults", .0.len())]
+    Members(Vec<(String, String)>),
+    /// What was accepted cannot be handed over in this form.
+    #[error(transparent)]
+    Handoff(#[from] HandoffFault),
+    /// The ledger has an acceptance with another total.
+    #[error("the ledger has {theirs}, and {ours} was accepted")]
+    ReceiptDiffers {
+        /// What was accepted.
+        ours: Money,
+        /// What the ledger has.
+        theirs: Money,
+    },
+    /// A period ends before it begins.
+    #[error("the period from {from} to {to} ends before it begins")]
+    Period {
+        /// The first day.
+        from: chrono::NaiveDate,
+        /// The last day.
+        to: chrono::NaiveDate,
+    },
     /// A defect of this program.
     #[error("a defect of this program: {0}")]
     Defect(String),
@@ -243,8 +269,8 @@ impl From<JobFault> for DeskFault {
     }
 }
 
-impl From<HandoffFault> for DeskFault {
-    fn from(fault: HandoffFault) -> Self {
+impl From<PaperFault> for DeskFault {
+    fn from(fault: PaperFault) -> Self {
         Self::Paper(fault.to_string())
     }
 }

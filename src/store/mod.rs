@@ -3,6 +3,7 @@
 //! In: values of the core. Out: the same values, and a revision number that every write moves. Deliberately
 //! absent: rules of the trade, checks of what a row means, and any answer to the web.
 
+mod accounting;
 mod bulk;
 mod catalogue;
 mod connection;
@@ -18,14 +19,18 @@ mod price_lists;
 mod quotes;
 mod rulebooks;
 mod schema;
+mod writer;
 
-use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
 use diesel::r2d2::{Pool, PooledConnection};
 
 use connection::{Conn, Manager};
+use writer::Writer;
 
+pub use accounting::{
+    FeedFilter, FeedPage, FeedRow, HappeningRow, PutReceipt, ReceiptRow, SettingsRow, TitledRow,
+};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
 pub use house_styles::StoredStyle;
@@ -46,8 +51,8 @@ const CONNECTION_WAIT: Duration = Duration::from_secs(5);
 /// An open database whose schema is the one this program knows.
 pub struct Store {
     pool: Pool<Manager>,
-    /// SQLite lets one writer in at a time, and its own queue is not fair: writers wait here instead.
-    gate: Mutex<()>,
+    /// What writes to a data file; a server sees to its writers itself.
+    writer: Option<Writer>,
     location: Location,
 }
 
@@ -63,6 +68,10 @@ impl Store {
         }
         let mut first = Manager::new(&location).connect_now()?;
         migrate::bring_up_to_date(&mut first)?;
+        let writer = match &location {
+            Location::File(_) => Some(Writer::open(&location)?),
+            Location::Server(_) => None,
+        };
         drop(first);
         let pool = Pool::builder()
             .max_size(connections.max(1))
@@ -72,7 +81,7 @@ impl Store {
             .map_err(StoreFault::pool)?;
         Ok(Self {
             pool,
-            gate: Mutex::new(()),
+            writer,
             location,
         })
     }
@@ -97,12 +106,10 @@ impl Store {
     /// Runs `body` in one transaction that may write. `body` may run more than once, so it does nothing
     /// but read and write rows.
     fn write<T>(&self, body: impl FnMut(&mut Conn) -> Result<T, StoreFault>) -> Result<T, StoreFault> {
-        let mut conn = self.connection()?;
-        let queue = matches!(*conn, Conn::Sqlite(_))
-            .then(|| self.gate.lock().unwrap_or_else(PoisonError::into_inner));
-        let answer = connection::write(&mut conn, body);
-        drop(queue);
-        answer
+        match &self.writer {
+            Some(writer) => writer.write(body),
+            None => connection::write(&mut *self.connection()?, body),
+        }
     }
 
     /// Runs `body` against one state of the database.

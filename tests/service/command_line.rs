@@ -4,6 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use tallyrule::store::Location;
+
 use crate::harness::{fresh_name, project, scratch};
 
 /// Runs the program in an empty folder of its own, so that nothing but what is named is found.
@@ -239,6 +241,92 @@ fn worked_examples_are_run_by_the_check() {
     );
 }
 
+/// A copy of the rulebook elsewhere finds its jobs in the folder that is named with --seed.
+#[test]
+fn the_jobs_of_a_copied_rulebook_are_found_in_the_seed_folder() {
+    let folder = folder();
+    fs::copy(
+        project().join("seed-data/rulebook.toml"),
+        folder.join("copy.toml"),
+    )
+    .unwrap();
+    let checked = run_in(&folder, &["check", "copy.toml", "--seed", &seed()]);
+    assert_eq!(checked.status.code(), Some(0), "{}", told(&checked));
+    assert!(
+        out(&checked).contains("worked examples come out"),
+        "{}",
+        out(&checked)
+    );
+}
+
+#[test]
+fn what_cannot_be_opened_is_named() {
+    let folder = folder();
+    fs::write(
+        folder.join("notes.txt"),
+        "these are notes and no database".repeat(40),
+    )
+    .unwrap();
+    for command in [
+        vec!["price", &job("pinfold-basement"), "--data", "notes.txt"],
+        vec!["verify", "--data", "notes.txt"],
+        vec!["seed", &seed(), "--data", "notes.txt"],
+    ] {
+        let output = run_in(&folder, &command);
+        assert_eq!(output.status.code(), Some(1));
+        assert!(
+            told(&output).starts_with("notes.txt: "),
+            "{command:?}: {}",
+            told(&output)
+        );
+    }
+    let taken = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+    let address = taken.local_addr().unwrap().to_string();
+    let output = run_in(&folder, &["serve", "--data", "new.sqlite", "--listen", &address]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        told(&output).contains(&format!("cannot listen on {address}: ")),
+        "{}",
+        told(&output)
+    );
+}
+
+/// Every fault of a request in one go, one to a line, counted in plain English.
+#[test]
+fn every_fault_of_a_request_is_printed_with_its_place() {
+    let folder = folder();
+    let text = fs::read_to_string(job("alderwick-closet")).unwrap();
+    let mut request: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let price = |request: &serde_json::Value| {
+        fs::write(folder.join("job.json"), request.to_string()).unwrap();
+        let output = run_in(&folder, &["price", "job.json", "--seed", &seed()]);
+        assert_eq!(output.status.code(), Some(1));
+        told(&output)
+    };
+    request["overrides"] =
+        serde_json::json!([{"line": "material:CT-EXT", "unit_cost": "1", "reason": "a test"}]);
+    let alone = price(&request);
+    assert!(
+        alone.starts_with(
+            "1 reason why the job cannot be priced:\n  /overrides/0/line: this job has no line "
+        ),
+        "{alone}"
+    );
+    request["policy"] = serde_json::json!("nobody");
+    request["job"]["unit"]["count"] = serde_json::json!(5);
+    let both = price(&request);
+    assert_eq!(
+        both.lines().next().unwrap().trim(),
+        "the input has 2 faults",
+        "{both}"
+    );
+    assert!(both.contains("\n  /policy: there is no policy nobody"), "{both}");
+    assert!(
+        both.contains("\n  /job/unit/count: How many units is 5; allowed is 1 to 4"),
+        "{both}"
+    );
+}
+
 #[test]
 fn a_job_is_sized_without_being_priced() {
     let output = run_in(
@@ -302,4 +390,26 @@ fn papers_are_written_beside_the_bill() {
     let output = run_in(&folder, &[&price[..], &lists[..]].concat());
     assert_eq!(output.status.code(), Some(1));
     assert!(told(&output).contains("/language"), "{}", told(&output));
+}
+
+/// A data file that a newer program has brought further.
+#[test]
+fn a_data_file_of_a_newer_program_is_refused_in_words_by_every_command() {
+    let folder = folder();
+    let file = folder.join("office.sqlite");
+    let seeded = run_in(&folder, &["seed", &seed(), "--data", "office.sqlite"]);
+    assert_eq!(seeded.status.code(), Some(0), "{}", told(&seeded));
+    let newer = "INSERT INTO __diesel_schema_migrations (version) VALUES ('9999')";
+    crate::database::by_hand(&Location::File(file), newer).unwrap();
+    let job = job("pinfold-basement");
+    let commands: [&[&str]; 4] = [&["verify"], &["serve"], &["price", &job], &["seed", &seed()]];
+    for command in commands {
+        let output = run_in(&folder, &[command, &["--data", "office.sqlite"]].concat());
+        assert_eq!(output.status.code(), Some(1), "{command:?}");
+        let told = told(&output);
+        assert!(
+            told.contains("schema step 9999, which this program does not know: use a newer program"),
+            "{told}"
+        );
+    }
 }

@@ -9,6 +9,9 @@
 #[macro_use]
 mod harness;
 
+mod accounting;
+mod accounting_feed;
+mod accounting_load;
 mod any_job;
 mod catalogue;
 mod command_line;
@@ -16,6 +19,7 @@ mod contract;
 mod database;
 mod errors;
 mod estimates;
+mod every_post;
 mod migrations;
 mod papers;
 mod policy_versions;

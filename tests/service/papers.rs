@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::harness::{Answer, Office};
-use crate::quotes_desk::{draft, draft_with_alternates, issued, post, quote};
+use crate::quotes_desk::{draft, draft_with_alternates, issued, quote};
 
 const STYLE: &str = "/v1/house-styles/standard";
 
@@ -115,10 +115,15 @@ on_both_engines! {
         for wanted in ["/paper", "/accent", "/logo/data", "/colour"] {
             assert!(pointers.contains(&wanted), "{wanted}: {pointers:?}");
         }
-        let new = json!({"id": "trade", "style": style});
-        office.post("/v1/house-styles", &new).expect(201);
-        office.post("/v1/house-styles", &new).problem(409, "conflict");
-        office.post("/v1/house-styles", &json!({"id": "standard", "style": {}})).problem(409, "conflict");
+        let trade = |headers: &[(&str, &str)]| {
+            let headers = [&[("content-type", "application/json")], headers].concat();
+            office.ask("PUT", "/v1/house-styles/trade", &headers, style.to_string().as_bytes())
+        };
+        trade(&[("if-match", "\"x\"")]).problem(412, "precondition-failed");
+        assert_eq!(trade(&[]).expect(201)["version"], 1);
+        trade(&[]).problem(428, "precondition-required");
+        let named = office.ask("PUT", "/v1/house-styles/No%20name", &[("content-type", "application/json")], b"{}");
+        named.problem(400, "invalid-parameter");
         let listed = office.get("/v1/house-styles").expect(200);
         let ids: Vec<_> = listed["data"].as_array().unwrap().iter().map(|one| (one["id"].clone(), one["version"].clone())).collect();
         assert_eq!(ids, [(json!("standard"), json!(1)), (json!("trade"), json!(1))]);

@@ -23,14 +23,14 @@ fn program() -> String {
     std::env::var("TALLYRULE_PROGRAM").unwrap_or_else(|_| env!("CARGO_BIN_EXE_tallyrule").to_owned())
 }
 
-fn setting(name: &str, usual: usize) -> usize {
+pub fn setting(name: &str, usual: usize) -> usize {
     std::env::var(name).map_or(usual, |text| text.parse().unwrap())
 }
 
 /// The program as a process; it is killed when this goes.
-struct Process {
+pub struct Process {
     child: Child,
-    address: SocketAddr,
+    pub address: SocketAddr,
 }
 
 fn on(command: &mut Command, location: &Location) {
@@ -44,7 +44,7 @@ fn on(command: &mut Command, location: &Location) {
 }
 
 impl Process {
-    fn start(location: &Location) -> Self {
+    pub fn start(location: &Location) -> Self {
         let mut command = Command::new(program());
         command.args(["serve", "--demo", "--listen", "127.0.0.1:0"]);
         on(&mut command, location);
@@ -68,7 +68,7 @@ impl Drop for Process {
 }
 
 /// Everything that was issued, computed again by the program itself.
-fn verify(location: &Location) {
+pub fn verify(location: &Location) {
     let mut command = Command::new(program());
     command.arg("verify");
     on(&mut command, location);
@@ -79,7 +79,7 @@ fn verify(location: &Location) {
     println!("{}", said.trim_end());
 }
 
-fn post(address: SocketAddr, path: &str, key: &str, body: &Value) -> Option<Answer> {
+pub fn post(address: SocketAddr, path: &str, key: &str, body: &Value) -> Option<Answer> {
     let mut headers = vec![("content-type", "application/json"), ("acting-person", PERSON)];
     if !key.is_empty() {
         headers.push(("idempotency-key", key));
@@ -87,12 +87,12 @@ fn post(address: SocketAddr, path: &str, key: &str, body: &Value) -> Option<Answ
     try_ask(address, "POST", path, &headers, body.to_string().as_bytes()).ok()
 }
 
-fn made(answer: Option<Answer>) -> Value {
+pub fn made(answer: Option<Answer>) -> Value {
     answer.unwrap().expect(201)
 }
 
 /// The body that makes a quote of a new customer.
-fn body(address: SocketAddr) -> Value {
+pub fn body(address: SocketAddr) -> Value {
     let place = json!({"lines": ["14 Alderwick Lane"]});
     let customer = made(post(
         address,
@@ -105,7 +105,7 @@ fn body(address: SocketAddr) -> Value {
     json!({"customer": customer["id"], "site": site["id"], "draft": draft()})
 }
 
-fn percentile(times: &mut [Duration], percent: usize) -> Duration {
+pub fn percentile(times: &mut [Duration], percent: usize) -> Duration {
     times.sort_unstable();
     times[(times.len() - 1) * percent / 100]
 }
@@ -245,12 +245,12 @@ fn killed(engine: Engine) {
     verify(&location);
 }
 
-fn median_page(address: SocketAddr, path: &str) -> Duration {
+fn median_page(address: SocketAddr, path: &str, rows: usize) -> Duration {
     let mut times: Vec<Duration> = (0..60)
         .map(|_| {
             let begun = Instant::now();
             let page = try_ask(address, "GET", path, &[], b"").unwrap().expect(200);
-            assert_eq!(page["data"].as_array().unwrap().len(), 50);
+            assert_eq!(page["data"].as_array().unwrap().len(), rows);
             begun.elapsed()
         })
         .collect();
@@ -266,7 +266,15 @@ fn long_lists(engine: Engine) {
     let body = body(process.address);
     made(post(process.address, "/v1/quotes", "", &body));
     let mut taken = 1;
-    let pages = ["/v1/quotes", "/v1/quotes?state=draft", "/v1/quotes?text=cellar"];
+    // The rare word stands in the oldest quotes.
+    let pages = [
+        ("/v1/quotes", 50),
+        ("/v1/quotes?state=draft", 50),
+        ("/v1/quotes?text=cellar", 50),
+        ("/v1/quotes?text=quillfeather", 4),
+        ("/v1/quotes?text=quillfeather&state=draft", 4),
+        ("/v1/quotes?text=no+such+word", 0),
+    ];
     for many in [2_000, 200_000] {
         by_hand(
             &location,
@@ -277,14 +285,16 @@ fn long_lists(engine: Engine) {
             ),
         )
         .unwrap();
+        let rare = "UPDATE quotes SET search = search || 'quillfeather' WHERE counter IN (3, 40, 500, 1900) AND search NOT LIKE '%quill%'";
+        by_hand(&location, rare).unwrap();
         if engine == Engine::Postgresql {
             by_hand(&location, "ANALYZE quotes").unwrap();
         }
         taken = many;
-        for page in pages {
+        for (page, rows) in pages {
             println!(
                 "{engine:?}: {page} of {many}: median {:?}",
-                median_page(process.address, page)
+                median_page(process.address, page, rows)
             );
         }
     }

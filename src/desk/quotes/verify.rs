@@ -16,11 +16,11 @@ const AT_ONCE: i64 = 500;
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Verified {
     /// Quotes that were read.
-    pub quotes: u64,
+    pub quotes: usize,
     /// Issued revisions that were computed again.
-    pub revisions: u64,
+    pub revisions: usize,
     /// Acceptances that were computed again.
-    pub acceptances: u64,
+    pub acceptances: usize,
     /// Everything that is not as it should be; empty when all is well.
     pub faults: Vec<String>,
 }
@@ -62,12 +62,14 @@ impl Desk {
             .keys()
             .map(|year| format!("numbers of {year}: there is no counter"));
         found.faults.extend(uncounted);
+        self.verify_positions(&mut found)?;
         Ok(found)
     }
 
     fn verify_quote(&self, id: &str, found: &mut Verified) -> Result<(), DeskFault> {
         let stored = self.stored(id)?;
         moves_agree(&stored, &mut found.faults);
+        self.verify_feed(&stored, found)?;
         let mut previous = BTreeMap::new();
         for issued in &stored.issued {
             let at = At {

@@ -6,8 +6,8 @@ use std::fmt::Write as _;
 use serde_json::Value;
 
 use super::drawing::{escaped, text_width};
-use super::fault::HandoffFault;
 use super::figure;
+use super::paper_fault::PaperFault;
 use super::words::Language;
 use crate::quantity::{Money, Quantity};
 use crate::quote::estimated::Estimated;
@@ -46,7 +46,7 @@ pub struct PricePoint {
 ///
 /// # Errors
 /// A sum does not fit.
-pub fn cost_breakdown(estimated: &Estimated, language: Language) -> Result<String, HandoffFault> {
+pub fn cost_breakdown(estimated: &Estimated, language: Language) -> Result<String, PaperFault> {
     let words = language.words();
     let figures = estimated.figures();
     let mut bars = Vec::new();
@@ -71,7 +71,7 @@ pub fn cost_breakdown(estimated: &Estimated, language: Language) -> Result<Strin
     ];
     for (name, label) in more {
         let amount: Money = serde_json::from_value(totals[name].clone())
-            .map_err(|fault| HandoffFault::unreadable("totals", fault))?;
+            .map_err(|fault| PaperFault::unreadable("totals", fault))?;
         bars.push(money_bar(label, amount));
     }
     let total = estimated.totals().total;
@@ -96,7 +96,7 @@ fn money_bar(label: &str, amount: Money) -> Bar {
 ///
 /// # Errors
 /// The report does not read.
-pub fn cellar_load(estimate: &Value, language: Language) -> Result<String, HandoffFault> {
+pub fn cellar_load(estimate: &Value, language: Language) -> Result<String, PaperFault> {
     let words = language.words();
     let questions = estimate.pointer("/sizing/questions").and_then(Value::as_array);
     let mut questions = questions.into_iter().flatten();
@@ -109,7 +109,7 @@ pub fn cellar_load(estimate: &Value, language: Language) -> Result<String, Hando
     let mut bars = Vec::new();
     for part in parts {
         let value: Quantity = serde_json::from_value(part["value"].clone())
-            .map_err(|fault| HandoffFault::unreadable("sizing report", fault))?;
+            .map_err(|fault| PaperFault::unreadable("sizing report", fault))?;
         bars.push(Bar {
             label: part["title"].as_str().unwrap_or_default().to_owned(),
             length: whole(&value)?,
@@ -121,19 +121,19 @@ pub fn cellar_load(estimate: &Value, language: Language) -> Result<String, Hando
     Ok(bar_chart(words.cellar_load, &bars))
 }
 
-fn whole(quantity: &Quantity) -> Result<i64, HandoffFault> {
+fn whole(quantity: &Quantity) -> Result<i64, PaperFault> {
     use crate::quantity::rounding::{Mode, count};
-    count(quantity.value, 0, Mode::HalfUp).ok_or(HandoffFault::TooLarge("a load"))
+    count(quantity.value, 0, Mode::HalfUp).ok_or(PaperFault::TooLarge("a load"))
 }
 
 /// How a price moves with one answer. Points stand at equal distances, in the order in which they came.
 ///
 /// # Errors
 /// There is no point.
-pub fn price_curve(answer: &str, points: &[PricePoint], language: Language) -> Result<String, HandoffFault> {
+pub fn price_curve(answer: &str, points: &[PricePoint], language: Language) -> Result<String, PaperFault> {
     let totals = || points.iter().map(|point| point.total.minor());
     let (Some(least), Some(most)) = (totals().min(), totals().max()) else {
-        return Err(HandoffFault::unreadable("price curve", "it has no point"));
+        return Err(PaperFault::unreadable("price curve", "it has no point"));
     };
     let (left, top) = (WIDTH - CURVE.0 - 300, TITLE + 300);
     let (right, bottom) = (left + CURVE.0, top + CURVE.1);

@@ -6,7 +6,7 @@ use base64::engine::general_purpose::STANDARD;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
-use super::fault::HandoffFault;
+use super::paper_fault::PaperFault;
 use super::words::Language;
 use crate::job::form::{Field, PARAGRAPH, Shape, Words, list};
 use crate::job::{Fault, FaultCode, Faults};
@@ -113,10 +113,10 @@ impl Logo {
     ///
     /// # Errors
     /// It is not base 64; a style that was read has none such.
-    pub fn bytes(&self) -> Result<Vec<u8>, HandoffFault> {
+    pub fn bytes(&self) -> Result<Vec<u8>, PaperFault> {
         STANDARD
             .decode(&self.data)
-            .map_err(|fault| HandoffFault::unreadable("logo", fault))
+            .map_err(|fault| PaperFault::unreadable("logo", fault))
     }
 
     /// What is wrong with it, if anything.

@@ -4,9 +4,9 @@
 use chrono::NaiveDate;
 
 use super::drawing::{Drawing, draw};
-use super::fault::HandoffFault;
 use super::house_style::HouseStyle;
 use super::paper::{Kind, Paper, Picture};
+use super::paper_fault::PaperFault;
 use super::survey::Survey;
 use super::words::{Language, Words};
 use crate::catalogue::Company;
@@ -104,13 +104,9 @@ impl Offer {
     ///
     /// # Errors
     /// Its estimates do not hold together.
-    pub fn of_revision(
-        revision: &Revision,
-        company: Company,
-        style: HouseStyle,
-    ) -> Result<Self, HandoffFault> {
+    pub fn of_revision(revision: &Revision, company: Company, style: HouseStyle) -> Result<Self, PaperFault> {
         let read = |tree: &serde_json::Value| {
-            Estimated::read(tree.clone()).map_err(|fault| HandoffFault::unreadable("figures", fault))
+            Estimated::read(tree.clone()).map_err(|fault| PaperFault::unreadable("figures", fault))
         };
         let alternates = revision.alternates.iter().map(|offered| {
             Ok(Alternative {
@@ -129,7 +125,7 @@ impl Offer {
             site: Party::site(&revision.site),
             wording: revision.wording.clone(),
             exclusions: revision.exclusions.clone(),
-            alternates: alternates.collect::<Result<_, HandoffFault>>()?,
+            alternates: alternates.collect::<Result<_, PaperFault>>()?,
             change: revision.change.as_ref().map(|change| Changed {
                 title: change.title.clone(),
                 total_before: change.total_before,
@@ -146,7 +142,7 @@ impl Offer {
         estimated: Estimated,
         company: Company,
         style: HouseStyle,
-    ) -> Result<Self, HandoffFault> {
+    ) -> Result<Self, PaperFault> {
         let survey = Survey::read(estimated.tree())?;
         let named = |name: Option<String>| Party {
             name: name.unwrap_or_default(),
@@ -155,7 +151,7 @@ impl Offer {
         let date = estimated.part("priced_on").as_str().unwrap_or_default();
         let date = date
             .parse()
-            .map_err(|fault| HandoffFault::unreadable("day of the prices", fault))?;
+            .map_err(|fault| PaperFault::unreadable("day of the prices", fault))?;
         Ok(Self {
             company,
             style,
@@ -185,7 +181,7 @@ impl Offer {
     ///
     /// # Errors
     /// The job cannot be drawn.
-    pub fn drawing(&self) -> Result<Drawing, HandoffFault> {
+    pub fn drawing(&self) -> Result<Drawing, PaperFault> {
         draw(self.estimated.tree(), self.language())
     }
 
@@ -196,9 +192,9 @@ impl Offer {
         title: &str,
         drawing: Drawing,
         content: &impl serde::Serialize,
-    ) -> Result<Paper, HandoffFault> {
+    ) -> Result<Paper, PaperFault> {
         let content =
-            serde_json::to_value(content).map_err(|fault| HandoffFault::unreadable("content", fault))?;
+            serde_json::to_value(content).map_err(|fault| PaperFault::unreadable("content", fault))?;
         let of = self.name.as_deref().unwrap_or(&self.customer.name);
         Ok(Paper {
             kind,

@@ -3,8 +3,8 @@
 use chrono::NaiveDate;
 use serde_json::Value;
 
-use super::fault::HandoffFault;
 use super::house_style::{HouseStyle, LogoKind, Sheet};
+use super::paper_fault::PaperFault;
 use super::words::Language;
 
 /// Which paper it is.
@@ -53,7 +53,7 @@ impl Picture {
     ///
     /// # Errors
     /// It does not read.
-    pub fn of(style: &HouseStyle) -> Result<Option<Self>, HandoffFault> {
+    pub fn of(style: &HouseStyle) -> Result<Option<Self>, PaperFault> {
         let read = |logo: &super::house_style::Logo| {
             Ok(Self {
                 kind: logo.media_type,

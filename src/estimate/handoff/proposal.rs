@@ -4,12 +4,12 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use super::fault::HandoffFault;
 use super::figure;
 use super::head::Head;
 use super::house_style::Prices;
 use super::offer::{Alternative, Offer};
 use super::paper::{Kind, Paper};
+use super::paper_fault::PaperFault;
 use super::scope;
 use super::survey::Survey;
 use super::words::Words;
@@ -81,7 +81,7 @@ struct Offered {
 ///
 /// # Errors
 /// The estimate does not read, or a sum does not fit.
-pub fn proposal(offer: &Offer) -> Result<Paper, HandoffFault> {
+pub fn proposal(offer: &Offer) -> Result<Paper, PaperFault> {
     let words = offer.words();
     let survey = Survey::read(offer.estimated.tree())?;
     let drawing = offer.drawing()?;
@@ -167,7 +167,7 @@ fn not_included(offer: &Offer) -> Vec<String> {
 const POLICY_LINES: &str = "policy:";
 
 /// The lines by section, in the order of the bill. What the policy adds stands last.
-fn sections(offer: &Offer) -> Result<Vec<Section>, HandoffFault> {
+fn sections(offer: &Offer) -> Result<Vec<Section>, PaperFault> {
     let figures = offer.estimated.figures();
     let trees = offer
         .estimated
@@ -235,7 +235,7 @@ fn row(label: impl Into<String>, amount: Money, strong: bool) -> Row {
     }
 }
 
-fn totals(offer: &Offer) -> Result<Vec<Row>, HandoffFault> {
+fn totals(offer: &Offer) -> Result<Vec<Row>, PaperFault> {
     let words = offer.words();
     let totals = offer.estimated.totals();
     let mut rows = Vec::new();
@@ -271,11 +271,11 @@ fn totals(offer: &Offer) -> Result<Vec<Row>, HandoffFault> {
     Ok(rows)
 }
 
-fn money(tree: &Value) -> Result<Money, HandoffFault> {
-    serde_json::from_value(tree.clone()).map_err(|fault| HandoffFault::unreadable("totals", fault))
+fn money(tree: &Value) -> Result<Money, PaperFault> {
+    serde_json::from_value(tree.clone()).map_err(|fault| PaperFault::unreadable("totals", fault))
 }
 
-fn offered(offer: &Offer, alternate: &Alternative) -> Result<Offered, HandoffFault> {
+fn offered(offer: &Offer, alternate: &Alternative) -> Result<Offered, PaperFault> {
     let total = alternate.estimated.totals().total;
     let moved = total.minus(offer.estimated.totals().total)?;
     let sign = if moved.minor() > 0 { "+" } else { "" };
@@ -287,7 +287,7 @@ fn offered(offer: &Offer, alternate: &Alternative) -> Result<Offered, HandoffFau
     })
 }
 
-fn payments(schedule: &Value) -> Result<Vec<Row>, HandoffFault> {
+fn payments(schedule: &Value) -> Result<Vec<Row>, PaperFault> {
     let rows = schedule.as_array().into_iter().flatten().map(|part| {
         let label = part["label"].as_str().unwrap_or_default();
         Ok(row(label, money(&part["amount"])?, false))

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 use serde_json::Value;
 
-use super::fault::HandoffFault;
+use super::paper_fault::PaperFault;
 use crate::bill::packs::{Choice, Offer, choose_joined};
 use crate::catalogue::prices::{PackPrice, PriceBook};
 use crate::catalogue::{Catalogue, Item};
@@ -94,7 +94,7 @@ pub fn purchase_list(
     sources: &[Source<'_>],
     catalogue: &Catalogue,
     prices: &PriceBook,
-) -> Result<PurchaseList, HandoffFault> {
+) -> Result<PurchaseList, PaperFault> {
     let mut by_item: BTreeMap<(String, String), Vec<Needed>> = BTreeMap::new();
     let mut by_hand = Vec::new();
     for source in sources {
@@ -126,16 +126,16 @@ fn goods(estimate: &Value) -> impl Iterator<Item = &Value> {
     lines.filter(|line| line["kind"] == "material")
 }
 
-fn quantity(tree: &Value) -> Result<Option<Quantity>, HandoffFault> {
+fn quantity(tree: &Value) -> Result<Option<Quantity>, PaperFault> {
     if tree.is_null() {
         return Ok(None);
     }
     serde_json::from_value(tree.clone())
         .map(Some)
-        .map_err(|fault| HandoffFault::unreadable("goods", fault))
+        .map_err(|fault| PaperFault::unreadable("goods", fault))
 }
 
-fn needed(quote: &str, line: &Value, catalogue: &Catalogue) -> Result<Needed, HandoffFault> {
+fn needed(quote: &str, line: &Value, catalogue: &Catalogue) -> Result<Needed, PaperFault> {
     let text = |name: &str| line[name].as_str().unwrap_or_default().to_owned();
     let (needed, waste) = (quantity(&line["quantity"])?, quantity(&line["waste"])?);
     let whole = added(needed, waste)?;
@@ -147,11 +147,11 @@ fn needed(quote: &str, line: &Value, catalogue: &Catalogue) -> Result<Needed, Ha
             let size = quantity(&pack["size"])?;
             Ok(Packs {
                 name: pack["name"].as_str().unwrap_or_default().to_owned(),
-                size: size.ok_or_else(|| HandoffFault::unreadable("goods", "a pack has no size"))?,
+                size: size.ok_or_else(|| PaperFault::unreadable("goods", "a pack has no size"))?,
                 count: pack["count"].as_u64().unwrap_or(0),
             })
         });
-    let packs = packs.collect::<Result<Vec<_>, HandoffFault>>()?;
+    let packs = packs.collect::<Result<Vec<_>, PaperFault>>()?;
     let code = text("code");
     let item = catalogue.item(&code);
     let purchase = Purchase {
@@ -176,27 +176,25 @@ fn needed(quote: &str, line: &Value, catalogue: &Catalogue) -> Result<Needed, Ha
     Ok(Needed { purchase, pieces })
 }
 
-fn added(one: Option<Quantity>, other: Option<Quantity>) -> Result<Option<Quantity>, HandoffFault> {
+fn added(one: Option<Quantity>, other: Option<Quantity>) -> Result<Option<Quantity>, PaperFault> {
     let (one, other) = match (one, other) {
         (Some(one), Some(other)) => (one, other),
         (one, other) => return Ok(one.or(other)),
     };
     let other = other.unit.convert(other.value, &one.unit)?;
     let value = one.value.checked_add(other);
-    let value = value.ok_or(HandoffFault::TooLarge("a quantity"))?;
+    let value = value.ok_or(PaperFault::TooLarge("a quantity"))?;
     Ok(Some(Quantity { value, ..one }))
 }
 
 /// What must come out of one pack each. Where a person replaced the quantity, the shares say it no longer, and the
 /// item's own rule holds.
-fn pieces(line: &Value, whole: Option<Quantity>, item: Option<&Item>) -> Result<Vec<Decimal>, HandoffFault> {
+fn pieces(line: &Value, whole: Option<Quantity>, item: Option<&Item>) -> Result<Vec<Decimal>, PaperFault> {
     let (mut sum, mut pieces) = (Decimal::ZERO, Vec::new());
     for share in line["shares"].as_array().into_iter().flatten() {
         let part = added(quantity(&share["quantity"])?, quantity(&share["waste"])?)?;
         let value = part.map(|part| part.value).unwrap_or_default();
-        sum = sum
-            .checked_add(value)
-            .ok_or(HandoffFault::TooLarge("a quantity"))?;
+        sum = sum.checked_add(value).ok_or(PaperFault::TooLarge("a quantity"))?;
         if share["one_piece"] == true {
             pieces.push(value);
         }
@@ -211,11 +209,11 @@ fn pieces(line: &Value, whole: Option<Quantity>, item: Option<&Item>) -> Result<
 
 /// One line of what several quotes need of an item. A single need keeps the packs that its quote has; so do items that
 /// nobody sells any more, or whose cheapest packs are beyond the search.
-fn merged(needed: Vec<Needed>, catalogue: &Catalogue, prices: &PriceBook) -> Result<Purchase, HandoffFault> {
+fn merged(needed: Vec<Needed>, catalogue: &Catalogue, prices: &PriceBook) -> Result<Purchase, PaperFault> {
     let mut needed = needed.into_iter();
     let first = needed
         .next()
-        .ok_or_else(|| HandoffFault::unreadable("goods", "an item that nobody needs"))?;
+        .ok_or_else(|| PaperFault::unreadable("goods", "an item that nobody needs"))?;
     let (mut sum, mut pieces, mut several) = (first.purchase, first.pieces, false);
     for more in needed {
         several = true;
@@ -243,7 +241,7 @@ fn pack_anew(
     pieces: &[Decimal],
     catalogue: &Catalogue,
     prices: &PriceBook,
-) -> Result<(), HandoffFault> {
+) -> Result<(), PaperFault> {
     let place = catalogue.item_place(&sum.code);
     let found = place.and_then(|place| Some((catalogue.items().get(place)?, prices.packs(place))));
     let Some((item, packs)) = found else {
@@ -257,7 +255,7 @@ fn pack_anew(
     }
     let cut: Decimal = pieces.iter().sum();
     let divisible = whole.value.checked_sub(cut);
-    let divisible = divisible.ok_or(HandoffFault::TooLarge("a quantity"))?;
+    let divisible = divisible.ok_or(PaperFault::TooLarge("a quantity"))?;
     let offers = packs.iter().map(|pack| Offer {
         size: pack.size,
         cost: pack.cost,
@@ -269,14 +267,14 @@ fn pack_anew(
 }
 
 /// Puts the packs of `choice` in the place of those that the quotes had.
-fn take(sum: &mut Purchase, choice: &Choice, priced: &[PackPrice], item: &Item) -> Result<(), HandoffFault> {
+fn take(sum: &mut Purchase, choice: &Choice, priced: &[PackPrice], item: &Item) -> Result<(), PaperFault> {
     let of = |value: Decimal| Quantity {
         value,
         unit: item.unit,
     };
     let whole = added(sum.needed, sum.waste)?.map(|whole| whole.value);
     let left = whole.and_then(|whole| choice.total.checked_sub(whole));
-    let left = left.ok_or(HandoffFault::TooLarge("a quantity"))?;
+    let left = left.ok_or(PaperFault::TooLarge("a quantity"))?;
     let packs = choice.counts.iter().filter_map(|(offer, count)| {
         let pack = item.packs.get(priced.get(*offer)?.place)?;
         Some(Packs {

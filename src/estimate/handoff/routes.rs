@@ -1,6 +1,6 @@
 //! Routes as places: where each leg begins and ends, unfolded into one plane, in mm.
 
-use super::fault::HandoffFault;
+use super::paper_fault::PaperFault;
 use super::survey::{Leg, Survey};
 use crate::job::choices::Direction;
 use crate::quantity::rounding::{Mode, count};
@@ -36,7 +36,7 @@ pub struct Run<'s> {
 ///
 /// # Errors
 /// A length is not one, or beyond what is drawn.
-pub fn unfold(legs: &[Leg]) -> Result<Vec<Run<'_>>, HandoffFault> {
+pub fn unfold(legs: &[Leg]) -> Result<Vec<Run<'_>>, PaperFault> {
     let mut at = Place::default();
     let mut runs = Vec::with_capacity(legs.len());
     for leg in legs {
@@ -59,19 +59,19 @@ pub fn unfold(legs: &[Leg]) -> Result<Vec<Run<'_>>, HandoffFault> {
 ///
 /// # Errors
 /// It is not a length, or beyond what is drawn.
-pub fn millimetres(length: &Quantity) -> Result<i64, HandoffFault> {
+pub fn millimetres(length: &Quantity) -> Result<i64, PaperFault> {
     let millimetre = Unit::parse("mm")?;
     let value = length.unit.convert(length.value, &millimetre)?;
     count(value, 0, Mode::HalfUp)
         .filter(|whole| whole.abs() <= LONGEST)
-        .ok_or(HandoffFault::TooLarge("a length"))
+        .ok_or(PaperFault::TooLarge("a length"))
 }
 
 /// A height in the unit in which the survey speaks, with its sign and one decimal.
 ///
 /// # Errors
 /// `like` is no length.
-pub fn height(millimetres: i64, like: Unit) -> Result<String, HandoffFault> {
+pub fn height(millimetres: i64, like: Unit) -> Result<String, PaperFault> {
     let unit = if like == Unit::parse("m")? { like } else { Unit::FT };
     let value = Unit::parse("mm")?.convert(Decimal::from(millimetres), &unit)?;
     let value = crate::quantity::rounding::to_scale(value, 1, Mode::HalfUp);
@@ -84,7 +84,7 @@ pub fn height(millimetres: i64, like: Unit) -> Result<String, HandoffFault> {
 ///
 /// # Errors
 /// A side is no length.
-pub fn cellar(survey: &Survey) -> Result<(i64, i64), HandoffFault> {
+pub fn cellar(survey: &Survey) -> Result<(i64, i64), PaperFault> {
     let cellar = &survey.cellar;
     if let (Some(length), Some(height)) = (&cellar.length, &cellar.height) {
         return Ok((millimetres(length)?, millimetres(height)?));
@@ -92,9 +92,9 @@ pub fn cellar(survey: &Survey) -> Result<(i64, i64), HandoffFault> {
     let volume = cellar
         .volume
         .as_ref()
-        .ok_or_else(|| HandoffFault::unreadable("job", "the cellar has neither sides nor a volume"))?;
+        .ok_or_else(|| PaperFault::unreadable("job", "the cellar has neither sides nor a volume"))?;
     let litres = volume.unit.convert(volume.value, &Unit::parse("L")?)?;
-    let litres = count(litres, 0, Mode::HalfUp).ok_or(HandoffFault::TooLarge("the volume"))?;
+    let litres = count(litres, 0, Mode::HalfUp).ok_or(PaperFault::TooLarge("the volume"))?;
     // 1 L is 1,000,000 mm³.
     let floor = litres.saturating_mul(1_000_000) / USUAL_HEIGHT;
     Ok((floor.max(1).isqrt(), USUAL_HEIGHT))
@@ -104,7 +104,7 @@ pub fn cellar(survey: &Survey) -> Result<(i64, i64), HandoffFault> {
 ///
 /// # Errors
 /// A length is not one, or the sum does not fit.
-pub fn total(legs: &[Leg]) -> Result<Option<Quantity>, HandoffFault> {
+pub fn total(legs: &[Leg]) -> Result<Option<Quantity>, PaperFault> {
     let Some(first) = legs.first() else {
         return Ok(None);
     };
@@ -112,9 +112,7 @@ pub fn total(legs: &[Leg]) -> Result<Option<Quantity>, HandoffFault> {
     let mut value = Decimal::ZERO;
     for leg in legs {
         let more = leg.length.unit.convert(leg.length.value, &unit)?;
-        value = value
-            .checked_add(more)
-            .ok_or(HandoffFault::TooLarge("the route"))?;
+        value = value.checked_add(more).ok_or(PaperFault::TooLarge("the route"))?;
     }
     Ok(Some(Quantity { value, unit }))
 }

@@ -2,8 +2,8 @@
 
 use serde_json::Value;
 
-use super::fault::HandoffFault;
 use super::figure;
+use super::paper_fault::PaperFault;
 use super::routes;
 use super::survey::{Painting, Survey, sized};
 use super::words::Language;
@@ -15,7 +15,7 @@ use crate::job::choices::{
 ///
 /// # Errors
 /// A length of the survey is not one.
-pub fn sentences(estimate: &Value, survey: &Survey, language: Language) -> Result<Vec<String>, HandoffFault> {
+pub fn sentences(estimate: &Value, survey: &Survey, language: Language) -> Result<Vec<String>, PaperFault> {
     let told = Told {
         estimate,
         survey,
@@ -108,7 +108,7 @@ impl Told<'_> {
         )
     }
 
-    fn line_set(&self) -> Result<String, HandoffFault> {
+    fn line_set(&self) -> Result<String, PaperFault> {
         let route = &self.survey.line_set;
         let length = routes::total(&route.legs)?.as_ref().map(figure::quantity);
         let length = length.unwrap_or_default();
@@ -125,7 +125,7 @@ impl Told<'_> {
         ))
     }
 
-    fn drain(&self) -> Result<String, HandoffFault> {
+    fn drain(&self) -> Result<String, PaperFault> {
         let length = routes::total(&self.survey.drain.legs)?
             .as_ref()
             .map(figure::quantity);

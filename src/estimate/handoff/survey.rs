@@ -5,7 +5,7 @@
 use serde::Deserialize;
 use serde_json::Value;
 
-use super::fault::HandoffFault;
+use super::paper_fault::PaperFault;
 use crate::job::choices::{
     CondenserLocation, CondenserSupport, Connection, ControllerLocation, Direction, Discharge, ElectricalBy,
     Framing, Mounting, PaintedPart, Painter, Parking, PenetrationConstruction, ServiceAccess, Space,
@@ -236,8 +236,8 @@ impl Survey {
     ///
     /// # Errors
     /// It is not of that shape.
-    pub fn read(estimate: &Value) -> Result<Self, HandoffFault> {
-        Self::deserialize(&filled(estimate)).map_err(|fault| HandoffFault::unreadable("job", fault))
+    pub fn read(estimate: &Value) -> Result<Self, PaperFault> {
+        Self::deserialize(&filled(estimate)).map_err(|fault| PaperFault::unreadable("job", fault))
     }
 }
 

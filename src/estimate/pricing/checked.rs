@@ -24,6 +24,7 @@ pub struct PolicyFault {
 pub struct CheckedPolicy {
     policy: Policy,
     currency: Currency,
+    tax_categories: Vec<String>,
     /// Full cost is multiplied by this and divided by `divisor` to give the price.
     pub(super) multiplier: Decimal,
     pub(super) divisor: Decimal,
@@ -37,6 +38,9 @@ pub struct CheckedPolicy {
 /// The codes of UNCL 5305 that EN 16931 lets a line carry, and whether a rate above zero goes with it.
 /// Source: EN 16931 code list BR-CL-17 and rules BR-S-05, BR-Z-05, BR-E-05, BR-O-05.
 const UNCL5305: &[(&str, bool)] = &[("S", true), ("Z", false), ("E", false), ("O", false)];
+
+/// Most days after the acceptance on which an instalment falls due.
+const MOST_DUE_DAYS: u32 = 3_650;
 
 impl CheckedPolicy {
     /// Checks `policy` for amounts in `currency`.
@@ -66,8 +70,10 @@ impl CheckedPolicy {
         if !faults.found.is_empty() {
             return Err(faults.found);
         }
+        let categories = policy.tax.categories.iter();
         Ok(Self {
             currency,
+            tax_categories: categories.map(|category| category.code.clone()).collect(),
             multiplier,
             divisor,
             contingency: fraction(policy.contingency_percent),
@@ -82,6 +88,11 @@ impl CheckedPolicy {
     /// The policy as the office wrote it.
     pub fn policy(&self) -> &Policy {
         &self.policy
+    }
+
+    /// Codes of its tax categories, in its order.
+    pub fn tax_categories(&self) -> &[String] {
+        &self.tax_categories
     }
 
     /// The currency of its amounts.
@@ -183,6 +194,10 @@ impl Faults {
             self.amount("/deposit_limit/amount", limit.amount, currency);
             self.percent("/deposit_limit/percent", limit.percent, 100);
         }
+        if let Some(retainage) = &policy.retainage {
+            self.percent("/retainage/percent", retainage.percent, 100);
+            self.days("/retainage/due_after_days", retainage.due_after_days);
+        }
         self.approval(policy, currency);
     }
 
@@ -209,9 +224,16 @@ impl Faults {
         }
     }
 
+    fn days(&mut self, pointer: &str, days: Option<u32>) {
+        if let Some(days) = days.filter(|days| *days > MOST_DUE_DAYS) {
+            self.add(pointer, format!("is {days}, and must be at most {MOST_DUE_DAYS}"));
+        }
+    }
+
     fn schedule(&mut self, policy: &Policy) {
         for (index, part) in policy.schedule.iter().enumerate() {
             self.percent(&format!("/schedule/{index}/share"), part.share, 100);
+            self.days(&format!("/schedule/{index}/due_after_days"), part.due_after_days);
         }
         let whole = policy
             .schedule

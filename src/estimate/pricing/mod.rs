@@ -43,5 +43,5 @@ pub use caution::SOURCE as PRICING_POLICY;
 pub use checked::{CheckedPolicy, PolicyFault};
 pub use explain::explain_policy;
 pub use fault::PricingFault;
-pub use price::{Terms, price};
+pub use price::{Terms, price, unfit};
 pub use result::{Caution, LabourTotal, Line, Payment, Priced, TaxLine, Totals};

@@ -3,21 +3,23 @@
 
 mod list;
 mod rows;
+mod snapshots;
 
 use diesel::prelude::*;
 
+use super::accounting::feed;
 use super::connection::{Conn, each};
 use super::once::RequestKey;
 use super::schema::{
-    acceptances, approvals, issued_revisions, quote_counters, quotes, revisions, snapshots, transitions,
+    acceptances, approvals, issued_revisions, quote_counters, quotes, revisions, transitions,
 };
 use super::{Store, StoreFault};
 
 pub use list::QuoteFilter;
 pub use rows::{
-    AcceptanceRow, ApprovalRow, IssuedHead, IssuedRow, QuoteRow, RevisionRow, SnapshotRow, StoredQuote,
-    TransitionRow,
+    AcceptanceRow, ApprovalRow, IssuedHead, IssuedRow, QuoteRow, RevisionRow, StoredQuote, TransitionRow,
 };
+pub use snapshots::SnapshotRow;
 
 /// One row to be written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -102,17 +104,6 @@ impl Store {
         })
     }
 
-    /// The snapshot of this digest.
-    ///
-    /// # Errors
-    /// The database does not answer.
-    pub fn snapshot(&self, digest: &str) -> Result<Option<SnapshotRow>, StoreFault> {
-        self.read(|conn| {
-            let found = snapshots::table.filter(snapshots::digest.eq(digest));
-            Ok(found.select(SnapshotRow::as_select()).first(conn).optional()?)
-        })
-    }
-
     /// Makes a quote with the year's next number. `make` turns the counter into the quote, what stands under it,
     /// and the answer; it may be asked more than once.
     ///
@@ -144,6 +135,7 @@ impl Store {
         rows: &[Write],
         answer: &str,
     ) -> Result<String, StoreFault> {
+        let moves = feed::moves(rows)?;
         self.write_once(key, |conn| {
             let old = quotes::id
                 .eq(&quote.id)
@@ -162,6 +154,7 @@ impl Store {
                 return Err(StoreFault::Changed);
             }
             rows.iter().try_for_each(|row| write(conn, row))?;
+            feed::record(conn, &moves)?;
             Ok(answer.to_owned())
         })
     }
@@ -182,7 +175,7 @@ fn next_counter(conn: &mut Conn, year: i32) -> Result<i32, StoreFault> {
 
 fn write(conn: &mut Conn, row: &Write) -> Result<(), StoreFault> {
     match row {
-        Write::Snapshot(row) => insert_snapshot(conn, row)?,
+        Write::Snapshot(row) => snapshots::insert(conn, row)?,
         Write::Revision(row) => diesel::insert_into(revisions::table).values(row).execute(conn)?,
         Write::Change(row) => change_revision(conn, row)?,
         Write::Issued(row) => diesel::insert_into(issued_revisions::table)
@@ -197,17 +190,6 @@ fn write(conn: &mut Conn, row: &Write) -> Result<(), StoreFault> {
             .execute(conn)?,
     };
     Ok(())
-}
-
-fn insert_snapshot(conn: &mut Conn, row: &SnapshotRow) -> Result<usize, StoreFault> {
-    let known = snapshots::table.filter(snapshots::digest.eq(&row.digest));
-    if known.count().get_result::<i64>(conn)? > 0 {
-        return Ok(0);
-    }
-    Ok(each!(conn, conn => diesel::insert_into(snapshots::table)
-        .values(row)
-        .on_conflict_do_nothing()
-        .execute(conn))?)
 }
 
 fn change_revision(conn: &mut Conn, row: &RevisionRow) -> Result<usize, StoreFault> {

@@ -2,6 +2,7 @@
 
 mod answer;
 mod postgresql;
+mod tables;
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -15,7 +16,8 @@ use tallyrule::config::Limits;
 use tallyrule::desk::{Desk, Print, SeedFolder};
 use tallyrule::store::{Location, Store};
 
-pub use answer::{Answer, ask, try_ask};
+pub use answer::{Answer, ask, contract, try_ask};
+pub use tables::{columns, row_counts};
 
 /// Makes two tests of one function: on SQLite and on PostgreSQL.
 macro_rules! on_both_engines {

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use crate::handoff::fault::HandoffFault;
+use crate::handoff::paper_fault::PaperFault;
 use crate::handoff::routes::{self, Place, Run};
 use crate::handoff::survey::{Survey, sized, sizing_input};
 use crate::job::choices::{ControllerLocation, Mounting};
@@ -54,7 +54,7 @@ pub struct Elevation {
 
 impl Elevation {
     /// Puts the job together.
-    pub fn of(estimate: &Value, survey: &Survey) -> Result<Self, HandoffFault> {
+    pub fn of(estimate: &Value, survey: &Survey) -> Result<Self, PaperFault> {
         let (width, height) = routes::cellar(survey)?;
         let cellar = Block {
             left: -width / 2,
@@ -132,7 +132,7 @@ impl Elevation {
 }
 
 /// The unit in its mounting position, in the middle of the cellar.
-fn unit(estimate: &Value, survey: &Survey, cellar: &Block) -> Result<Block, HandoffFault> {
+fn unit(estimate: &Value, survey: &Survey, cellar: &Block) -> Result<Block, PaperFault> {
     let length = sizing_input(estimate, "mounting", "body_length")
         .and_then(|value| serde_json::from_value::<Quantity>(value.clone()).ok());
     let length = match length {

@@ -15,8 +15,8 @@ pub(super) use svg::escaped;
 
 use serde_json::Value;
 
-use super::fault::HandoffFault;
 use super::figure;
+use super::paper_fault::PaperFault;
 use super::survey::Survey;
 use super::words::Language;
 
@@ -36,7 +36,7 @@ pub struct Drawing {
 ///
 /// # Errors
 /// The job does not read, or is beyond what can be drawn.
-pub fn draw(estimate: &Value, language: Language) -> Result<Drawing, HandoffFault> {
+pub fn draw(estimate: &Value, language: Language) -> Result<Drawing, PaperFault> {
     let survey = Survey::read(estimate)?;
     let elevation = elevation::Elevation::of(estimate, &survey)?;
     let sheet = sheet::lay_out(&elevation, &survey, language)?;

@@ -3,8 +3,8 @@
 use super::elevation::{Block, Elevation, Stretch};
 use super::labels::{Area, Label, Point, Wanted, place};
 use super::{WIDTH_MM, lettering};
-use crate::handoff::fault::HandoffFault;
 use crate::handoff::figure;
+use crate::handoff::paper_fault::PaperFault;
 use crate::handoff::routes::{self, Place};
 use crate::handoff::survey::{Leg, Survey};
 use crate::handoff::words::Language;
@@ -62,7 +62,7 @@ pub struct Sheet {
 }
 
 /// Puts the elevation on paper.
-pub fn lay_out(elevation: &Elevation, survey: &Survey, language: Language) -> Result<Sheet, HandoffFault> {
+pub fn lay_out(elevation: &Elevation, survey: &Survey, language: Language) -> Result<Sheet, PaperFault> {
     let bounds = elevation.bounds();
     let paper = Paper::of(&bounds)?;
     let line_set = paper.path(&elevation.line_set);
@@ -96,11 +96,11 @@ struct Paper {
 }
 
 impl Paper {
-    fn of(bounds: &Block) -> Result<Self, HandoffFault> {
+    fn of(bounds: &Block) -> Result<Self, PaperFault> {
         let (wide, high) = (bounds.right - bounds.left, bounds.top - bounds.bottom);
         let fits = |scale: &i64| wide * 100 / scale <= FIGURE.0 && high * 100 / scale <= FIGURE.1;
         let scale = SCALES.into_iter().find(fits);
-        let scale = scale.ok_or(HandoffFault::TooLarge("the route"))?;
+        let scale = scale.ok_or(PaperFault::TooLarge("the route"))?;
         Ok(Self {
             scale,
             left: bounds.left,
@@ -151,7 +151,7 @@ impl Paper {
     }
 
     /// A bar of a round length, in the unit in which the survey speaks.
-    fn bar(&self, survey: &Survey) -> Result<(i64, String), HandoffFault> {
+    fn bar(&self, survey: &Survey) -> Result<(i64, String), PaperFault> {
         let unit = length_unit(survey)?;
         let rounds = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1_000];
         for round in rounds {
@@ -164,12 +164,12 @@ impl Paper {
                 return Ok((paper, figure::quantity(&length)));
             }
         }
-        Err(HandoffFault::TooLarge("the route"))
+        Err(PaperFault::TooLarge("the route"))
     }
 }
 
 /// Metres where the survey speaks of them, else feet.
-fn length_unit(survey: &Survey) -> Result<Unit, HandoffFault> {
+fn length_unit(survey: &Survey) -> Result<Unit, PaperFault> {
     let metre = Unit::parse("m")?;
     let first = survey.line_set.legs.first();
     Ok(if first.is_some_and(|leg| leg.length.unit == metre) {
@@ -281,7 +281,7 @@ fn wanted(
     language: Language,
     paper: &Paper,
     (line_set, drain): (&Legs, &Legs),
-) -> Result<Vec<Wanted>, HandoffFault> {
+) -> Result<Vec<Wanted>, PaperFault> {
     let words = language.words();
     let unit = length_unit(survey)?;
     let small = |point: Point| Area::between(point, point, SYMBOL);

@@ -3,8 +3,8 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::handoff::fault::HandoffFault;
 use crate::handoff::figure;
+use crate::handoff::paper_fault::PaperFault;
 use crate::handoff::routes;
 use crate::handoff::survey::{Survey, sized};
 use crate::handoff::words::{Language, Words};
@@ -36,7 +36,7 @@ impl Facts<'_> {
         Some(if it_is { self.words.yes } else { self.words.no }.to_owned())
     }
 
-    pub(super) fn groups(&self) -> Result<Vec<Group>, HandoffFault> {
+    pub(super) fn groups(&self) -> Result<Vec<Group>, PaperFault> {
         let words = self.words;
         let groups = [
             (words.equipment, self.equipment()),
@@ -136,7 +136,7 @@ impl Facts<'_> {
         ]
     }
 
-    fn line_set(&self) -> Result<Vec<Fact>, HandoffFault> {
+    fn line_set(&self) -> Result<Vec<Fact>, PaperFault> {
         let words = self.words;
         let total = routes::total(&self.survey.line_set.legs)?;
         Ok(vec![

@@ -5,11 +5,11 @@ mod rows;
 
 use serde::Serialize;
 
-use super::fault::HandoffFault;
 use super::figure;
 use super::head::Head;
 use super::offer::Offer;
 use super::paper::{Kind, Paper};
+use super::paper_fault::PaperFault;
 use super::routes;
 use super::survey::Survey;
 use super::words::Words;
@@ -43,7 +43,7 @@ struct JobSheet {
 ///
 /// # Errors
 /// The estimate does not read.
-pub fn job_sheet(offer: &Offer) -> Result<Paper, HandoffFault> {
+pub fn job_sheet(offer: &Offer) -> Result<Paper, PaperFault> {
     let words = offer.words();
     let (tree, language) = (offer.estimated.tree(), offer.language());
     let survey = Survey::read(tree)?;
@@ -104,7 +104,7 @@ fn record(words: &'static Words) -> Vec<&'static str> {
     ]
 }
 
-fn as_built(survey: &Survey, words: &'static Words) -> Result<Vec<[String; 2]>, HandoffFault> {
+fn as_built(survey: &Survey, words: &'static Words) -> Result<Vec<[String; 2]>, PaperFault> {
     let shown = |quantity: Option<Quantity>| quantity.as_ref().map(figure::quantity).unwrap_or_default();
     let controller = &survey.controller;
     let mut rows = vec![

@@ -3,9 +3,9 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::handoff::fault::HandoffFault;
 use crate::handoff::figure;
 use crate::handoff::offer::Offer;
+use crate::handoff::paper_fault::PaperFault;
 use crate::handoff::routes;
 use crate::handoff::survey::{Leg, Survey};
 use crate::handoff::words::{Language, Words};
@@ -42,7 +42,7 @@ pub(super) struct Load {
     packs: String,
 }
 
-pub(super) fn legs(mark: &str, legs: &[Leg], language: Language) -> Result<Vec<LegRow>, HandoffFault> {
+pub(super) fn legs(mark: &str, legs: &[Leg], language: Language) -> Result<Vec<LegRow>, PaperFault> {
     let runs = routes::unfold(legs)?;
     let like = legs.first().map_or(Unit::FT, |leg| leg.length.unit);
     let rows = runs.iter().enumerate().map(|(at, run)| {
@@ -131,13 +131,13 @@ pub(super) fn other_works(lines: &[Value]) -> Vec<String> {
     works.map(|line| text(line, "description")).collect()
 }
 
-pub(super) fn material(lines: &[Value]) -> Result<Vec<Load>, HandoffFault> {
+pub(super) fn material(lines: &[Value]) -> Result<Vec<Load>, PaperFault> {
     let goods = lines.iter().filter(|line| line["kind"] == "material");
     let loads = goods.map(|line| {
         let needed = match (quantity(&line["quantity"]), quantity(&line["waste"])) {
             (Some(needed), Some(waste)) => {
                 let value = needed.value.checked_add(waste.value);
-                let value = value.ok_or(HandoffFault::TooLarge("a quantity"))?;
+                let value = value.ok_or(PaperFault::TooLarge("a quantity"))?;
                 figure::quantity(&Quantity { value, ..needed })
             }
             (Some(needed), None) => figure::quantity(&needed),

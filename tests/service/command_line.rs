@@ -4,6 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use tallyrule::store::Location;
+
 use crate::harness::{fresh_name, project, scratch};
 
 /// Runs the program in an empty folder of its own, so that nothing but what is named is found.
@@ -229,8 +231,9 @@ fn worked_examples_are_run_by_the_check() {
     let wrong = check(&example("1", "in", goods["key"].as_str().unwrap(), "1.00"));
     assert_eq!(wrong.status.code(), Some(1));
     let told = told(&wrong);
+    assert_eq!(told.matches("is expected").count(), 3, "{told}");
     assert!(
-        told.contains("3 of the worked examples' figures do not come out"),
+        told.contains(&format!("1 of {} worked examples do not come out", own + 1)),
         "{told}"
     );
     assert!(
@@ -326,6 +329,45 @@ fn every_fault_of_a_request_is_printed_with_its_place() {
 }
 
 #[test]
+fn a_rulebook_is_formatted_with_its_comments_and_its_jobs() {
+    let folder = folder();
+    let text = fs::read_to_string(project().join("seed-data/rulebook.toml")).unwrap();
+    let file = folder.join("rulebook.toml");
+    fs::write(&file, &text).unwrap();
+    copy_jobs(&folder);
+    let printed = run_in(&folder, &["format", "rulebook.toml"]);
+    let formatted = out(&printed);
+    assert_eq!(printed.status.code(), Some(0), "{}", told(&printed));
+    assert!(formatted.starts_with("# The office's rules"), "comments stay");
+    assert_eq!(
+        fs::read_to_string(&file).unwrap(),
+        text,
+        "printing changes no file"
+    );
+    let whole = run_in(&folder, &["format", "rulebook.toml", "--write", "--with-jobs"]);
+    assert_eq!(whole.status.code(), Some(0), "{}", told(&whole));
+    let written = fs::read_to_string(&file).unwrap();
+    assert!(
+        !written.contains("jobs/pinfold-basement.json"),
+        "the job stands in the text"
+    );
+    let again = run_in(&folder, &["format", "rulebook.toml", "--write"]);
+    assert!(out(&again).contains("canonical"), "{}", out(&again));
+    fs::remove_dir_all(folder.join("jobs")).unwrap();
+    let alone = run_in(&folder, &["check", "rulebook.toml", "--seed", &seed()]);
+    assert_eq!(
+        alone.status.code(),
+        Some(0),
+        "it needs no files beside it: {}",
+        told(&alone)
+    );
+    fs::write(&file, "[rulebook]\nid = 5\n").unwrap();
+    let faulty = run_in(&folder, &["format", "rulebook.toml"]);
+    assert_eq!(faulty.status.code(), Some(1));
+    assert!(told(&faulty).contains("rulebook.toml:2:"), "{}", told(&faulty));
+}
+
+#[test]
 fn a_job_is_sized_without_being_priced() {
     let output = run_in(
         &folder(),
@@ -341,4 +383,73 @@ fn a_job_is_sized_without_being_priced() {
 fn the_contract_is_printed_as_it_is_committed() {
     let committed = fs::read_to_string(project().join("openapi/openapi.json")).unwrap();
     assert!(out(&run_in(&folder(), &["openapi"])) == committed);
+}
+
+#[test]
+fn papers_are_written_beside_the_bill() {
+    let folder = folder();
+    let (job, seed) = (job("pinfold-basement"), seed());
+    let style = folder.join("style.json");
+    fs::write(&style, r#"{"language": "es", "paper": "a4"}"#).unwrap();
+    let price = ["price", &job, "--seed", &seed, "--style", "style.json"];
+    let lists = ["--drawing", "drawing.svg", "--purchase-list", "list.csv"];
+    let output = run_in(&folder, &[&price[..], &lists[..]].concat());
+    assert!(output.status.success(), "{}", told(&output));
+    assert!(told(&output).contains("wrote drawing.svg"), "{}", told(&output));
+    let read = |name: &str| fs::read(folder.join(name)).unwrap();
+    assert!(
+        String::from_utf8(read("drawing.svg"))
+            .unwrap()
+            .contains("Unidad de techo")
+    );
+    assert!(
+        String::from_utf8(read("list.csv"))
+            .unwrap()
+            .starts_with("Proveedor,")
+    );
+    let output = run_in(&folder, &[&price[..], &["--purchase-list", "list.xlsx"]].concat());
+    assert!(output.status.success() && read("list.xlsx").starts_with(b"PK"));
+    let output = run_in(
+        &folder,
+        &[
+            &price[..],
+            &["--proposal", "proposal.pdf", "--job-sheet", "sheet.pdf"],
+        ]
+        .concat(),
+    );
+    if cfg!(feature = "documents") {
+        assert!(read("proposal.pdf").starts_with(b"%PDF-") && read("sheet.pdf").starts_with(b"%PDF-"));
+    } else {
+        assert!(
+            told(&output).contains("built without documents"),
+            "{}",
+            told(&output)
+        );
+    }
+    fs::write(&style, r#"{"language": "de"}"#).unwrap();
+    let output = run_in(&folder, &[&price[..], &lists[..]].concat());
+    assert_eq!(output.status.code(), Some(1));
+    assert!(told(&output).contains("/language"), "{}", told(&output));
+}
+
+/// A data file that a newer program has brought further.
+#[test]
+fn a_data_file_of_a_newer_program_is_refused_in_words_by_every_command() {
+    let folder = folder();
+    let file = folder.join("office.sqlite");
+    let seeded = run_in(&folder, &["seed", &seed(), "--data", "office.sqlite"]);
+    assert_eq!(seeded.status.code(), Some(0), "{}", told(&seeded));
+    let newer = "INSERT INTO __diesel_schema_migrations (version) VALUES ('9999')";
+    crate::database::by_hand(&Location::File(file), newer).unwrap();
+    let job = job("pinfold-basement");
+    let commands: [&[&str]; 4] = [&["verify"], &["serve"], &["price", &job], &["seed", &seed()]];
+    for command in commands {
+        let output = run_in(&folder, &[command, &["--data", "office.sqlite"]].concat());
+        assert_eq!(output.status.code(), Some(1), "{command:?}");
+        let told = told(&output);
+        assert!(
+            told.contains("schema step 9999, which this program does not know: use a newer program"),
+            "{told}"
+        );
+    }
 }

@@ -14,7 +14,16 @@ use crate::quotes_desk::{
 };
 
 /// They compute an answer, and nothing is another after them.
-const CHANGE_NOTHING: &[&str] = &["/v1/estimates", "/v1/sizing-reports", "/v1/rulebooks/check"];
+const CHANGE_NOTHING: &[&str] = &[
+    "/v1/estimates",
+    "/v1/estimates/sweeps",
+    "/v1/sizing-reports",
+    "/v1/rulebooks/check",
+    "/v1/rulebook-drafts/{draft}/impact",
+    "/v1/rulebooks/{id}/versions/{version}/impact",
+    "/v1/purchase-lists",
+    "/v1/price-curves",
+];
 
 /// A request that is ready to be sent, and another one of the same address.
 struct Sent {

@@ -28,6 +28,7 @@ use super::reply::Reply;
         (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),
         (name = "change orders", description = "Additions to and omissions from an accepted quote"),
         (name = "accounting", description = "What was accepted, handed to the ledger in open formats, and its receipts"),
+        (name = "papers", description = "What is printed, drawn and bought from a revision, and how papers look"),
         (name = "service", description = "The service itself")
     )
 )]

@@ -166,6 +166,8 @@ fn of_a_quote(fault: DeskFault) -> Problem {
             Problem::new(Kind::PreconditionFailed, fault.to_string()).with_header(header::ETAG, tag.clone())
         }
         DeskFault::Exists { .. } | DeskFault::Conflict(_) => Problem::new(Kind::Conflict, fault.to_string()),
+        DeskFault::Paper(_) => Problem::new(Kind::CannotBePrinted, fault.to_string()),
+        DeskFault::NoDocuments => Problem::new(Kind::NotBuilt, fault.to_string()),
         DeskFault::Alternate(_) => Problem::new(Kind::CannotBeEstimated, fault.to_string()),
         other => of_accounting(other),
     }

@@ -277,7 +277,7 @@ pub fn dated<T: DeserializeOwned>(
 }
 
 /// The same faults in a member of the body.
-fn under(pointer: &str, mut errors: Vec<InputError>) -> Vec<InputError> {
+pub(super) fn under(pointer: &str, mut errors: Vec<InputError>) -> Vec<InputError> {
     for error in &mut errors {
         error.pointer.insert_str(0, pointer);
     }

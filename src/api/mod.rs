@@ -8,14 +8,18 @@ mod acting;
 mod body;
 mod catalogue;
 mod change_orders;
+mod charts;
 mod contract;
 mod estimates;
 mod every_request;
 mod faults;
 mod health;
+mod house_styles;
 mod input;
 mod labour_classes;
 mod page;
+mod paper_input;
+mod papers;
 mod parameters;
 mod parties;
 mod policies;
@@ -119,6 +123,11 @@ fn routes(config: &mut ServiceConfig) {
         .service(change_orders::accept_of_change_order)
         .service(change_orders::decline_of_change_order)
         .service(change_orders::withdraw_of_change_order)
+        .configure(papers::routes)
+        .configure(charts::routes)
+        .service(house_styles::list_house_styles)
+        .service(house_styles::read_house_style)
+        .service(house_styles::edit_house_style)
         .configure(accounting::routes)
         .service(health::healthz)
         .service(health::readyz)

@@ -60,6 +60,10 @@ pub enum Kind {
     CannotBeHandedOver,
     /// An Idempotency-Key was used for another request.
     IdempotencyKeyReused,
+    /// No paper can be made of what stands.
+    CannotBePrinted,
+    /// The program was built without documents.
+    NotBuilt,
     /// A fault of ours.
     Internal,
     /// The database does not answer, or nothing has been loaded.
@@ -91,6 +95,8 @@ impl Kind {
         Self::ReceiptDiffers,
         Self::CannotBeHandedOver,
         Self::IdempotencyKeyReused,
+        Self::CannotBePrinted,
+        Self::NotBuilt,
         Self::Internal,
         Self::NotReady,
     ];
@@ -123,8 +129,10 @@ impl Kind {
             | Self::WorkedExamples
             | Self::PriceListTroubles
             | Self::CannotBeEstimated
-            | Self::IdempotencyKeyReused => StatusCode::UNPROCESSABLE_ENTITY,
+            | Self::IdempotencyKeyReused
+            | Self::CannotBePrinted => StatusCode::UNPROCESSABLE_ENTITY,
             Self::PreconditionRequired => StatusCode::PRECONDITION_REQUIRED,
+            Self::NotBuilt => StatusCode::NOT_IMPLEMENTED,
             Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
             Self::NotReady => StatusCode::SERVICE_UNAVAILABLE,
         }
@@ -168,6 +176,8 @@ impl Kind {
                 "idempotency-key-reused",
                 "The Idempotency-Key was used for another request",
             ),
+            Self::CannotBePrinted => ("cannot-be-printed", "It cannot be put on paper as it stands"),
+            Self::NotBuilt => ("not-built", "This program was built without that"),
             Self::Internal => ("internal", "A fault of this service, not of the request"),
             Self::NotReady => ("not-ready", "The service cannot answer now"),
         }

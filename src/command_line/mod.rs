@@ -6,6 +6,7 @@ mod check;
 mod data;
 mod format;
 mod job;
+mod papers;
 mod serve;
 mod verify;
 
@@ -44,6 +45,8 @@ enum Command {
         /// Say of each line how it came about
         #[arg(long)]
         explain: bool,
+        #[command(flatten)]
+        papers: papers::PaperArgs,
     },
     /// Size a job: load, unit class, line set, drain, wiring and the rest of the physics
     Size {
@@ -95,7 +98,7 @@ pub fn run() -> ExitCode {
             return ExitCode::from(2);
         }
         Some(Command::Serve(args)) => serve::serve(&args),
-        Some(Command::Price { job, explain }) => job::price(&job, explain),
+        Some(Command::Price { job, explain, papers }) => job::price(&job, explain, &papers),
         Some(Command::Size { job }) => job::size(&job),
         Some(Command::Check { rulebook, seed, data }) => check::check(&rulebook, seed.as_deref(), &data),
         Some(Command::Format {

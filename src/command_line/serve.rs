@@ -9,7 +9,7 @@ use tallyrule::config::ServeArgs;
 use tallyrule::desk::{Desk, DeskFault};
 use tallyrule::store::Loaded;
 
-use super::{Told, data};
+use super::{Told, data, papers};
 
 /// Stores, now and then, that offers have expired, for as long as the server runs. Reading does not wait for it.
 fn expire_now_and_then(desk: Arc<Desk>, every: Duration) {
@@ -34,7 +34,8 @@ pub fn serve(args: &ServeArgs) -> Result<String, Told> {
         .with_target(false)
         .init();
     let location = args.data.location()?;
-    let desk = Desk::new(data::open(&location, args.connections, true)?);
+    let desk = data::open(&location, args.connections, true)?;
+    let desk = Desk::new(desk).printing_with(papers::PRINT);
     if args.demo {
         match data::seed_folder(&args.seed).and_then(|seed| desk.load_seed(seed)) {
             Ok(Loaded::Now) => tracing::info!("loaded the demonstration from {}", args.seed.display()),

@@ -9,6 +9,7 @@ mod add_price;
 mod edit_labour;
 mod edit_policy;
 mod estimate_job;
+mod house_styles;
 mod load_seed;
 mod office;
 mod parties;
@@ -30,6 +31,7 @@ use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
 use estimate::examples::Tried;
 use estimate::handoff::fault::HandoffFault;
+use estimate::handoff::paper_fault::PaperFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
 use estimate::quantity::{Money, counted};
@@ -46,9 +48,10 @@ pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTol
 pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
+pub use house_styles::StyleChoice;
 pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
-pub use quotes::{At, NewQuote, NewRevision, QuotePage, QuoteQuery, Verified, WordOfCustomer};
+pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};
 pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use shelf::RulebookVersion;
@@ -222,6 +225,12 @@ pub enum DeskFault {
     /// An alternate, or a choice of them, has no price.
     #[error("{0}")]
     Alternate(String),
+    /// No paper can be made of what stands.
+    #[error("it cannot be put on paper: {0}")]
+    Paper(String),
+    /// This program was built without documents.
+    #[error("this program was built without documents: it makes no PDF")]
+    NoDocuments,
     /// Members of what was sent do not fit: JSON Pointer and words of each fault.
     #[error("it has {} faults", .0.len())]
     Members(Vec<(String, String)>),
@@ -300,6 +309,12 @@ impl From<JobFault> for DeskFault {
     }
 }
 
+impl From<PaperFault> for DeskFault {
+    fn from(fault: PaperFault) -> Self {
+        Self::Paper(fault.to_string())
+    }
+}
+
 impl From<MovedFault> for DeskFault {
     fn from(fault: MovedFault) -> Self {
         Self::Defect(fault.to_string())
@@ -313,6 +328,7 @@ pub struct Desk {
     /// Suppliers' files that are being read.
     price_files: Arc<AtomicUsize>,
     past: Mutex<Vec<quotes::PastOffice>>,
+    print: Option<Print>,
 }
 
 impl Desk {
@@ -323,7 +339,14 @@ impl Desk {
             office: Mutex::new(None),
             price_files: Arc::default(),
             past: Mutex::new(Vec::new()),
+            print: None,
         }
+    }
+
+    /// The same desk with a press, where this program was built with one.
+    #[must_use]
+    pub fn printing_with(self, print: Option<Print>) -> Self {
+        Self { print, ..self }
     }
 
     /// What the office knows now. One small read tells whether what is kept is still of today; only after a

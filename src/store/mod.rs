@@ -8,6 +8,7 @@ mod bulk;
 mod catalogue;
 mod connection;
 mod fault;
+mod house_styles;
 mod location;
 mod migrate;
 mod once;
@@ -33,6 +34,7 @@ pub use accounting::{
 };
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
+pub use house_styles::StoredStyle;
 pub use location::Location;
 pub use once::RequestKey;
 pub use parties::{PartyFilter, PartyKind, PartyRow};

@@ -76,6 +76,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// How papers look, in versions; never changed.
+    house_styles (id, version) {
+        id -> Text,
+        version -> Integer,
+        body -> Text,
+        created_at -> Text,
+    }
+}
+
+diesel::table! {
     /// How suppliers' price lists are read, in versions; never changed.
     price_list_mappings (id, version) {
         id -> Text,

@@ -385,6 +385,53 @@ fn the_contract_is_printed_as_it_is_committed() {
     assert!(out(&run_in(&folder(), &["openapi"])) == committed);
 }
 
+#[test]
+fn papers_are_written_beside_the_bill() {
+    let folder = folder();
+    let (job, seed) = (job("pinfold-basement"), seed());
+    let style = folder.join("style.json");
+    fs::write(&style, r#"{"language": "es", "paper": "a4"}"#).unwrap();
+    let price = ["price", &job, "--seed", &seed, "--style", "style.json"];
+    let lists = ["--drawing", "drawing.svg", "--purchase-list", "list.csv"];
+    let output = run_in(&folder, &[&price[..], &lists[..]].concat());
+    assert!(output.status.success(), "{}", told(&output));
+    assert!(told(&output).contains("wrote drawing.svg"), "{}", told(&output));
+    let read = |name: &str| fs::read(folder.join(name)).unwrap();
+    assert!(
+        String::from_utf8(read("drawing.svg"))
+            .unwrap()
+            .contains("Unidad de techo")
+    );
+    assert!(
+        String::from_utf8(read("list.csv"))
+            .unwrap()
+            .starts_with("Proveedor,")
+    );
+    let output = run_in(&folder, &[&price[..], &["--purchase-list", "list.xlsx"]].concat());
+    assert!(output.status.success() && read("list.xlsx").starts_with(b"PK"));
+    let output = run_in(
+        &folder,
+        &[
+            &price[..],
+            &["--proposal", "proposal.pdf", "--job-sheet", "sheet.pdf"],
+        ]
+        .concat(),
+    );
+    if cfg!(feature = "documents") {
+        assert!(read("proposal.pdf").starts_with(b"%PDF-") && read("sheet.pdf").starts_with(b"%PDF-"));
+    } else {
+        assert!(
+            told(&output).contains("built without documents"),
+            "{}",
+            told(&output)
+        );
+    }
+    fs::write(&style, r#"{"language": "de"}"#).unwrap();
+    let output = run_in(&folder, &[&price[..], &lists[..]].concat());
+    assert_eq!(output.status.code(), Some(1));
+    assert!(told(&output).contains("/language"), "{}", told(&output));
+}
+
 /// A data file that a newer program has brought further.
 #[test]
 fn a_data_file_of_a_newer_program_is_refused_in_words_by_every_command() {

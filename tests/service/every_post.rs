@@ -21,6 +21,8 @@ const CHANGE_NOTHING: &[&str] = &[
     "/v1/rulebooks/check",
     "/v1/rulebooks/{id}/versions/{version}/impact",
     "/v1/rulebook-drafts/{draft}/impact",
+    "/v1/purchase-lists",
+    "/v1/price-curves",
 ];
 
 /// A request that is ready to be sent, and another one of the same address.

@@ -21,6 +21,7 @@ mod errors;
 mod estimates;
 mod every_post;
 mod migrations;
+mod papers;
 mod policy_versions;
 mod price_lists;
 mod process;

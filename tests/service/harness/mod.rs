@@ -13,7 +13,7 @@ use std::{fs, thread};
 use actix_web::dev::ServerHandle;
 use tallyrule::api;
 use tallyrule::config::Limits;
-use tallyrule::desk::{Desk, SeedFolder};
+use tallyrule::desk::{Desk, Print, SeedFolder};
 use tallyrule::store::{Location, Store};
 
 pub use answer::{Answer, ask, contract, try_ask};
@@ -87,6 +87,14 @@ pub fn seed() -> SeedFolder {
     SeedFolder::read(&project().join("seed-data")).unwrap()
 }
 
+/// The press that the program has where it was built with documents.
+fn press() -> Option<Print> {
+    #[cfg(feature = "documents")]
+    return Some(|paper| papers::print(paper).map_err(|fault| fault.to_string()));
+    #[cfg(not(feature = "documents"))]
+    return None;
+}
+
 fn load(location: &Location) {
     let desk = Desk::new(Store::open(location.clone(), 1, true).unwrap());
     desk.load_seed(seed()).unwrap();
@@ -125,7 +133,8 @@ impl Office {
         let (send, receive) = mpsc::channel();
         let place = location.clone();
         thread::spawn(move || {
-            let desk = Arc::new(Desk::new(Store::open(place, 4, true).unwrap()));
+            let store = Store::open(place, 4, true).unwrap();
+            let desk = Arc::new(Desk::new(store).printing_with(press()));
             let limits = Limits {
                 body: BODY_LIMIT,
                 price_list: PRICE_LIST_LIMIT,

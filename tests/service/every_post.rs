@@ -20,9 +20,12 @@ const CHANGE_NOTHING: &[&str] = &[
     "/v1/sizing-reports",
     "/v1/rulebooks/check",
     "/v1/rulebooks/{id}/versions/{version}/impact",
+    "/v1/rulebook-drafts/{draft}/impact",
     "/v1/purchase-lists",
     "/v1/price-curves",
     "/v1/rulebook-drafts/{draft}/impact",
+>>=======
+>>>>>>> 48158773cebeaee7ac9efeadfb417b18bffdc05d
 ];
 
 /// A request that is ready to be sent, and another one of the same address.

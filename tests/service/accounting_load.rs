@@ -200,9 +200,14 @@ fn reader_beside_writers(engine: Engine) {
     let (mut again, mut after) = (Vec::new(), String::new());
     while again.len() < seen.len() {
         let query = format!("/v1/accounting/quotes?limit=500{after}");
-        let page = try_ask(first.address, "GET", &query, &[], b"").unwrap().expect(200);
+        let page = try_ask(first.address, "GET", &query, &[], b"")
+            .unwrap()
+            .expect(200);
         let data = page["data"].as_array().unwrap();
-        again.extend(data.iter().map(|entry| entry["number"].as_str().unwrap().to_owned()));
+        again.extend(
+            data.iter()
+                .map(|entry| entry["number"].as_str().unwrap().to_owned()),
+        );
         after = format!("&after={}", page["next"].as_str().unwrap());
     }
     assert_eq!(again, seen, "in the order in which it is told for ever");

@@ -1,14 +1,16 @@
-//! Charts: of a revision, and of prices that a caller has varied.
+//! Charts: of a revision, and of a sweep.
 
 use actix_web::web::{Data, Path, Query};
 use actix_web::{get, post};
-use estimate::handoff::charts;
+use estimate::handoff::charts::{self, PricePoint};
+use estimate::handoff::figure;
 use estimate::handoff::words::Language;
+use estimate::sweep::{Outcome, Sweep};
+use serde_json::Value;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::at_desk;
 use super::body::Json;
-use super::paper_input as input;
 use super::papers::{SVG, StyleQuery};
 use super::problem::{Body, Problem};
 use super::reply::Reply;
@@ -78,15 +80,40 @@ pub async fn read_cellar_load(
 
 /// A price curve
 ///
-/// Prices at values of one answer of the survey, as a chart. The points stand in the order in which they are sent.
+/// A sweep over one answer as a chart: the total with tax at each value that can be priced.
 #[utoipa::path(tag = "papers",
-    request_body(content = ref("#/components/schemas/PriceCurve"), content_type = "application/json"),
+    request_body(content = ref("#/components/schemas/SweepRequest"), content_type = "application/json"),
     responses(
         (status = 200, description = "The chart", content_type = "image/svg+xml", body = String),
+        (status = 422, description = "Every fault of what is asked, or nothing can be priced", body = Body,
+            content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/price-curves")]
-pub async fn draw_price_curve(body: Json) -> Result<Reply, Problem> {
-    let (answer, points) = input::price_curve(&body.0).map_err(Problem::invalid_input)?;
-    let svg = charts::price_curve(&answer, &points, Language::En).map_err(DeskFault::from)?;
+pub async fn draw_price_curve(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
+    let svg = at_desk(&desk, move |desk| desk.sweep_job(&body.0, curve)?).await?;
     Ok(Reply::document(svg.into_bytes(), SVG))
+}
+
+/// The curve of a sweep over one answer.
+fn curve(sweep: &Sweep<'_>) -> Result<String, DeskFault> {
+    let [varied] = sweep.vary.as_slice() else {
+        return Err(DeskFault::Member {
+            pointer: "/vary",
+            message: "a curve is of one answer that varies".to_owned(),
+        });
+    };
+    let points = sweep.points.iter().filter_map(|point| match &point.outcome {
+        Outcome::Priced { total, .. } => Some(PricePoint {
+            at: point.at.first().map(written).unwrap_or_default(),
+            total: *total,
+        }),
+        Outcome::Faulty { .. } => None,
+    });
+    let points: Vec<PricePoint> = points.collect();
+    Ok(charts::price_curve(&varied.answer, &points, Language::En)?)
+}
+
+/// A value of the survey as a person reads it.
+fn written(value: &Value) -> String {
+    figure::value(value, Language::En).unwrap_or_else(|| value.to_string())
 }

@@ -1,9 +1,6 @@
 //! Bodies about papers, read from JSON with every fault told at once.
 
-use estimate::handoff::charts::PricePoint;
 use estimate::handoff::house_style::HouseStyle;
-use estimate::quantity::{Currency, Money};
-use serde::Deserialize;
 use serde_json::Value;
 
 use super::input::{Members, note, under};
@@ -14,10 +11,7 @@ type Errors = Vec<InputError>;
 
 /// Most quotes of one purchase list.
 const QUOTES: usize = 200;
-/// Most points of a curve.
-const POINTS: usize = 500;
 const SOME_QUOTES: &str = "a list of 1 to 200 revisions";
-const SOME_POINTS: &str = "a list of 1 to 500 points";
 const A_NUMBER: &str = "a whole number from 1";
 
 /// The revisions whose needs are added up.
@@ -47,45 +41,6 @@ pub fn revisions(body: &Value) -> Result<Vec<At>, Errors> {
         errors.extend(under(&format!("/revisions/{place}"), faults));
     }
     if errors.is_empty() { Ok(all) } else { Err(errors) }
-}
-
-/// What is varied, and the points of a price curve. They are in one currency.
-///
-/// # Errors
-/// Every fault of the body.
-pub fn price_curve(body: &Value) -> Result<(String, Vec<PricePoint>), Errors> {
-    let mut members = Members::of(body);
-    let answer = members.take("answer", "what is varied, in 1 to 200 characters", |value| {
-        value.as_str().and_then(note)
-    });
-    let entries = members.take("points", SOME_POINTS, |value| some(value, POINTS));
-    let mut errors = members.finish();
-    let mut points: Vec<PricePoint> = Vec::new();
-    let mut currency: Option<Currency> = None;
-    for (place, entry) in entries.into_iter().flatten().enumerate() {
-        let mut members = Members::of(entry);
-        let at = members.take("at", "a value in 1 to 200 characters", |value| {
-            value.as_str().and_then(note)
-        });
-        let total = members.take("total", "an amount in the currency of the first point", |value| {
-            let total = Money::deserialize(value).ok()?;
-            let same = currency.is_none_or(|currency| currency == total.currency());
-            same.then_some(total)
-        });
-        currency = currency.or(total.map(Money::currency));
-        let faults = members.finish();
-        if let (Some(at), Some(total)) = (at, total) {
-            points.push(PricePoint {
-                at: at.to_owned(),
-                total,
-            });
-        }
-        errors.extend(under(&format!("/points/{place}"), faults));
-    }
-    match answer {
-        Some(answer) if errors.is_empty() => Ok((answer.to_owned(), points)),
-        _ => Err(errors),
-    }
 }
 
 /// A house style.

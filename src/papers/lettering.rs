@@ -23,11 +23,7 @@ const UNKNOWN: char = '\u{fffd}';
 /// Makes every text of `tree` printable.
 pub fn make_printable(tree: &mut Value) {
     match tree {
-        Value::String(text) => {
-            if text.chars().any(|sign| !plain(sign)) {
-                *text = printable(text);
-            }
-        }
+        Value::String(text) => *text = printable(text),
         Value::Array(entries) => entries.iter_mut().for_each(make_printable),
         Value::Object(members) => members.values_mut().for_each(make_printable),
         _ => {}

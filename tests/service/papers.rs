@@ -64,16 +64,18 @@ on_both_engines! {
         }
         let spanish = office.get(&format!("{path}/revisions/1/drawing?style=standard&style_version=0"));
         assert!(spanish.text.contains("Ceiling unit"), "{}", spanish.text);
-        let curve = json!({"answer": "Length of the line set", "points": [
-            {"at": "10 ft", "total": {"amount": "10.00", "currency": "USD"}},
-            {"at": "20 ft", "total": {"amount": "12.50", "currency": "USD"}}]});
-        let drawn = office.post("/v1/price-curves", &curve);
-        assert_eq!((drawn.status, drawn.header("content-type")), (200, Some("image/svg+xml")));
-        assert!(drawn.text.contains(">12.50</text>"), "{}", drawn.text);
-        let wrong = json!({"answer": "", "points": [{"at": "10 ft", "total": "ten"}], "more": 1});
-        let problem = office.post("/v1/price-curves", &wrong).problem(422, "invalid-input");
-        let pointers: Vec<_> = problem["errors"].as_array().unwrap().iter().map(|error| error["pointer"].clone()).collect();
-        assert_eq!(pointers, [json!("/answer"), json!("/more"), json!("/points/0/total")]);
+        let mut sweep = json!({"request": draft()["request"], "vary": [{"answer": "/electrical/panel_length",
+            "values": [{"value": "20", "unit": "ft"}, {"value": "40", "unit": "ft"}, {"value": "120", "unit": "ft"}]}]});
+        let drawn = office.post("/v1/price-curves", &sweep);
+        assert_eq!((drawn.status, drawn.header("content-type")), (200, Some("image/svg+xml")), "{}", drawn.text);
+        let points = office.post("/v1/estimates/sweeps", &sweep).expect(200);
+        let dearest = points["points"][2]["total"]["amount"].as_str().unwrap();
+        assert!(drawn.text.contains(&format!(">{}</text>", estimate::handoff::figure::grouped(dearest))), "{}", drawn.text);
+        let again = sweep["vary"][0].clone();
+        sweep["vary"].as_array_mut().unwrap().push(again);
+        sweep["vary"][1]["answer"] = json!("/drain/legs/0/length");
+        let problem = office.post("/v1/price-curves", &sweep).problem(422, "invalid-input");
+        assert_eq!(problem["errors"][0]["pointer"], "/vary");
     }
 
     fn several_quotes_are_bought_for_together(office) {

@@ -1,7 +1,7 @@
 //! Items and equipment, the price of an item on any day, and a new price for it.
 
 use actix_web::http::{StatusCode, header};
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use chrono::NaiveDate;
 use estimate::catalogue::item::Price;
@@ -14,6 +14,7 @@ use super::body::Json;
 use super::page::{PageQuery, page};
 use super::problem::{Body, Kind, Problem};
 use super::reply::Reply;
+use super::who::CallersDesk;
 use super::{at_desk, input};
 use crate::desk::{Desk, DeskFault};
 
@@ -26,7 +27,7 @@ use crate::desk::{Desk, DeskFault};
 #[get("/v1/items")]
 pub async fn list_items(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
@@ -38,7 +39,7 @@ pub async fn list_items(
     (status = 200, description = "The item", body = ref("#/components/schemas/Item")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/items/{code}")]
-pub async fn read_item(desk: Data<Desk>, code: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_item(desk: CallersDesk, code: Path<String>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     let item = office
         .catalogue
@@ -105,7 +106,7 @@ struct PriceView {
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/items/{code}/prices")]
 pub async fn read_item_prices(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     code: Path<String>,
     query: Query<DayQuery>,
 ) -> Result<Reply, Problem> {
@@ -149,7 +150,7 @@ pub async fn read_item_prices(
     (status = 201, description = "The item with the new price", body = ref("#/components/schemas/Item")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/items/{code}/prices")]
-pub async fn add_price(desk: Data<Desk>, code: Path<String>, body: Json) -> Result<Reply, Problem> {
+pub async fn add_price(desk: CallersDesk, code: Path<String>, body: Json) -> Result<Reply, Problem> {
     let price = input::new_price(&body.0).map_err(Problem::invalid_input)?;
     let code = code.into_inner();
     let key = code.clone();
@@ -175,7 +176,7 @@ pub async fn add_price(desk: Data<Desk>, code: Path<String>, body: Json) -> Resu
 #[get("/v1/equipment")]
 pub async fn list_equipment(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
@@ -189,7 +190,7 @@ pub async fn list_equipment(
     (status = 200, description = "The equipment", body = ref("#/components/schemas/Equipment")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/equipment/{class}")]
-pub async fn read_equipment(desk: Data<Desk>, class: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_equipment(desk: CallersDesk, class: Path<String>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     let found = office.catalogue.equipment_class(&class);
     Reply::json(found.ok_or_else(|| DeskFault::unknown("equipment", &class))?)

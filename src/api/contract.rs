@@ -8,6 +8,7 @@ use utoipa_actix_web::AppExt;
 
 use super::problem::{Kind, Problem};
 use super::reply::Reply;
+use super::who::{describe, fits};
 
 #[derive(OpenApi)]
 #[openapi(
@@ -27,6 +28,7 @@ use super::reply::Reply;
         (name = "customers", description = "Whom offers are for, and where the work is done"),
         (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),
         (name = "change orders", description = "Additions to and omissions from an accepted quote"),
+        (name = "access", description = "Who may come in, and who wrote what"),
         (name = "service", description = "The service itself")
     )
 )]
@@ -59,7 +61,7 @@ impl Contract {
                 return Err(ContractFault::Twice(name));
             }
         }
-        schemas.sort_keys();
+        describe(&mut document)?;
         Ok(Self { document })
     }
 
@@ -85,17 +87,6 @@ impl Contract {
     }
 }
 
-fn fits(template: &str, path: &str) -> bool {
-    let (mut wanted, mut given) = (template.split('/'), path.split('/'));
-    loop {
-        match (wanted.next(), given.next()) {
-            (None, None) => return true,
-            (Some(part), Some(text)) if part == text || (part.starts_with('{') && !text.is_empty()) => {}
-            _ => return false,
-        }
-    }
-}
-
 /// Why the contract cannot be put together: a fault of this program, found by its tests.
 #[derive(Debug, thiserror::Error)]
 pub enum ContractFault {
@@ -105,6 +96,12 @@ pub enum ContractFault {
     /// No route names a shape.
     #[error("the contract has no shapes")]
     NoSchemas,
+    /// An operation is in no row of the table of who may do what.
+    #[error("the table of who may do what has no row for {0}")]
+    NobodyMay(String),
+    /// A row of that table is of no operation.
+    #[error("the table of who may do what has a row for {0}, and there is no such operation")]
+    NoOperation(&'static str),
     /// Two shapes have one name.
     #[error("the contract has two shapes called {0}")]
     Twice(String),

@@ -2,14 +2,16 @@
 
 use std::time::Instant;
 
-use actix_web::Error;
 use actix_web::body::MessageBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::Method;
 use actix_web::http::header::{self, HeaderName, HeaderValue};
 use actix_web::middleware::Next;
+use actix_web::{Error, HttpMessage};
 use tracing::Instrument;
 use uuid::Uuid;
+
+use super::who::RequestId;
 
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 /// Longest id that is taken over from the caller.
@@ -27,6 +29,7 @@ pub async fn every_request(
         // The connection remembers that HEAD was asked and sends no body.
         request.head_mut().method = Method::GET;
     }
+    request.extensions_mut().insert(RequestId(id.clone()));
     let path = request.path().to_owned();
     let span = tracing::info_span!("request", %id);
     let mut answer = next.call(request).instrument(span.clone()).await?;

@@ -24,6 +24,7 @@ impl From<Malformed> for Problem {
 impl From<DeskFault> for Problem {
     fn from(fault: DeskFault) -> Self {
         match fault {
+            DeskFault::Denied(denied) => Self::unauthorized(denied.to_string()),
             DeskFault::Unknown { .. } => Self::new(Kind::NotFound, fault.to_string()),
             DeskFault::PriceExists(_)
             | DeskFault::NotEmpty

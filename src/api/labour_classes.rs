@@ -1,7 +1,7 @@
 //! Labour classes: what an hour costs, explained, and new classes and rates.
 
 use actix_web::http::{StatusCode, header};
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use estimate::catalogue::LabourClass;
 use estimate::catalogue::labour::{LabourRate, LoadedRate};
@@ -12,6 +12,7 @@ use super::body::Json;
 use super::page::{PageQuery, page};
 use super::problem::{Body, Problem};
 use super::reply::{self, Reply};
+use super::who::CallersDesk;
 use super::{at_desk, input};
 use crate::desk::{Desk, DeskFault, Office};
 
@@ -68,7 +69,7 @@ fn class_of<'a>(office: &'a Office, code: &str) -> Result<&'a LabourClass, DeskF
 #[get("/v1/labour-classes")]
 pub async fn list_labour_classes(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
@@ -86,7 +87,7 @@ pub async fn list_labour_classes(
     (status = 200, description = "The labour class", body = ref("#/components/schemas/LabourClass")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/labour-classes/{code}")]
-pub async fn read_labour_class(desk: Data<Desk>, code: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_labour_class(desk: CallersDesk, code: Path<String>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     Reply::json(&LabourClassView::from(class_of(&office, &code)?))
 }
@@ -98,7 +99,7 @@ pub async fn read_labour_class(desk: Data<Desk>, code: Path<String>) -> Result<R
     (status = 409, description = "There is one with this code", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/labour-classes")]
-pub async fn add_labour_class(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
+pub async fn add_labour_class(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
     let class: LabourClass = input::shaped(body.0).map_err(Problem::invalid_input)?;
     let code = class.code.clone();
     let office = at_desk(&desk, move |desk| {
@@ -126,7 +127,7 @@ pub async fn add_labour_class(desk: Data<Desk>, body: Json) -> Result<Reply, Pro
 #[post("/v1/labour-classes/{code}/rates")]
 pub async fn add_labour_rate(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     code: Path<String>,
     body: Json,
 ) -> Result<Reply, Problem> {

@@ -3,7 +3,9 @@
 //! In: requests. Out: answers of the desk as JSON, or a problem. Deliberately absent: SQL, arithmetic, and any
 //! decision that the desk should make.
 
+mod access_keys;
 mod acting;
+mod audit_entries;
 mod body;
 mod catalogue;
 mod change_orders;
@@ -26,6 +28,7 @@ mod revisions;
 mod rulebooks;
 mod shapes;
 mod unrouted;
+mod who;
 
 use std::io;
 use std::net::SocketAddr;
@@ -44,6 +47,10 @@ use crate::desk::{Desk, DeskFault};
 
 pub use contract::{Contract, ContractFault};
 pub use problem::{Kind, Problem};
+pub use who::page as who_may_do_what;
+pub use who::{ROWS, Row, Who};
+
+use who::CallersDesk;
 
 /// Every route of the service, in the order of the contract.
 fn routes(config: &mut ServiceConfig) {
@@ -111,6 +118,12 @@ fn routes(config: &mut ServiceConfig) {
         .service(change_orders::accept_of_change_order)
         .service(change_orders::decline_of_change_order)
         .service(change_orders::withdraw_of_change_order)
+        .service(access_keys::list_access_keys)
+        .service(access_keys::create_access_key)
+        .service(access_keys::read_access_key)
+        .service(access_keys::rotate_access_key)
+        .service(access_keys::revoke_access_key)
+        .service(audit_entries::list_audit_entries)
         .service(health::healthz)
         .service(health::readyz)
         .service(contract::read_contract)
@@ -140,6 +153,7 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
                 SwaggerUi::new("/docs/{_:.*}").config(Config::from("/openapi.json").validator_url("none")),
             )
             .default_service(web::to(unrouted::unrouted))
+            .wrap(from_fn(who::admit))
             .wrap(from_fn(every_request::every_request))
     })
     .workers(limits.workers.max(1))
@@ -154,7 +168,7 @@ fn invalid_parameter(fault: &dyn std::fmt::Display) -> actix_web::Error {
 
 /// Runs `work` where it may wait for the database.
 async fn at_desk<T: Send + 'static>(
-    desk: &Data<Desk>,
+    desk: &CallersDesk,
     work: impl FnOnce(&Desk) -> Result<T, DeskFault> + Send + 'static,
 ) -> Result<T, Problem> {
     let desk = desk.clone();

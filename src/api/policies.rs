@@ -1,7 +1,7 @@
 //! Policies: how cost becomes price, in versions that each hold from a day on.
 
 use actix_web::http::{StatusCode, header};
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use chrono::NaiveDate;
 use estimate::pricing::policy::Policy;
@@ -12,6 +12,7 @@ use super::catalogue::DayQuery;
 use super::page::{PageQuery, page};
 use super::problem::{Body, InputError, Problem};
 use super::reply::{self, Reply};
+use super::who::CallersDesk;
 use super::{at_desk, input};
 use crate::desk::{Desk, DeskFault, Office, PolicyVersion};
 
@@ -54,7 +55,7 @@ fn tag(office: &Office, shown: &PolicyVersion) -> String {
 #[get("/v1/policies")]
 pub async fn list_policies(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
@@ -80,7 +81,7 @@ pub async fn list_policies(
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/policies/{id}")]
 pub async fn read_policy(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     query: Query<DayQuery>,
 ) -> Result<Reply, Problem> {
@@ -102,7 +103,7 @@ struct VersionsView<'a> {
     (status = 200, description = "Every version", body = ref("#/components/schemas/PolicyVersions")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/policies/{id}/versions")]
-pub async fn list_policy_versions(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn list_policy_versions(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     let data: Vec<_> = office.policy_versions(&id).map(PolicyView::from).collect();
     if data.is_empty() {
@@ -118,7 +119,7 @@ pub async fn list_policy_versions(desk: Data<Desk>, id: Path<String>) -> Result<
     (status = 409, description = "There is one of this name", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/policies")]
-pub async fn create_policy(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
+pub async fn create_policy(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
     let (day, policy): (NaiveDate, Policy) =
         input::dated(&body.0, "policy").map_err(Problem::invalid_input)?;
     save(&desk, policy, day, 0).await
@@ -141,7 +142,7 @@ pub async fn create_policy(desk: Data<Desk>, body: Json) -> Result<Reply, Proble
 #[post("/v1/policies/{id}/versions")]
 pub async fn edit_policy(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     body: Json,
 ) -> Result<Reply, Problem> {
@@ -164,7 +165,7 @@ pub async fn edit_policy(
     save(&desk, policy, day, newest.version).await
 }
 
-async fn save(desk: &Data<Desk>, policy: Policy, day: NaiveDate, base: u32) -> Result<Reply, Problem> {
+async fn save(desk: &CallersDesk, policy: Policy, day: NaiveDate, base: u32) -> Result<Reply, Problem> {
     let id = policy.id.clone();
     let (office, version) = at_desk(desk, move |desk| {
         let version = desk.save_policy(policy, day, base)?;

@@ -18,6 +18,10 @@ pub enum Kind {
     MalformedBody,
     /// A parameter of the query or path cannot be read.
     InvalidParameter,
+    /// Nobody who may come in.
+    Unauthorized,
+    /// Somebody who may not do this.
+    Forbidden,
     /// No such address or thing.
     NotFound,
     /// The address is there, the method is not.
@@ -61,6 +65,8 @@ impl Kind {
     pub const ALL: &[Self] = &[
         Self::MalformedBody,
         Self::InvalidParameter,
+        Self::Unauthorized,
+        Self::Forbidden,
         Self::NotFound,
         Self::MethodNotAllowed,
         Self::Conflict,
@@ -92,6 +98,8 @@ impl Kind {
             Self::MalformedBody | Self::InvalidParameter | Self::ActingPersonRequired => {
                 StatusCode::BAD_REQUEST
             }
+            Self::Unauthorized => StatusCode::UNAUTHORIZED,
+            Self::Forbidden => StatusCode::FORBIDDEN,
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::MethodNotAllowed => StatusCode::METHOD_NOT_ALLOWED,
             Self::Conflict | Self::IllegalMove | Self::StopStands | Self::ApprovalNeeded => {
@@ -115,6 +123,8 @@ impl Kind {
         match self {
             Self::MalformedBody => ("malformed-body", "The body cannot be read"),
             Self::InvalidParameter => ("invalid-parameter", "A parameter cannot be read"),
+            Self::Unauthorized => ("unauthorized", "Nobody is let in by this"),
+            Self::Forbidden => ("forbidden", "This is not for the caller"),
             Self::NotFound => ("not-found", "There is no such thing here"),
             Self::MethodNotAllowed => ("method-not-allowed", "This address does not take the method"),
             Self::Conflict => ("conflict", "It is there already"),
@@ -254,6 +264,12 @@ impl Problem {
     pub fn with_header(mut self, name: header::HeaderName, value: String) -> Self {
         self.header = Some((name, value));
         self
+    }
+
+    /// Whoever asks is not let in (RFC 6750, section 3).
+    pub fn unauthorized(detail: impl Into<String>) -> Self {
+        Self::new(Kind::Unauthorized, detail)
+            .with_header(header::WWW_AUTHENTICATE, "Bearer realm=\"tallyrule\"".to_owned())
     }
 
     /// The input's faults, all of them.

@@ -1,7 +1,7 @@
 //! Rulebooks: read, checked and edited; and what their formulas may use.
 
 use actix_web::http::header;
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use estimate::quantity::fact::{FactDef, FactKind, FactSource};
 use estimate::rules::{Finding, Rulebook, Severity};
@@ -14,6 +14,7 @@ use super::body::RulebookText;
 use super::page::{PageQuery, page};
 use super::problem::{Body, Kind, Problem};
 use super::reply::{self, Reply};
+use super::who::CallersDesk;
 use crate::desk::{Desk, DeskFault, RulebookVersion};
 
 #[derive(Serialize)]
@@ -73,7 +74,7 @@ fn view(version: &RulebookVersion) -> Result<Reply, Problem> {
 #[get("/v1/rulebooks")]
 pub async fn list_rulebooks(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
@@ -88,7 +89,7 @@ pub async fn list_rulebooks(
     (status = 200, description = "The rulebook", body = ref("#/components/schemas/Rulebook")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebooks/{id}")]
-pub async fn read_rulebook(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_rulebook(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     view(office.rulebook(Some(&id))?)
 }
@@ -114,7 +115,7 @@ pub async fn read_rulebook(desk: Data<Desk>, id: Path<String>) -> Result<Reply, 
 #[put("/v1/rulebooks/{id}")]
 pub async fn edit_rulebook(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     text: RulebookText,
 ) -> Result<Reply, Problem> {
@@ -154,7 +155,7 @@ struct CheckView {
         (status = 200, description = "The findings", body = ref("#/components/schemas/RulebookCheck")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebooks/check")]
-pub async fn check_rulebook(desk: Data<Desk>, text: RulebookText) -> Result<Reply, Problem> {
+pub async fn check_rulebook(desk: CallersDesk, text: RulebookText) -> Result<Reply, Problem> {
     let findings = at_desk(&desk, move |desk| desk.check_rulebook(&text.0)).await?;
     let publishable = findings.iter().all(|finding| finding.severity != Severity::Error);
     Ok(Reply::json(&CheckView {
@@ -220,7 +221,7 @@ struct FactsView<'a> {
     (status = 200, description = "The facts", body = ref("#/components/schemas/Facts")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/facts")]
-pub async fn list_facts(desk: Data<Desk>, query: Query<FactsQuery>) -> Result<Reply, Problem> {
+pub async fn list_facts(desk: CallersDesk, query: Query<FactsQuery>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     let workbook = &office.rulebook(query.rulebook.as_deref())?.workbook;
     Reply::json(&FactsView {
@@ -236,7 +237,7 @@ pub async fn list_facts(desk: Data<Desk>, query: Query<FactsQuery>) -> Result<Re
     (status = 200, description = "A JSON Schema", body = Object),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/job-spec-form")]
-pub async fn read_form(desk: Data<Desk>, query: Query<FactsQuery>) -> Result<Reply, Problem> {
+pub async fn read_form(desk: CallersDesk, query: Query<FactsQuery>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     let schema: Value = office
         .rulebook(query.rulebook.as_deref())?

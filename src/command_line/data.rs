@@ -5,7 +5,7 @@ use std::path::Path;
 use estimate::estimate::EstimateFault;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::{Desk, DeskFault, SeedFolder};
-use tallyrule::store::{Loaded, Store};
+use tallyrule::store::{Loaded, Store, Writer};
 
 use super::Told;
 
@@ -15,7 +15,8 @@ pub const DEMONSTRATION: &str = "seed-data";
 /// Loads `dir` into the database, which is made when it is a data file that does not exist.
 pub fn seed(dir: &Path, data: &DataArgs) -> Result<String, Told> {
     let location = data.location()?;
-    let desk = Desk::new(Store::open(location.clone(), 1, true)?);
+    let store = Store::open(location.clone(), 1, true)?;
+    let desk = Desk::new(store.by(Writer::program("seed")));
     let loaded = seed_folder(dir).and_then(|seed| desk.load_seed(seed));
     Ok(match loaded.map_err(|fault| told(&fault))? {
         Loaded::Now => format!("loaded {} into {location}\n", dir.display()),

@@ -2,6 +2,7 @@
 //!
 //! Exit codes: 0 done, 1 a fault that is told, 2 the command line itself.
 
+mod access_key;
 mod check;
 mod data;
 mod job;
@@ -66,11 +67,14 @@ enum Command {
         #[command(flatten)]
         data: DataArgs,
     },
-    /// Compute every issued revision again and tell every place that differs from what is stored
+    /// Compute every issued revision and the chain of the audit again and tell every place that differs
     Verify {
         #[command(flatten)]
         data: DataArgs,
     },
+    /// Make, list and revoke access keys
+    #[command(subcommand)]
+    AccessKey(access_key::AccessKeyCommand),
     /// Print the contract of the REST API (OpenAPI 3.1)
     Openapi,
 }
@@ -88,6 +92,7 @@ pub fn run() -> ExitCode {
         Some(Command::Check { rulebook, seed, data }) => check::check(&rulebook, seed.as_deref(), &data),
         Some(Command::Seed { dir, data }) => data::seed(&dir, &data),
         Some(Command::Verify { data }) => verify::verify(&data),
+        Some(Command::AccessKey(command)) => access_key::run(command),
         Some(Command::Openapi) => openapi(),
     };
     match answer {

@@ -12,8 +12,8 @@ pub fn verify(args: &DataArgs) -> Result<String, Told> {
     let desk = Desk::new(Store::open(location.clone(), 1, false)?);
     let found = desk.verify().map_err(|fault| data::told(&fault))?;
     let what = format!(
-        "{location}: {} quotes, {} issued revisions and {} acceptances computed again",
-        found.quotes, found.revisions, found.acceptances
+        "{location}: {} quotes, {} issued revisions, {} acceptances and {} audit entries computed again",
+        found.quotes, found.revisions, found.acceptances, found.audit_entries
     );
     if found.faults.is_empty() {
         return Ok(format!("{what}; every byte is as it was\n"));

@@ -3,7 +3,9 @@
 //! In: checked values from the door or the command line. Out: values of the core, or a typed fault. The clock
 //! stands here, so that the core needs none. Deliberately absent: status codes, wire bodies, SQL.
 
+pub mod access;
 mod add_price;
+mod audit;
 mod edit_labour;
 mod edit_policy;
 mod edit_rulebook;
@@ -32,7 +34,8 @@ use estimate::quote::moved::MovedFault;
 use estimate::rules::Finding;
 use thiserror::Error;
 
-use crate::store::{Store, StoreFault};
+use crate::store::{Store, StoreFault, Writer};
+use access::Denied;
 
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
@@ -44,9 +47,19 @@ pub use quotes::{
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use try_examples::{ExampleFault, try_examples};
 
+/// What lets somebody in beside the access keys in the database.
+#[derive(Debug, Default)]
+pub struct Entrances {
+    /// The keys of the demonstration, which everybody knows.
+    pub demo_keys: bool,
+}
+
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]
 pub enum DeskFault {
+    /// Somebody is not let in.
+    #[error(transparent)]
+    Denied(#[from] Denied),
     /// The database.
     #[error(transparent)]
     Store(#[from] StoreFault),
@@ -239,9 +252,15 @@ impl From<MovedFault> for DeskFault {
     }
 }
 
-/// The estimating desk over one database.
+/// The estimating desk over one database, in the hands of whoever the store is in.
 pub struct Desk {
     store: Store,
+    shared: Arc<Shared>,
+}
+
+/// What all who sit at the desk share.
+struct Shared {
+    entrances: Entrances,
     office: Mutex<Option<Arc<Office>>>,
     /// Suppliers' files that are being read.
     price_files: Arc<AtomicUsize>,
@@ -251,11 +270,28 @@ pub struct Desk {
 impl Desk {
     /// A desk over an open database.
     pub fn new(store: Store) -> Self {
+        Self::open(store, Entrances::default())
+    }
+
+    /// The same, with further entrances.
+    pub fn open(store: Store, entrances: Entrances) -> Self {
         Self {
             store,
-            office: Mutex::new(None),
-            price_files: Arc::default(),
-            past: Mutex::new(Vec::new()),
+            shared: Arc::new(Shared {
+                entrances,
+                office: Mutex::new(None),
+                price_files: Arc::default(),
+                past: Mutex::new(Vec::new()),
+            }),
+        }
+    }
+
+    /// The same desk in the hands of `writer`, whom the audit names for everything that is written.
+    #[must_use]
+    pub fn by(&self, writer: Writer) -> Self {
+        Self {
+            store: self.store.by(writer),
+            shared: Arc::clone(&self.shared),
         }
     }
 
@@ -266,7 +302,7 @@ impl Desk {
     /// The database does not answer, is empty, or holds what cannot be read.
     pub fn office(&self) -> Result<Arc<Office>, DeskFault> {
         let revision = self.store.revision()?;
-        let mut kept = self.office.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut kept = self.shared.office.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(office) = kept.as_ref().filter(|office| office.revision == revision) {
             return Ok(Arc::clone(office));
         }

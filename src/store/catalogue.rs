@@ -6,6 +6,7 @@ use estimate::catalogue::item::Price;
 use estimate::quantity::Decimal;
 use estimate::quantity::decimal;
 
+use super::audit::Change;
 use super::connection::Conn;
 use super::schema::{catalogue_state, item_prices, labour_rates};
 use super::{Store, StoreFault};
@@ -78,7 +79,8 @@ impl Store {
             diesel::insert_into(item_prices::table)
                 .values(&row)
                 .execute(conn)?;
-            Ok(())
+            let size = &row.pack_size;
+            Ok(Change::of("items", code).after(&(size, price))?.with(()))
         })
     }
 }

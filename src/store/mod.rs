@@ -3,6 +3,8 @@
 //! In: values of the core. Out: the same values, and a revision number that every write moves. Deliberately
 //! absent: rules of the trade, checks of what a row means, and any answer to the web.
 
+mod access_keys;
+mod audit;
 mod bulk;
 mod catalogue;
 mod connection;
@@ -18,13 +20,16 @@ mod quotes;
 mod rulebooks;
 mod schema;
 
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use diesel::r2d2::{Pool, PooledConnection};
 
+use audit::Written;
 use connection::{Conn, Manager};
 
+pub use access_keys::AccessKeyRow;
+pub use audit::{AuditChecked, AuditEntry, AuditFilter, Writer};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
 pub use location::Location;
@@ -41,8 +46,15 @@ pub use rulebooks::StoredRulebook;
 /// How long a request waits for a connection before it is told that the database is busy.
 const CONNECTION_WAIT: Duration = Duration::from_secs(5);
 
-/// An open database whose schema is the one this program knows.
+/// An open database whose schema is the one this program knows, in the hands of somebody: each of its writes leaves an
+/// audit entry that names them.
 pub struct Store {
+    shared: Arc<Shared>,
+    writer: Writer,
+}
+
+/// What every hand on one database shares.
+struct Shared {
     pool: Pool<Manager>,
     /// SQLite lets one writer in at a time, and its own queue is not fair: writers wait here instead.
     gate: Mutex<()>,
@@ -69,15 +81,32 @@ impl Store {
             .build(Manager::new(&location))
             .map_err(StoreFault::pool)?;
         Ok(Self {
-            pool,
-            gate: Mutex::new(()),
-            location,
+            shared: Arc::new(Shared {
+                pool,
+                gate: Mutex::new(()),
+                location,
+            }),
+            writer: Writer::program("command"),
         })
+    }
+
+    /// The same database in the hands of `writer`.
+    #[must_use]
+    pub fn by(&self, writer: Writer) -> Self {
+        Self {
+            shared: Arc::clone(&self.shared),
+            writer,
+        }
+    }
+
+    /// In whose hands it is.
+    pub fn writer(&self) -> &Writer {
+        &self.writer
     }
 
     /// Where the data is.
     pub fn location(&self) -> &Location {
-        &self.location
+        &self.shared.location
     }
 
     /// Whether the database answers.
@@ -89,16 +118,25 @@ impl Store {
     }
 
     fn connection(&self) -> Result<PooledConnection<Manager>, StoreFault> {
-        self.pool.get().map_err(StoreFault::pool)
+        self.shared.pool.get().map_err(StoreFault::pool)
     }
 
-    /// Runs `body` in one transaction that may write. `body` may run more than once, so it does nothing
-    /// but read and write rows.
-    fn write<T>(&self, body: impl FnMut(&mut Conn) -> Result<T, StoreFault>) -> Result<T, StoreFault> {
+    /// Runs `body` in one transaction that may write, and puts down what it changed. `body` may run more than once, so
+    /// it does nothing but read and write rows.
+    fn write<T>(
+        &self,
+        mut body: impl FnMut(&mut Conn) -> Result<Written<T>, StoreFault>,
+    ) -> Result<T, StoreFault> {
         let mut conn = self.connection()?;
         let queue = matches!(*conn, Conn::Sqlite(_))
-            .then(|| self.gate.lock().unwrap_or_else(PoisonError::into_inner));
-        let answer = connection::write(&mut conn, body);
+            .then(|| self.shared.gate.lock().unwrap_or_else(PoisonError::into_inner));
+        let answer = connection::write(&mut conn, |conn| {
+            let written = body(conn)?;
+            if let Some(change) = &written.change {
+                audit::append(conn, &self.writer, change)?;
+            }
+            Ok(written.value)
+        });
         drop(queue);
         answer
     }

@@ -6,6 +6,7 @@ use estimate::catalogue::LabourClass;
 use estimate::catalogue::labour::LabourRate;
 use estimate::pricing::policy::Policy;
 
+use super::audit::Change;
 use super::bulk::{NewLabourClass, body, parse};
 use super::catalogue::{self, RateRow};
 use super::connection::Conn;
@@ -60,6 +61,12 @@ pub(super) fn insert(conn: &mut Conn, stored: &StoredPolicy) -> Result<(), Store
     Ok(())
 }
 
+/// The stored text of a version.
+fn one(conn: &mut Conn, id: &str, version: i32) -> Result<String, StoreFault> {
+    let key = dsl::id.eq(id).and(dsl::version.eq(version));
+    Ok(dsl::policies.filter(key).select(dsl::body).first(conn)?)
+}
+
 impl Store {
     /// Saves `stored` as the version after `stored.version - 1`.
     ///
@@ -75,7 +82,14 @@ impl Store {
             if i64::from(newest.unwrap_or(0)) + 1 != i64::from(stored.version) {
                 return Err(StoreFault::Changed);
             }
-            insert(conn, stored)
+            insert(conn, stored)?;
+            let change = Change::of("policies", &stored.policy.id);
+            let change = match newest {
+                Some(version) => change.before(&one(conn, &stored.policy.id, version)?)?,
+                None => change,
+            };
+            let after = body("policies", &stored.policy.id, &stored.policy)?;
+            Ok(change.after(&after)?.with(()))
         })
     }
 
@@ -102,7 +116,7 @@ impl Store {
             diesel::insert_into(labour_rates::table)
                 .values(&row)
                 .execute(conn)?;
-            Ok(())
+            Ok(Change::of("labour-classes", code).after(rate)?.with(()))
         })
     }
 
@@ -141,7 +155,7 @@ impl Store {
                     .values(&row)
                     .execute(conn)?;
             }
-            Ok(())
+            Ok(Change::of("labour-classes", code).after(class)?.with(()))
         })
     }
 }

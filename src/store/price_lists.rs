@@ -6,6 +6,7 @@ use diesel::sql_types::{Array, Integer, Text};
 use estimate::catalogue::Item;
 use estimate::catalogue::price_list::{AppliedRow, Mapping};
 
+use super::audit::Change;
 use super::bulk::{NewItem, body, parse};
 use super::catalogue;
 use super::connection::Conn;
@@ -84,7 +85,7 @@ pub struct PriceListHead {
     pub created_at: String,
 }
 
-#[derive(Queryable, Selectable, Insertable)]
+#[derive(Queryable, Selectable, Insertable, serde::Serialize)]
 #[diesel(table_name = price_lists)]
 struct HeadRow {
     number: i32,
@@ -218,7 +219,9 @@ impl Store {
             diesel::insert_into(dsl::price_list_mappings)
                 .values(values)
                 .execute(conn)?;
-            Ok(())
+            Ok(Change::of("price-list-mappings", &mapping.id)
+                .after(&text)?
+                .with(()))
         })
     }
 
@@ -250,7 +253,9 @@ impl Store {
             for rows in list.rows.chunks(ROWS_A_STATEMENT) {
                 price_list_rows::insert(conn, own, list.source, rows)?;
             }
-            number("price_lists", own)
+            Ok(Change::of("price-lists", own)
+                .after(&head)?
+                .with(number("price_lists", own)?))
         })
     }
 

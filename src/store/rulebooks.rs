@@ -3,6 +3,7 @@
 use diesel::prelude::*;
 use sha2::{Digest, Sha256};
 
+use super::audit::Change;
 use super::connection::Conn;
 use super::schema::rulebooks::dsl;
 use super::{Store, StoreFault, catalogue};
@@ -111,7 +112,13 @@ impl Store {
             if i64::from(newest.unwrap_or(0)) + 1 != i64::from(rulebook.version) {
                 return Err(StoreFault::Changed);
             }
-            insert(conn, rulebook)
+            insert(conn, rulebook)?;
+            let last = dsl::id.eq(&rulebook.id).and(dsl::version.eq(newest.unwrap_or(0)));
+            let last = dsl::rulebooks.filter(last).select(dsl::digest);
+            Ok(Change::of("rulebooks", &rulebook.id)
+                .before_digest(last.first(conn).optional()?)
+                .after_digest(&rulebook.digest)
+                .with(()))
         })
     }
 }

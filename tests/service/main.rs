@@ -9,6 +9,7 @@
 #[macro_use]
 mod harness;
 
+mod access;
 mod any_job;
 mod catalogue;
 mod command_line;

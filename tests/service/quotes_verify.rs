@@ -34,7 +34,7 @@ on_both_engines! {
         let price = json!({"pack": item["packs"][0]["size"], "valid_from": "2025-04-13", "amount": "777", "source": "offer"});
         office.post(&format!("/v1/items/{}/prices", item["code"].as_str().unwrap()), &price).expect(201);
         let found = verify(office);
-        assert_eq!(found, Verified { quotes: 1, revisions: 2, acceptances: 1, faults: Vec::new() });
+        assert_eq!(found, Verified { quotes: 1, revisions: 2, acceptances: 1, audit_entries: 10, faults: Vec::new() });
     }
 
     fn a_changed_document_is_told_and_not_read(office) {

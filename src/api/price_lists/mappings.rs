@@ -1,7 +1,7 @@
 //! Saved column mappings.
 
 use actix_web::http::{StatusCode, header};
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use estimate::catalogue::price_list::Mapping;
 use serde::Serialize;
@@ -10,6 +10,7 @@ use crate::api::body::Json;
 use crate::api::page::{PageQuery, page};
 use crate::api::problem::{Body, InputError, Problem};
 use crate::api::reply::{self, Reply};
+use crate::api::who::CallersDesk;
 use crate::api::{at_desk, input};
 use crate::desk::Desk;
 use crate::store::StoredMapping;
@@ -41,7 +42,7 @@ impl<'a> From<&'a StoredMapping> for MappingView<'a> {
 #[get("/v1/price-list-mappings")]
 pub async fn list_price_list_mappings(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let stored = at_desk(&desk, Desk::price_list_mappings).await?;
@@ -54,7 +55,7 @@ pub async fn list_price_list_mappings(
     (status = 200, description = "The newest version", body = ref("#/components/schemas/PriceListMapping")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/price-list-mappings/{id}")]
-pub async fn read_price_list_mapping(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_price_list_mapping(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
     let stored = at_desk(&desk, move |desk| desk.price_list_mapping(&id)).await?;
     Reply::json(&MappingView::from(&stored))
 }
@@ -66,7 +67,7 @@ pub async fn read_price_list_mapping(desk: Data<Desk>, id: Path<String>) -> Resu
     (status = 409, description = "There is one of this name", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/price-list-mappings")]
-pub async fn create_price_list_mapping(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
+pub async fn create_price_list_mapping(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
     let mapping: Mapping = input::shaped(body.0).map_err(Problem::invalid_input)?;
     let stored = at_desk(&desk, move |desk| desk.save_price_list_mapping(&mapping, 0)).await?;
     let location = format!("/v1/price-list-mappings/{}", stored.mapping.id);
@@ -92,7 +93,7 @@ pub async fn create_price_list_mapping(desk: Data<Desk>, body: Json) -> Result<R
 #[put("/v1/price-list-mappings/{id}")]
 pub async fn edit_price_list_mapping(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     body: Json,
 ) -> Result<Reply, Problem> {

@@ -1,13 +1,14 @@
 //! The rows of quotes, as they are stored.
 
 use diesel::prelude::*;
+use serde::Serialize;
 
 use crate::store::schema::{
     acceptances, approvals, issued_revisions, quotes, revisions, snapshots, transitions,
 };
 
 /// A quote.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = quotes)]
 pub struct QuoteRow {
     /// Its key.
@@ -43,7 +44,7 @@ pub struct QuoteRow {
 }
 
 /// A revision: its state, and its content while it is a draft.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = revisions)]
 pub struct RevisionRow {
     /// The quote.
@@ -75,7 +76,7 @@ pub struct RevisionRow {
 }
 
 /// The document of an issued revision.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = issued_revisions)]
 pub struct IssuedRow {
     /// The quote.
@@ -119,7 +120,7 @@ pub struct IssuedHead {
 }
 
 /// The document of an acceptance.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = acceptances)]
 pub struct AcceptanceRow {
     /// The quote.
@@ -137,7 +138,7 @@ pub struct AcceptanceRow {
 }
 
 /// An approval of a draft.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = approvals)]
 pub struct ApprovalRow {
     /// The quote.
@@ -159,7 +160,7 @@ pub struct ApprovalRow {
 }
 
 /// A move of a revision.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = transitions)]
 pub struct TransitionRow {
     /// The quote.
@@ -185,7 +186,7 @@ pub struct TransitionRow {
 }
 
 /// A part of what estimates are made from.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = snapshots)]
 pub struct SnapshotRow {
     /// Digest of the content.

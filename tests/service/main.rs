@@ -11,12 +11,14 @@ mod harness;
 
 mod access;
 mod any_job;
+mod audit;
 mod catalogue;
 mod command_line;
 mod contract;
 mod database;
 mod errors;
 mod estimates;
+mod field;
 mod migrations;
 mod policy_versions;
 mod price_lists;

@@ -9,7 +9,8 @@ use actix_web::web::{Bytes, Data};
 use actix_web::{FromRequest, HttpRequest};
 use serde_json::Value;
 
-use super::problem::{Kind, Problem};
+use super::problem::{InputError, Kind, Problem};
+use super::who::beyond_the_caller;
 use crate::config::Limits;
 use crate::desk::strict_json;
 
@@ -26,13 +27,22 @@ impl FromRequest for Json {
     type Future = Ready<Self>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let kind = media_type(request);
+        let (kind, own) = (media_type(request), request.clone());
         let whole = whole(request, payload);
         Box::pin(async move {
             if kind != "application/json" {
                 return Err(unsupported(&kind, "application/json"));
             }
-            Ok(Self(strict_json::read(&whole.await?)?))
+            let value = strict_json::read(&whole.await?)?;
+            match beyond_the_caller(&own, &value) {
+                beyond if beyond.is_empty() => Ok(Self(value)),
+                beyond => Err(Problem::invalid_input(
+                    beyond
+                        .iter()
+                        .map(|place| InputError::not_for_role(place))
+                        .collect(),
+                )),
+            }
         })
     }
 }

@@ -377,6 +377,17 @@ impl InputError {
         }
     }
 
+    /// A member is not for the caller's role.
+    pub(super) fn not_for_role(pointer: &str) -> Self {
+        Self {
+            pointer: pointer.to_owned(),
+            code: "not_for_role".to_owned(),
+            came: None,
+            allowed: None,
+            message: "this is left to others than the caller's role".to_owned(),
+        }
+    }
+
     /// A member names something that is not there.
     pub(super) fn unknown(pointer: &str, what: &str, name: &str) -> Self {
         Self {

@@ -7,6 +7,7 @@ mod check;
 mod data;
 mod job;
 mod serve;
+mod tokens;
 mod verify;
 
 use std::path::PathBuf;
@@ -36,7 +37,12 @@ struct Line {
 #[derive(Subcommand)]
 enum Command {
     /// Serve the REST API
-    Serve(ServeArgs),
+    Serve {
+        #[command(flatten)]
+        serve: ServeArgs,
+        #[command(flatten)]
+        tokens: tokens::TokenArgs,
+    },
     /// Price a job: the bill, labour hours, totals, schedule and cautions
     Price {
         #[command(flatten)]
@@ -86,7 +92,7 @@ pub fn run() -> ExitCode {
             eprint!("{NEXT}");
             return ExitCode::from(2);
         }
-        Some(Command::Serve(args)) => serve::serve(&args),
+        Some(Command::Serve { serve, tokens }) => serve::serve(&serve, &tokens),
         Some(Command::Price { job, explain }) => job::price(&job, explain),
         Some(Command::Size { job }) => job::size(&job),
         Some(Command::Check { rulebook, seed, data }) => check::check(&rulebook, seed.as_deref(), &data),

@@ -10,6 +10,7 @@ use tallyrule::desk::access::DEMO_KEYS;
 use tallyrule::desk::{Desk, DeskFault, Entrances};
 use tallyrule::store::{Loaded, Store, Writer};
 
+use super::tokens::TokenArgs;
 use super::{Told, data};
 
 /// Stores, now and then, that offers have expired, for as long as the server runs. Reading does not wait for it.
@@ -43,7 +44,7 @@ fn hand_out_keys(desk: &Desk, demo: bool) -> Result<(), Told> {
 }
 
 /// Serves until it is told to stop.
-pub fn serve(args: &ServeArgs) -> Result<String, Told> {
+pub fn serve(args: &ServeArgs, tokens: &TokenArgs) -> Result<String, Told> {
     let colours = std::io::stderr().is_terminal();
     tracing_subscriber::fmt()
         .with_writer(std::io::stderr)
@@ -57,7 +58,10 @@ pub fn serve(args: &ServeArgs) -> Result<String, Told> {
         )));
     }
     let location = args.data.location()?;
-    let entrances = Entrances { demo_keys: args.demo };
+    let entrances = Entrances {
+        demo_keys: args.demo,
+        tokens: tokens.issuer()?,
+    };
     let store = Store::open(location.clone(), args.connections, true)?;
     let desk = Desk::open(store.by(Writer::program("serve")), entrances);
     if args.demo {

@@ -52,6 +52,8 @@ pub use try_examples::{ExampleFault, try_examples};
 pub struct Entrances {
     /// The keys of the demonstration, which everybody knows.
     pub demo_keys: bool,
+    /// Tokens of an identity provider.
+    pub tokens: Option<access::TokenIssuer>,
 }
 
 /// Why the desk cannot do what was asked.

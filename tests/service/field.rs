@@ -175,7 +175,12 @@ fn no_answer_to_the_field_has_cost_in_it() {
             "{figure} is not in the estimate"
         );
     }
-    let part = story.ask("create_estimate", "/v1/estimates?explain=true", Some(&request()));
+    let survey = json!({"job": request()["job"], "priced_on": request()["priced_on"]});
+    let whole = story
+        .office
+        .post("/v1/estimates?explain=true", &survey)
+        .expect(200);
+    let part = story.ask("create_estimate", "/v1/estimates?explain=true", Some(&survey));
     for member in ["net", "tax", "total", "hours", "discount"] {
         assert_eq!(part["totals"][member], whole["totals"][member], "{member}");
     }
@@ -184,7 +189,7 @@ fn no_answer_to_the_field_has_cost_in_it() {
         part["lines"].as_array().unwrap().len(),
         whole["lines"].as_array().unwrap().len()
     );
-    story.ask("create_sizing_report", "/v1/sizing-reports", Some(&request()));
+    story.ask("create_sizing_report", "/v1/sizing-reports", Some(&survey));
     story.ask("read_form", "/v1/job-spec-form", None);
     let units = story.ask("list_equipment", "/v1/equipment", None);
     let class = units["data"][0]["class"].as_str().unwrap().to_owned();
@@ -265,5 +270,47 @@ fn a_view_has_a_tag_of_its_own() {
             .ask_by(Some(&story.field), "GET", &path, &again, b"")
             .status,
         304
+    );
+}
+
+/// Whoever may put a cost in and see the price that comes of it knows the margin.
+#[test]
+fn the_field_sends_the_survey_and_nothing_of_the_pricing() {
+    let story = story();
+    let told = |path: &str, body: &Value| {
+        let body = body.to_string();
+        let answer = story
+            .office
+            .ask_by(Some(&story.field), "POST", path, &[JSON], body.as_bytes());
+        let told = answer.problem(422, "invalid-input");
+        let mut pointers: Vec<String> = Vec::new();
+        for error in told["errors"].as_array().unwrap() {
+            assert_eq!(error["code"], "not_for_role", "{error}");
+            pointers.push(error["pointer"].as_str().unwrap().to_owned());
+        }
+        pointers
+    };
+    let mut request = request();
+    request["discount"] = json!({"percent": "1"});
+    request["policy"] = json!("trade");
+    let beyond = told("/v1/estimates", &request);
+    for member in ["/manual_lines", "/discount", "/policy"] {
+        assert!(beyond.iter().any(|place| place == member), "{beyond:?}");
+    }
+    assert_eq!(told("/v1/sizing-reports", &request), beyond);
+    let alternate = json!({"name": "a", "title": "A", "change": {"job": {}, "overrides": []}});
+    let draft = json!({"request": {"job": request["job"], "overrides": []}, "alternates": [alternate], "validity_days": 3});
+    let mut beyond = told(
+        "/v1/quotes",
+        &json!({"customer": "1", "site": "1", "draft": draft}),
+    );
+    beyond.sort_unstable();
+    assert_eq!(
+        beyond,
+        [
+            "/draft/alternates/0/change/overrides",
+            "/draft/request/overrides",
+            "/draft/validity_days"
+        ]
     );
 }

@@ -33,3 +33,4 @@ mod quotes_orders;
 mod quotes_verify;
 mod rulebooks;
 mod strict_json;
+mod tokens;

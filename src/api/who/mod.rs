@@ -16,6 +16,7 @@ use std::sync::Arc;
 use actix_web::dev::Payload;
 use actix_web::web::Data;
 use actix_web::{FromRequest, HttpMessage, HttpRequest};
+use serde_json::Value;
 
 use super::problem::Problem;
 use crate::desk::Desk;
@@ -59,6 +60,18 @@ impl FromRequest for Admitted {
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
         ready(Self::of(request))
     }
+}
+
+/// Every place of a body that the caller of a request may not send.
+pub fn beyond_the_caller(request: &HttpRequest, body: &Value) -> Vec<String> {
+    let mut found = Vec::new();
+    if let Some(admitted) = request.extensions().get::<Admitted>()
+        && admitted.caller.role == Role::Field
+        && let View::Part(shape) = admitted.row.takes
+    {
+        shape.beyond(body, "", &mut found);
+    }
+    found
 }
 
 /// What the caller of a request sees of its answer.

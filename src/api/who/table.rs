@@ -21,6 +21,8 @@ pub struct Row {
     pub who: Who,
     /// Whether it writes, so that somebody has to answer for it.
     pub writes: bool,
+    /// What the field may send.
+    pub takes: View,
     /// What the field sees of the answer.
     pub view: View,
 }
@@ -89,6 +91,7 @@ const fn reads(
         operation,
         who: Who::Roles(who),
         writes: false,
+        takes: View::Whole,
         view: View::Whole,
     }
 }
@@ -116,6 +119,10 @@ impl Row {
     const fn seen_as(self, view: View) -> Self {
         Self { view, ..self }
     }
+
+    const fn taken_as(self, takes: View) -> Self {
+        Self { takes, ..self }
+    }
 }
 
 /// Every operation.
@@ -124,8 +131,10 @@ pub const ROWS: &[Row] = &[
     open("/readyz", "readyz"),
     open("/openapi.json", "read_contract"),
     open("/problems/{name}", "read_problem_kind"),
-    reads(SURVEYING, "POST", "/v1/estimates", "create_estimate").seen_as(view::ESTIMATE),
-    reads(SURVEYING, "POST", "/v1/sizing-reports", "create_sizing_report"),
+    reads(SURVEYING, "POST", "/v1/estimates", "create_estimate")
+        .taken_as(view::REQUEST)
+        .seen_as(view::ESTIMATE),
+    reads(SURVEYING, "POST", "/v1/sizing-reports", "create_sizing_report").taken_as(view::REQUEST),
     reads(RULES, "GET", "/v1/facts", "list_facts"),
     reads(ANYBODY, "GET", "/v1/job-spec-form", "read_form"),
     reads(RULES, "GET", "/v1/rulebooks", "list_rulebooks"),
@@ -201,7 +210,7 @@ pub const ROWS: &[Row] = &[
     reads(SEEING, "GET", "/v1/sites/{id}", "read_site"),
     writes(OFFERING, "PUT", "/v1/sites/{id}", "change_site"),
     writes(OFFERING, "POST", "/v1/sites/{id}/archive", "archive_site"),
-    writes(BEGINNING, "POST", "/v1/quotes", "create_quote"),
+    writes(BEGINNING, "POST", "/v1/quotes", "create_quote").taken_as(view::NEW_QUOTE),
     reads(SEEING, "GET", "/v1/quotes", "list_quotes"),
     reads(SEEING, "GET", "/v1/quotes/{id}", "read_quote"),
     writes(OFFERING, "POST", "/v1/quotes/{id}/archive", "archive_quote"),

@@ -1,5 +1,6 @@
-//! What the field sees. Cost, margin, wages and suppliers' prices are secret to it, so a view names what is shown, and
-//! whatever it does not name stays behind: a new member is hidden until somebody lists it here.
+//! What the field sees and what it may send. Cost, margin, wages and suppliers' prices are secret to it, so a view names what is shown, and
+//! whatever it does not name stays behind: a new member is hidden until somebody lists it here. It sends the survey and
+//! nothing of the pricing: whoever could put a cost in and see the price that comes of it would know the margin.
 
 use serde_json::{Map, Value, json};
 
@@ -28,6 +29,33 @@ pub enum Shape {
 }
 
 use Shape::{Each, EachBut, Members, Named, Whole};
+
+/// An estimate request: the survey.
+pub const REQUEST: View = View::Part(&REQUEST_MEMBERS);
+/// A quote to be made: for whom, where, and the survey.
+pub const NEW_QUOTE: View = View::Part(&Members(&[
+    ("id", Whole),
+    ("customer", Whole),
+    ("site", Whole),
+    (
+        "draft",
+        Members(&[
+            ("request", REQUEST_MEMBERS),
+            ("alternates", Each(&ALTERNATE)),
+            ("exclusions", Whole),
+            ("wording", Whole),
+        ]),
+    ),
+]));
+
+const REQUEST_MEMBERS: Shape = Members(&[("job", Whole), ("priced_on", Whole), ("rulebook", Whole)]);
+
+const ALTERNATE: Shape = Members(&[
+    ("name", Whole),
+    ("title", Whole),
+    ("note", Whole),
+    ("change", Members(&[("job", Whole), ("extra", Whole)])),
+]);
 
 /// An estimate: what is done, with what, how long, and what the customer pays.
 pub const ESTIMATE: View = View::Part(&ESTIMATE_SHAPE);
@@ -132,15 +160,8 @@ const REVISION_MEMBERS: Shape = Members(&[
     (
         "content",
         Members(&[
-            ("request", Members(&[("job", Whole), ("priced_on", Whole)])),
-            (
-                "alternates",
-                Each(&Members(&[
-                    ("name", Whole),
-                    ("title", Whole),
-                    ("change", Members(&[("job", Whole), ("extra", Whole)])),
-                ])),
-            ),
+            ("request", REQUEST_MEMBERS),
+            ("alternates", Each(&ALTERNATE)),
             ("exclusions", Whole),
             ("wording", Whole),
         ]),
@@ -194,6 +215,28 @@ impl Shape {
             }
             // Something else than was foreseen: nothing of it.
             _ => Value::Null,
+        }
+    }
+
+    /// The places in `value`, which stands at the place `at`, that are beyond it: JSON Pointers.
+    pub fn beyond(&self, value: &Value, at: &str, found: &mut Vec<String>) {
+        match (self, value) {
+            (Named(_, shape), value) => shape.beyond(value, at, found),
+            (Members(shown), Value::Object(members)) => {
+                for (name, inner) in members {
+                    let place = format!("{at}/{}", name.replace('~', "~0").replace('/', "~1"));
+                    match shown.iter().find(|(own, _)| own == name) {
+                        Some((_, shape)) => shape.beyond(inner, &place, found),
+                        None => found.push(place),
+                    }
+                }
+            }
+            (Each(shape) | EachBut(_, _, shape), Value::Array(entries)) => {
+                for (place, entry) in entries.iter().enumerate() {
+                    shape.beyond(entry, &format!("{at}/{place}"), found);
+                }
+            }
+            _ => {}
         }
     }
 

@@ -8,7 +8,7 @@ use crate::desk::{Desk, DeskFault, moment};
 use crate::store::{AccessKeyRow, StoreFault};
 
 impl Desk {
-    /// Who comes in by `bearer`: an access key, as it stands now.
+    /// Who comes in by `bearer`: an access key as it stands now, or a token.
     ///
     /// # Errors
     /// [`Denied`], or the database.
@@ -18,7 +18,10 @@ impl Desk {
         {
             return Ok(caller);
         }
-        let presented = Presented::read(bearer).ok_or(Denied::NoKey)?;
+        let Some(presented) = Presented::read(bearer) else {
+            let issuer = self.shared.entrances.tokens.as_ref();
+            return Ok(issuer.ok_or(Denied::NoKey)?.admit(bearer)?);
+        };
         let row = self.store.access_key(presented.id)?.ok_or(Denied::UnknownKey)?;
         holds(&row, presented, &moment(Utc::now()))?;
         let role = Role::of_word(&row.role).ok_or_else(|| StoreFault::Corrupt {

@@ -6,12 +6,15 @@
 mod admit;
 mod demo;
 mod key;
+mod key_set;
 mod keys;
+mod token;
 
 use thiserror::Error;
 
 pub use demo::DEMO_KEYS;
 pub use keys::{AccessKey, KeyState, NewAccessKey, Secret};
+pub use token::{KeySetFault, KeySource, TokenAlgorithm, TokenFault, TokenIssuer, TokenSettings};
 
 /// What a caller may be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -87,4 +90,7 @@ pub enum Denied {
     /// It was taken back.
     #[error("the access key was revoked")]
     Revoked,
+    /// It is a token, and one that is not taken.
+    #[error("the token is refused: {0}")]
+    Token(#[from] TokenFault),
 }

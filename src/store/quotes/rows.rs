@@ -85,7 +85,8 @@ pub struct IssuedRow {
     pub change_order: i32,
     /// Which revision.
     pub revision: i32,
-    /// The bytes that were digested.
+    /// The bytes that were digested. The audit knows them by their digest.
+    #[serde(skip)]
     pub document: String,
     /// Their digest.
     pub digest: String,
@@ -129,7 +130,8 @@ pub struct AcceptanceRow {
     pub change_order: i32,
     /// Which revision.
     pub revision: i32,
-    /// The bytes that were digested.
+    /// The bytes that were digested. The audit knows them by their digest.
+    #[serde(skip)]
     pub document: String,
     /// Their digest.
     pub digest: String,
@@ -193,7 +195,8 @@ pub struct SnapshotRow {
     pub digest: String,
     /// catalogue, policy or rulebook.
     pub kind: String,
-    /// The bytes that were digested.
+    /// The bytes that were digested. The audit knows them by their digest.
+    #[serde(skip)]
     pub content: String,
     /// When it was put in.
     pub created_at: String,

@@ -3,7 +3,7 @@
 use tallyrule::config::DataArgs;
 use tallyrule::desk::Desk;
 use tallyrule::desk::access::{KeyState, NewAccessKey, Role};
-use tallyrule::store::{Store, Writer};
+use tallyrule::store::{Store, Hand};
 
 use super::{Told, data};
 
@@ -50,7 +50,7 @@ fn role(word: &str) -> Result<Role, String> {
 
 fn desk(data: &DataArgs, operation: &str) -> Result<Desk, Told> {
     let store = Store::open(data.location()?, 1, false)?;
-    Ok(Desk::new(store.by(Writer::program(operation))))
+    Ok(Desk::new(store.by(Hand::program(operation))))
 }
 
 /// Does what is asked.

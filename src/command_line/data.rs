@@ -5,7 +5,7 @@ use std::path::Path;
 use estimate::estimate::EstimateFault;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::{Desk, DeskFault, SeedFolder};
-use tallyrule::store::{Loaded, Store, Writer};
+use tallyrule::store::{Loaded, Store, Hand};
 
 use super::Told;
 
@@ -16,7 +16,7 @@ pub const DEMONSTRATION: &str = "seed-data";
 pub fn seed(dir: &Path, data: &DataArgs) -> Result<String, Told> {
     let location = data.location()?;
     let store = Store::open(location.clone(), 1, true)?;
-    let desk = Desk::new(store.by(Writer::program("seed")));
+    let desk = Desk::new(store.by(Hand::program("seed")));
     let loaded = seed_folder(dir).and_then(|seed| desk.load_seed(seed));
     Ok(match loaded.map_err(|fault| told(&fault))? {
         Loaded::Now => format!("loaded {} into {location}\n", dir.display()),

@@ -8,14 +8,14 @@ use tallyrule::api;
 use tallyrule::config::ServeArgs;
 use tallyrule::desk::access::DEMO_KEYS;
 use tallyrule::desk::{Desk, DeskFault, Entrances};
-use tallyrule::store::{Loaded, Store, Writer};
+use tallyrule::store::{Loaded, Store, Hand};
 
 use super::tokens::TokenArgs;
 use super::{Told, data};
 
 /// Stores, now and then, that offers have expired, for as long as the server runs. Reading does not wait for it.
 fn expire_now_and_then(desk: &Desk, every: Duration) {
-    let desk = desk.by(Writer::program("expire"));
+    let desk = desk.by(Hand::program("expire"));
     std::thread::spawn(move || {
         loop {
             match desk.expire() {
@@ -63,7 +63,7 @@ pub fn serve(args: &ServeArgs, tokens: &TokenArgs) -> Result<String, Told> {
         tokens: tokens.issuer()?,
     };
     let store = Store::open(location.clone(), args.connections, true)?;
-    let desk = Desk::open(store.by(Writer::program("serve")), entrances);
+    let desk = Desk::open(store.by(Hand::program("serve")), entrances);
     if args.demo {
         match data::seed_folder(&args.seed).and_then(|seed| desk.load_seed(seed)) {
             Ok(Loaded::Now) => tracing::info!("loaded the demonstration from {}", args.seed.display()),

@@ -34,7 +34,7 @@ use estimate::quote::moved::MovedFault;
 use estimate::rules::Finding;
 use thiserror::Error;
 
-use crate::store::{Store, StoreFault, Writer};
+use crate::store::{Store, StoreFault, Hand};
 use access::Denied;
 
 pub use add_price::NewPrice;
@@ -288,11 +288,11 @@ impl Desk {
         }
     }
 
-    /// The same desk in the hands of `writer`, whom the audit names for everything that is written.
+    /// The same desk in the hands of `hand`, whom the audit names for everything that is written.
     #[must_use]
-    pub fn by(&self, writer: Writer) -> Self {
+    pub fn by(&self, hand: Hand) -> Self {
         Self {
-            store: self.store.by(writer),
+            store: self.store.by(hand),
             shared: Arc::clone(&self.shared),
         }
     }

@@ -14,7 +14,7 @@ const NOTHING_BEFORE: &str = "00000000000000000000000000000000000000000000000000
 
 /// Who writes, and by which request.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Writer {
+pub struct Hand {
     /// The person, or the program itself.
     pub person: String,
     /// In which role.
@@ -27,7 +27,7 @@ pub struct Writer {
     pub request: Option<String>,
 }
 
-impl Writer {
+impl Hand {
     /// The program itself, on the command line or by the clock.
     pub fn program(operation: &str) -> Self {
         Self {
@@ -185,19 +185,19 @@ pub(super) fn take_turn(conn: &mut Conn) -> Result<(), StoreFault> {
 
 /// Writes the entry of a change. It is the last thing in a transaction, so that the order of the entries is that of the
 /// commits, and whoever waits for the order holds it for one short step. The moment is taken here for the same reason.
-pub(super) fn append(conn: &mut Conn, writer: &Writer, change: &Change) -> Result<(), StoreFault> {
+pub(super) fn append(conn: &mut Conn, hand: &Hand, change: &Change) -> Result<(), StoreFault> {
     let (newest, previous) = head(conn)?;
     let mut entry = AuditEntry {
         sequence: newest.saturating_add(1),
         written_at: Utc::now().to_rfc3339_opts(SecondsFormat::Micros, true),
-        person: writer.person.clone(),
-        role: writer.role.clone(),
-        key_id: writer.key.clone(),
-        operation: writer.operation.clone(),
+        person: hand.person.clone(),
+        role: hand.role.clone(),
+        key_id: hand.key.clone(),
+        operation: hand.operation.clone(),
         subject: change.subject.clone(),
         before: change.before.clone(),
         after: change.after.clone(),
-        request_id: writer.request.clone(),
+        request_id: hand.request.clone(),
         previous,
         digest: String::new(),
     };

@@ -29,7 +29,7 @@ use audit::Written;
 use connection::{Conn, Manager};
 
 pub use access_keys::AccessKeyRow;
-pub use audit::{AuditChecked, AuditEntry, AuditFilter, Writer};
+pub use audit::{AuditChecked, AuditEntry, AuditFilter, Hand};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
 pub use location::Location;
@@ -50,7 +50,7 @@ const CONNECTION_WAIT: Duration = Duration::from_secs(5);
 /// audit entry that names them.
 pub struct Store {
     shared: Arc<Shared>,
-    writer: Writer,
+    hand: Hand,
 }
 
 /// What every hand on one database shares.
@@ -86,22 +86,22 @@ impl Store {
                 gate: Mutex::new(()),
                 location,
             }),
-            writer: Writer::program("command"),
+            hand: Hand::program("command"),
         })
     }
 
-    /// The same database in the hands of `writer`.
+    /// The same database in the hands of `hand`.
     #[must_use]
-    pub fn by(&self, writer: Writer) -> Self {
+    pub fn by(&self, hand: Hand) -> Self {
         Self {
             shared: Arc::clone(&self.shared),
-            writer,
+            hand,
         }
     }
 
     /// In whose hands it is.
-    pub fn writer(&self) -> &Writer {
-        &self.writer
+    pub fn hand(&self) -> &Hand {
+        &self.hand
     }
 
     /// Where the data is.
@@ -133,7 +133,7 @@ impl Store {
         let answer = connection::write(&mut conn, |conn| {
             let written = body(conn)?;
             if let Some(change) = &written.change {
-                audit::append(conn, &self.writer, change)?;
+                audit::append(conn, &self.hand, change)?;
             }
             Ok(written.value)
         });

@@ -21,7 +21,7 @@ use serde_json::Value;
 use super::problem::Problem;
 use crate::desk::Desk;
 use crate::desk::access::{Caller, Role};
-use crate::store::Writer;
+use crate::store::Hand;
 
 pub use admit::{RequestId, admit};
 pub use contract::describe;
@@ -112,7 +112,7 @@ impl FromRequest for CallersDesk {
             .ok_or_else(|| Problem::internal(&"there is no desk"));
         ready(desk.and_then(|desk| {
             let Admitted { caller, row, request } = Admitted::of(request)?;
-            Ok(Self(Arc::new(desk.by(Writer {
+            Ok(Self(Arc::new(desk.by(Hand {
                 person: caller.person,
                 role: caller.role.word().to_owned(),
                 key: Some(caller.key),

@@ -107,7 +107,7 @@ impl Desk {
     /// The database.
     pub fn create_access_key(&self, new: &NewAccessKey) -> Result<(AccessKey, Secret), DeskFault> {
         let now = Utc::now();
-        let (row, text) = made(new, &self.store.writer().person, now)?;
+        let (row, text) = made(new, &self.store.hand().person, now)?;
         self.store.add_access_key(&row)?;
         Ok((AccessKey::new(row, now), text))
     }
@@ -126,7 +126,7 @@ impl Desk {
             shared: false,
             valid_days: FIRST_DAYS,
         };
-        let (row, text) = made(&new, &self.store.writer().person, Utc::now())?;
+        let (row, text) = made(&new, &self.store.hand().person, Utc::now())?;
         Ok(self.store.add_first_access_key(&row)?.then_some(text))
     }
 
@@ -188,7 +188,7 @@ impl Desk {
         let now = Utc::now();
         let row = AccessKeyRow {
             revoked_at: Some(moment(now)),
-            revoked_by: Some(self.store.writer().person.clone()),
+            revoked_by: Some(self.store.hand().person.clone()),
             ..before.clone()
         };
         self.change_access_key(&before, &row)?;

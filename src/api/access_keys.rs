@@ -250,10 +250,9 @@ pub async fn rotate_access_key(desk: CallersDesk, id: Path<String>, body: Json) 
 
 /// Take an access key back
 ///
-/// At once and for ever.
+/// At once and for ever. Sent again, it changes nothing and has the same answer.
 #[utoipa::path(tag = "access", params(("id" = String, Path, description = "The key's id")), responses(
     (status = 200, description = "The key", body = KeyView),
-    (status = 409, description = "It was revoked before", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/access-keys/{id}/revoke")]
 pub async fn revoke_access_key(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {

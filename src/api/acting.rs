@@ -11,26 +11,43 @@ use serde_json::Value;
 use super::problem::{Kind, Problem};
 use super::reply;
 use super::who::Admitted;
-use crate::desk::Act;
+use crate::desk::{Act, request_key};
+use crate::store::RequestKey;
 
 /// Header that names a request which may come again.
 const KEY: &str = "idempotency-key";
 /// Longest name of a request.
 const KEY_MOST: usize = 255;
 
+/// A request that may come again under a name of the caller's own.
+pub struct Repeatable {
+    key: Option<String>,
+    /// Method, address, and the person who acts, where one is named.
+    head: String,
+}
+
+impl Repeatable {
+    /// Its name and what it says, with `body`; none where the caller gave no name.
+    pub fn with(self, body: &Value) -> Option<RequestKey> {
+        let Self { key, head } = self;
+        let said = || Digest::of(format!("{head}\n{body}").as_bytes()).to_string();
+        key.map(|key| request_key(key, said()))
+    }
+}
+
 /// The person who acts, and the request's own name.
 pub struct Acting {
     person: String,
-    key: Option<String>,
-    place: String,
+    request: Repeatable,
 }
 
 impl Acting {
     /// The act of sending `body`.
     pub fn with(self, body: &Value) -> Act {
-        let Self { person, key, place } = self;
-        let request = Digest::of(format!("{place}\n{person}\n{body}").as_bytes()).to_string();
-        Act::new(person, key.map(|key| (key, request)))
+        Act {
+            key: self.request.with(body),
+            person: self.person,
+        }
     }
 }
 
@@ -39,8 +56,14 @@ fn text<'a>(request: &'a HttpRequest, name: &str) -> Option<&'a str> {
     std::str::from_utf8(value.as_bytes()).ok().map(str::trim)
 }
 
-fn read(request: &HttpRequest) -> Result<Acting, Problem> {
-    let person = Admitted::of(request)?.person();
+fn acting(request: &HttpRequest) -> Result<Acting, Problem> {
+    Ok(Acting {
+        person: Admitted::of(request)?.person(),
+        request: repeatable(request)?,
+    })
+}
+
+fn repeatable(request: &HttpRequest) -> Result<Repeatable, Problem> {
     let key = match request.headers().contains_key(KEY) {
         false => None,
         true => {
@@ -52,11 +75,20 @@ fn read(request: &HttpRequest) -> Result<Acting, Problem> {
             Some(key.to_owned())
         }
     };
-    Ok(Acting {
-        person,
+    let person = Admitted::of(request)?.person();
+    Ok(Repeatable {
         key,
-        place: format!("{} {}", request.method(), request.uri()),
+        head: format!("{} {}\n{person}", request.method(), request.uri()),
     })
+}
+
+impl FromRequest for Repeatable {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        ready(repeatable(request))
+    }
 }
 
 impl FromRequest for Acting {
@@ -64,7 +96,7 @@ impl FromRequest for Acting {
     type Future = Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        ready(read(request))
+        ready(acting(request))
     }
 }
 

@@ -5,6 +5,7 @@ use std::pin::Pin;
 
 use actix_web::dev::Payload;
 use actix_web::http::header;
+use actix_web::rt::time::timeout;
 use actix_web::web::{Bytes, Data};
 use actix_web::{FromRequest, HttpRequest};
 use serde_json::Value;
@@ -101,7 +102,8 @@ fn whole(
     request: &HttpRequest,
     payload: &mut Payload,
 ) -> impl Future<Output = Result<Bytes, Problem>> + use<> {
-    let limit = request.app_data::<Data<Limits>>().map_or(0, |limits| limits.body);
+    let limits = request.app_data::<Data<Limits>>();
+    let (limit, time) = limits.map_or_else(Default::default, |limits| (limits.body, limits.body_time));
     let too_large = move || {
         Problem::new(
             Kind::ContentTooLarge,
@@ -120,7 +122,11 @@ fn whole(
         }
         let cut_off = |_| Problem::new(Kind::MalformedBody, "the body ended before its end");
         let payload = payload.await.map_err(|_| cut_off(()))?;
-        match payload.to_bytes_limited(limit).await {
+        let Ok(whole) = timeout(time, payload.to_bytes_limited(limit)).await else {
+            let detail = format!("the body did not arrive within {} s", time.as_secs());
+            return Err(Problem::new(Kind::RequestTimeout, detail));
+        };
+        match whole {
             Ok(bytes) => bytes.map_err(|_| cut_off(())),
             Err(_) => Err(too_large()),
         }

@@ -1,6 +1,5 @@
 //! Items and equipment, the price of an item on any day, and a new price for it.
 
-use actix_web::http::{StatusCode, header};
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use chrono::NaiveDate;
@@ -10,10 +9,11 @@ use estimate::quantity::decimal::plain;
 use serde::{Deserialize, Serialize};
 use utoipa::IntoParams;
 
+use super::acting::Repeatable;
 use super::body::Json;
 use super::page::{PageQuery, page};
 use super::problem::{Body, Kind, Problem};
-use super::reply::Reply;
+use super::reply::{self, Reply};
 use super::who::CallersDesk;
 use super::{at_desk, input};
 use crate::desk::{Desk, DeskFault};
@@ -145,28 +145,25 @@ pub async fn read_item_prices(
 /// Add a dated price to a pack of an item
 ///
 /// A price is never overwritten: a new one holds from its first day on, and what was priced before stays as it was.
-#[utoipa::path(tag = "catalogue", params(("code" = String, Path, description = "The item's code")),
+#[utoipa::path(tag = "catalogue", params(
+        ("code" = String, Path, description = "The item's code"),
+        ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewPrice"), content_type = "application/json"), responses(
     (status = 201, description = "The item with the new price", body = ref("#/components/schemas/Item")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/items/{code}/prices")]
-pub async fn add_price(desk: CallersDesk, code: Path<String>, body: Json) -> Result<Reply, Problem> {
+pub async fn add_price(
+    desk: CallersDesk,
+    code: Path<String>,
+    request: Repeatable,
+    body: Json,
+) -> Result<Reply, Problem> {
     let price = input::new_price(&body.0).map_err(Problem::invalid_input)?;
-    let code = code.into_inner();
-    let key = code.clone();
-    let office = at_desk(&desk, move |desk| {
-        desk.add_price(&key, &price)?;
-        desk.office()
-    })
-    .await?;
-    let item = office
-        .catalogue
-        .item(&code)
-        .ok_or_else(|| DeskFault::unknown("item", &code))?;
-    let location = format!("/v1/items/{}", super::reply::percent_encoded(&code));
-    Ok(Reply::json(item)?
-        .with_status(StatusCode::CREATED)
-        .with_header(header::LOCATION, location))
+    let location = format!("/v1/items/{}", reply::percent_encoded(&code));
+    let told = at_desk(&desk, move |desk| {
+        desk.add_price(request.with(&body.0).as_ref(), &code, &price, reply::told)
+    });
+    Reply::created(told.await?, location)
 }
 
 /// List the classes of cooling unit

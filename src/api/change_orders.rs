@@ -8,7 +8,6 @@ use estimate::quote::life::Event;
 use super::acting::{Acting, Seen};
 use super::at_desk;
 use super::body::Json;
-use super::parties::reply;
 use super::problem::{Body, Problem};
 use super::quote_input as input;
 use super::reply::Reply;
@@ -85,7 +84,7 @@ pub async fn read_revision_of_change_order(
 ) -> Result<Reply, Problem> {
     let (quote, order, revision) = path.into_inner();
     let at = at(quote, order, revision);
-    reply(at_desk(&desk, move |desk| desk.revision(&at)).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.revision(&at)).await?)
 }
 
 /// Write the draft of a change order anew
@@ -115,7 +114,7 @@ pub async fn edit_draft_of_change_order(
     let told = at_desk(&desk, move |desk| {
         desk.edit_draft(&act, &at, &body.0, |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }
 
 /// What a revision of a change order comes to
@@ -206,12 +205,14 @@ pub async fn approve_draft_of_change_order(
     let (revision, note) = input::moved(&body.0, "note").map_err(Problem::invalid_input)?;
     let (act, at) = (acting.with(&body.0), at(quote, order, revision));
     let told = at_desk(&desk, move |desk| desk.approve(&act, &at, note.as_deref()));
-    Ok(reply(told.await?)?.with_status(StatusCode::CREATED))
+    Ok(Reply::told(told.await?)?.with_status(StatusCode::CREATED))
 }
 
 /// Issue a change order
 ///
-/// The draft is frozen with everything that made it; a revision that is with the customer is superseded.
+/// The draft is frozen with everything that made it; a revision that is with the customer is superseded. Whether another person
+/// approves first is said by the policy of the contract: the price of the change itself is held against its limits, and so is
+/// the contract that it makes. A limit that the contract was over before counts again only where margin or discount go further.
 #[utoipa::path(tag = "change orders", params(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
@@ -231,7 +232,7 @@ pub async fn issue_of_change_order(
     let (quote, order) = path.into_inner();
     let (revision, reason) = input::moved(&body.0, "reason").map_err(Problem::invalid_input)?;
     let (act, at) = (acting.with(&body.0), at(quote, order, revision));
-    reply(at_desk(&desk, move |desk| desk.issue(&act, &at, reason.as_deref())).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.issue(&act, &at, reason.as_deref())).await?)
 }
 
 /// Record that the customer accepted a change order
@@ -256,7 +257,7 @@ pub async fn accept_of_change_order(
     let (quote, order) = path.into_inner();
     let (revision, word, reason) = input::acceptance(&body.0).map_err(Problem::invalid_input)?;
     let (act, at) = (acting.with(&body.0), at(quote, order, revision));
-    reply(
+    Reply::told(
         at_desk(&desk, move |desk| {
             desk.accept(&act, &at, &word, reason.as_deref())
         })
@@ -284,7 +285,7 @@ pub async fn decline_of_change_order(
     let (quote, order) = path.into_inner();
     let (revision, reason) = input::moved(&body.0, "reason").map_err(Problem::invalid_input)?;
     let (act, at) = (acting.with(&body.0), at(quote, order, revision));
-    reply(
+    Reply::told(
         at_desk(&desk, move |desk| {
             desk.end_offer(&act, &at, Event::Decline, reason.as_deref())
         })
@@ -312,7 +313,7 @@ pub async fn withdraw_of_change_order(
     let (quote, order) = path.into_inner();
     let (revision, reason) = input::moved(&body.0, "reason").map_err(Problem::invalid_input)?;
     let (act, at) = (acting.with(&body.0), at(quote, order, revision));
-    reply(
+    Reply::told(
         at_desk(&desk, move |desk| {
             desk.end_offer(&act, &at, Event::Withdraw, reason.as_deref())
         })

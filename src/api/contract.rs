@@ -6,7 +6,7 @@ use serde_json::{Map, Value};
 use utoipa::OpenApi;
 use utoipa_actix_web::AppExt;
 
-use super::problem::{Kind, Problem};
+use super::problem::Problem;
 use super::reply::Reply;
 use super::who::{describe, fits};
 
@@ -70,6 +70,15 @@ impl Contract {
         format!("{:#}\n", self.document)
     }
 
+    /// The operation of a method at an address, and the address as the contract writes it.
+    pub fn operation(&self, method: &str, path: &str) -> Option<(&str, &Value)> {
+        let method = method.to_ascii_lowercase();
+        let paths = self.document.get("paths")?.as_object()?;
+        let fitting = paths.iter().filter(|(template, _)| fits(template, path));
+        let fitting = fitting.filter_map(|(template, found)| Some((template.as_str(), found.get(&method)?)));
+        fitting.min_by_key(|(template, _)| template.matches('{').count())
+    }
+
     /// The methods that an address takes; none when there is no such address.
     pub fn methods(&self, path: &str) -> Vec<String> {
         let paths = self.document.get("paths").and_then(Value::as_object);
@@ -110,41 +119,10 @@ pub enum ContractFault {
 /// The contract
 ///
 /// This document.
-#[utoipa::path(tag = "service", responses((status = 200, description = "OpenAPI 3.1", body = Object)))]
+#[utoipa::path(tag = "service", responses(
+    (status = 200, description = "OpenAPI 3.1", body = Object),
+    (status = "default", description = "A problem", body = super::problem::Body, content_type = "application/problem+json")))]
 #[get("/openapi.json")]
 pub async fn read_contract(contract: Data<Contract>) -> Result<Reply, Problem> {
     Reply::json(&contract.document)
-}
-
-/// What a kind of problem means
-///
-/// The `type` of a problem is this address.
-#[utoipa::path(tag = "service", params(("name" = String, Path, description = "The kind's name")), responses(
-    (status = 200, description = "The kind", body = KindView),
-    (status = "default", description = "A problem", body = super::problem::Body, content_type = "application/problem+json")))]
-#[get("/problems/{name}")]
-pub async fn read_problem_kind(name: actix_web::web::Path<String>) -> Result<Reply, Problem> {
-    let found = Kind::ALL
-        .iter()
-        .map(|kind| kind.row())
-        .find(|(_, known, _)| **known == **name);
-    let (status, name, title) =
-        found.ok_or_else(|| Problem::new(Kind::NotFound, "there is no such kind of problem"))?;
-    Reply::json(&KindView {
-        name,
-        status: status.as_u16(),
-        title,
-    })
-}
-
-/// A kind of problem.
-#[derive(serde::Serialize, utoipa::ToSchema)]
-#[schema(as = ProblemKind)]
-struct KindView {
-    /// Its name, the last part of a problem's `type`.
-    name: &'static str,
-    /// The HTTP status that goes with it.
-    status: u16,
-    /// The kind in words.
-    title: &'static str,
 }

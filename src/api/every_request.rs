@@ -4,8 +4,9 @@ use std::time::Instant;
 
 use actix_web::body::MessageBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
+use actix_web::error::InternalError;
 use actix_web::http::Method;
-use actix_web::http::header::{self, HeaderName, HeaderValue};
+use actix_web::http::header::{self, HeaderMap, HeaderName, HeaderValue};
 use actix_web::middleware::Next;
 use actix_web::{Error, HttpMessage};
 use tracing::Instrument;
@@ -32,18 +33,35 @@ pub async fn every_request(
     request.extensions_mut().insert(RequestId(id.clone()));
     let path = request.path().to_owned();
     let span = tracing::info_span!("request", %id);
-    let mut answer = next.call(request).instrument(span.clone()).await?;
-    if let Ok(value) = HeaderValue::from_str(&id) {
-        answer.headers_mut().insert(REQUEST_ID, value);
+    let answer = next.call(request).instrument(span.clone()).await;
+    let milliseconds = begun.elapsed().as_secs_f32() * 1000.0;
+    let log = |status: u16| {
+        span.in_scope(|| tracing::info!(%method, path, status, milliseconds, "answered"));
+    };
+    match answer {
+        Ok(mut answer) => {
+            mark(answer.headers_mut(), &id);
+            log(answer.status().as_u16());
+            Ok(answer)
+        }
+        Err(fault) => {
+            let mut answer = fault.error_response();
+            mark(answer.headers_mut(), &id);
+            log(answer.status().as_u16());
+            Err(InternalError::from_response(fault, answer).into())
+        }
     }
-    answer.headers_mut().insert(
+}
+
+/// What every answer has.
+fn mark(headers: &mut HeaderMap, id: &str) {
+    if let Ok(value) = HeaderValue::from_str(id) {
+        headers.insert(REQUEST_ID, value);
+    }
+    headers.insert(
         header::X_CONTENT_TYPE_OPTIONS,
         HeaderValue::from_static("nosniff"),
     );
-    let milliseconds = begun.elapsed().as_secs_f32() * 1000.0;
-    let status = answer.status().as_u16();
-    span.in_scope(|| tracing::info!(%method, path, status, milliseconds, "answered"));
-    Ok(answer)
 }
 
 /// The caller's id where it is short and plain, else a new one.

@@ -1,7 +1,7 @@
 //! What the desk cannot do, as problems.
 
 use actix_web::http::header;
-use estimate::estimate::EstimateFault;
+use estimate::estimate::{EstimateFault, Reason};
 use estimate::quote::life::{IllegalMove, MoveFault};
 use serde_json::json;
 
@@ -134,29 +134,11 @@ fn of_a_quote(fault: DeskFault) -> Problem {
 /// Faults that lie in a member of the request are the request's; the others are of the job as a whole.
 impl From<EstimateFault> for Problem {
     fn from(fault: EstimateFault) -> Self {
-        let told: Vec<(Option<&str>, String)> = match &fault {
-            EstimateFault::Bill(faults) => faults
-                .iter()
-                .map(|one| (one.pointer(), one.to_string()))
-                .collect(),
-            EstimateFault::Pricing(faults) => faults
-                .iter()
-                .map(|one| (one.pointer(), one.to_string()))
-                .collect(),
-            one => vec![(None, one.to_string())],
-        };
-        let of_request = told.iter().all(|(pointer, _)| pointer.is_some());
-        let errors = told.into_iter().map(|(pointer, message)| InputError {
-            pointer: pointer.unwrap_or_default().to_owned(),
-            code: if pointer.is_some() {
-                "does_not_fit"
-            } else {
-                "cannot_be_estimated"
-            }
-            .to_owned(),
-            came: None,
-            allowed: None,
-            message,
+        let reasons = fault.reasons();
+        let of_request = reasons.iter().all(|reason| matches!(reason, Reason::Request(_)));
+        let errors = reasons.into_iter().map(|reason| match reason {
+            Reason::Request(fault) => InputError::from(&fault),
+            Reason::Job(message) => InputError::of_the_job(message),
         });
         let errors = errors.collect();
         if of_request {

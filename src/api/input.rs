@@ -241,7 +241,12 @@ fn step(segment: &serde_path_to_error::Segment) -> Option<String> {
 
 /// A short text that is not blank.
 pub fn note(text: &str) -> Option<&str> {
-    (!text.trim().is_empty() && text.chars().count() <= TEXT_MOST).then_some(text)
+    is_text(text, TEXT_MOST).then_some(text)
+}
+
+/// Whether there is something in a text, not too much, and nothing that a database does not keep.
+pub fn is_text(text: &str, most: usize) -> bool {
+    !text.trim().is_empty() && text.chars().count() <= most && !text.contains('\0')
 }
 
 /// A calendar date of ISO 8601 in its extended form: ten characters, no more.

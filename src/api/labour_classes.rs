@@ -1,6 +1,5 @@
 //! Labour classes: what an hour costs, explained, and new classes and rates.
 
-use actix_web::http::{StatusCode, header};
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use estimate::catalogue::LabourClass;
@@ -8,13 +7,14 @@ use estimate::catalogue::labour::{LabourRate, LoadedRate};
 use estimate::catalogue::labour_hour::LabourHour;
 use serde::Serialize;
 
+use super::acting::{Repeatable, Seen};
 use super::body::Json;
 use super::page::{PageQuery, page};
 use super::problem::{Body, Problem};
 use super::reply::{self, Reply};
 use super::who::CallersDesk;
 use super::{at_desk, input};
-use crate::desk::{Desk, DeskFault, Office};
+use crate::desk::{Desk, DeskFault, Told};
 
 /// A labour class with what each rate comes to.
 #[derive(Serialize)]
@@ -54,10 +54,12 @@ impl<'a> From<&'a LabourClass> for LabourClassView<'a> {
     }
 }
 
-fn class_of<'a>(office: &'a Office, code: &str) -> Result<&'a LabourClass, DeskFault> {
-    let place = office.catalogue.labour_place(code);
-    let class = place.and_then(|place| office.catalogue.labour().get(place));
-    class.ok_or_else(|| DeskFault::unknown("labour class", code))
+fn told(class: &LabourClass) -> Result<Told, DeskFault> {
+    reply::told(&LabourClassView::from(class))
+}
+
+fn location(code: &str) -> String {
+    format!("/v1/labour-classes/{}", reply::percent_encoded(code))
 }
 
 /// List the labour classes
@@ -89,25 +91,25 @@ pub async fn list_labour_classes(
 #[get("/v1/labour-classes/{code}")]
 pub async fn read_labour_class(desk: CallersDesk, code: Path<String>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
-    Reply::json(&LabourClassView::from(class_of(&office, &code)?))
+    Reply::json(&LabourClassView::from(office.labour_class(&code)?))
 }
 
 /// Add a labour class
 #[utoipa::path(tag = "catalogue",
+    params(("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewLabourClass"), content_type = "application/json"), responses(
     (status = 201, description = "The class", body = ref("#/components/schemas/LabourClass")),
     (status = 409, description = "There is one with this code", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/labour-classes")]
-pub async fn add_labour_class(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
+pub async fn add_labour_class(desk: CallersDesk, request: Repeatable, body: Json) -> Result<Reply, Problem> {
+    let key = request.with(&body.0);
     let class: LabourClass = input::shaped(body.0).map_err(Problem::invalid_input)?;
-    let code = class.code.clone();
-    let office = at_desk(&desk, move |desk| {
-        desk.add_labour_class(&class)?;
-        desk.office()
-    })
-    .await?;
-    created(&office, &code)
+    let location = location(&class.code);
+    let told = at_desk(&desk, move |desk| {
+        desk.add_labour_class(key.as_ref(), &class, told)
+    });
+    Reply::created(told.await?, location)
 }
 
 /// Add a dated rate to a labour class
@@ -117,7 +119,8 @@ pub async fn add_labour_class(desk: CallersDesk, body: Json) -> Result<Reply, Pr
 #[utoipa::path(tag = "catalogue",
     params(
         ("code" = String, Path, description = "The class's code"),
-        ("If-Match" = Option<String>, Header, description = "The tag of the class that was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of the class that was read; needed"),
+        ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewLabourRate"), content_type = "application/json"),
     responses(
         (status = 201, description = "The class with the new rate", body = ref("#/components/schemas/LabourClass")),
@@ -126,29 +129,17 @@ pub async fn add_labour_class(desk: CallersDesk, body: Json) -> Result<Reply, Pr
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/labour-classes/{code}/rates")]
 pub async fn add_labour_rate(
-    request: HttpRequest,
     desk: CallersDesk,
     code: Path<String>,
+    request: Repeatable,
+    seen: Seen,
     body: Json,
 ) -> Result<Reply, Problem> {
+    let key = request.with(&body.0);
     let rate: LabourRate = input::shaped(body.0).map_err(Problem::invalid_input)?;
-    let code = code.into_inner();
-    let office = at_desk(&desk, Desk::office).await?;
-    let class = class_of(&office, &code)?;
-    reply::demand_match(&request, Reply::json(&LabourClassView::from(class))?.tag())?;
-    let (known, name) = (class.rates.len(), code.clone());
-    let office = at_desk(&desk, move |desk| {
-        desk.add_labour_rate(&name, &rate, known)?;
-        desk.office()
+    let location = location(&code);
+    let told = at_desk(&desk, move |desk| {
+        desk.add_labour_rate(key.as_ref(), &code, &rate, |tag| seen.matches(tag), told)
     });
-    let office = office.await?;
-    created(&office, &code)
-}
-
-fn created(office: &Office, code: &str) -> Result<Reply, Problem> {
-    let location = format!("/v1/labour-classes/{}", reply::percent_encoded(code));
-    let answer = Reply::json(&LabourClassView::from(class_of(office, code)?))?;
-    Ok(answer
-        .with_status(StatusCode::CREATED)
-        .with_header(header::LOCATION, location))
+    Reply::created(told.await?, location)
 }

@@ -17,12 +17,15 @@ mod health;
 mod input;
 mod labour_classes;
 mod page;
+mod parameters;
 mod parties;
 mod policies;
 mod price_lists;
 mod problem;
+mod problem_page;
 mod quote_input;
 mod quotes;
+mod rate;
 mod reply;
 mod revisions;
 mod rulebooks;
@@ -35,6 +38,7 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 
 use actix_web::dev::Server;
+use actix_web::error::{PathError, QueryPayloadError};
 use actix_web::middleware::from_fn;
 use actix_web::web::{self, Data, PathConfig, QueryConfig};
 use actix_web::{App, HttpServer};
@@ -47,6 +51,7 @@ use crate::desk::{Desk, DeskFault};
 
 pub use contract::{Contract, ContractFault};
 pub use problem::{Kind, Problem};
+pub use problem_page::problem_pages;
 pub use who::page as who_may_do_what;
 pub use who::{ROWS, Row, Who};
 
@@ -127,7 +132,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(health::healthz)
         .service(health::readyz)
         .service(contract::read_contract)
-        .service(contract::read_problem_kind);
+        .service(problem_page::read_problem_kind);
 }
 
 /// Binds the address and gives the server, which runs when it is awaited, and the address that it got.
@@ -138,6 +143,7 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
     let contract = Data::new(Contract::collect().map_err(io::Error::other)?);
     let desk: Data<Desk> = Data::from(desk);
     let shared_limits = Data::new(limits.clone());
+    let rate = Data::new(rate::Rate::new(limits.requests_a_minute));
     let server = HttpServer::new(move || {
         App::new()
             .into_utoipa_app()
@@ -146,8 +152,9 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
             .app_data(desk.clone())
             .app_data(contract.clone())
             .app_data(shared_limits.clone())
-            .app_data(QueryConfig::default().error_handler(|fault, _| invalid_parameter(&fault)))
-            .app_data(PathConfig::default().error_handler(|fault, _| invalid_parameter(&fault)))
+            .app_data(rate.clone())
+            .app_data(QueryConfig::default().error_handler(|fault, _| of_query(&fault)))
+            .app_data(PathConfig::default().error_handler(|fault, _| of_path(&fault)))
             .service(web::redirect("/docs", "/docs/"))
             .service(
                 SwaggerUi::new("/docs/{_:.*}").config(Config::from("/openapi.json").validator_url("none")),
@@ -162,8 +169,23 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
     Ok((server.run(), address))
 }
 
+/// What the contract does not tell of a parameter: words that only its reader knows.
 fn invalid_parameter(fault: &dyn std::fmt::Display) -> actix_web::Error {
     Problem::new(Kind::InvalidParameter, fault.to_string()).into()
+}
+
+fn of_query(fault: &QueryPayloadError) -> actix_web::Error {
+    match fault {
+        QueryPayloadError::Deserialize(cause) => invalid_parameter(cause),
+        other => invalid_parameter(other),
+    }
+}
+
+fn of_path(fault: &PathError) -> actix_web::Error {
+    match fault {
+        PathError::Deserialize(cause) => invalid_parameter(cause),
+        other => invalid_parameter(other),
+    }
 }
 
 /// Runs `work` where it may wait for the database.

@@ -1,6 +1,6 @@
 //! Customers and their sites.
 
-use actix_web::http::{StatusCode, header};
+use actix_web::http::header;
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use serde::Deserialize;
@@ -37,22 +37,11 @@ pub struct PartyListQuery {
     archived: bool,
 }
 
-/// What the desk tells, with its tag.
-pub(super) fn reply(told: Told) -> Result<Reply, Problem> {
-    let reply = Reply::json(&told.body)?;
-    Ok(match told.tag {
-        Some(tag) => reply.with_tag(tag),
-        None => reply.without_tag(),
-    })
-}
-
 /// The same, of something that was made under `place`.
 pub(super) fn created(told: Told, place: &str) -> Result<Reply, Problem> {
     let id = told.body.get("id").and_then(|id| id.as_str()).unwrap_or_default();
     let location = format!("{place}/{}", percent_encoded(id));
-    Ok(reply(told)?
-        .with_status(StatusCode::CREATED)
-        .with_header(header::LOCATION, location))
+    Reply::created(told, location)
 }
 
 /// The query of a page behind `after`.
@@ -130,7 +119,7 @@ pub async fn create_customer(desk: CallersDesk, acting: Acting, body: Json) -> R
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/customers/{id}")]
 pub async fn read_customer(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
-    reply(at_desk(&desk, move |desk| desk.party(PartyKind::Customer, &id)).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.party(PartyKind::Customer, &id)).await?)
 }
 
 /// Write a customer anew
@@ -158,7 +147,7 @@ pub async fn change_customer(
     let told = at_desk(&desk, move |desk| {
         desk.change_party(PartyKind::Customer, &act, &id, &party, |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }
 
 /// Put a customer away, or take it out again
@@ -183,7 +172,7 @@ pub async fn archive_customer(
     let told = at_desk(&desk, move |desk| {
         desk.archive_party(PartyKind::Customer, &act, &id, archived)
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }
 
 /// List the sites
@@ -229,7 +218,7 @@ pub async fn create_site(desk: CallersDesk, acting: Acting, body: Json) -> Resul
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/sites/{id}")]
 pub async fn read_site(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
-    reply(at_desk(&desk, move |desk| desk.party(PartyKind::Site, &id)).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.party(PartyKind::Site, &id)).await?)
 }
 
 /// Write a site anew
@@ -257,7 +246,7 @@ pub async fn change_site(
     let told = at_desk(&desk, move |desk| {
         desk.change_party(PartyKind::Site, &act, &id, &party, |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }
 
 /// Put a site away, or take it out again
@@ -282,5 +271,5 @@ pub async fn archive_site(
     let told = at_desk(&desk, move |desk| {
         desk.archive_party(PartyKind::Site, &act, &id, archived)
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }

@@ -1,12 +1,12 @@
 //! Policies: how cost becomes price, in versions that each hold from a day on.
 
-use actix_web::http::{StatusCode, header};
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use chrono::NaiveDate;
 use estimate::pricing::policy::Policy;
 use serde::Serialize;
 
+use super::acting::{Repeatable, Seen};
 use super::body::Json;
 use super::catalogue::DayQuery;
 use super::page::{PageQuery, page};
@@ -14,7 +14,7 @@ use super::problem::{Body, InputError, Problem};
 use super::reply::{self, Reply};
 use super::who::CallersDesk;
 use super::{at_desk, input};
-use crate::desk::{Desk, DeskFault, Office, PolicyVersion};
+use crate::desk::{Desk, DeskFault, Office, PolicyVersion, Told};
 
 #[derive(Serialize)]
 struct PolicyView<'a> {
@@ -38,12 +38,20 @@ impl<'a> From<&'a PolicyVersion> for PolicyView<'a> {
 
 /// A tag of the policy with all its versions, and of the version that is shown.
 fn tag(office: &Office, shown: &PolicyVersion) -> String {
-    let id = &shown.policy.policy().id;
-    let newest = office
-        .policy_versions(id)
-        .last()
-        .map_or(0, |newest| newest.version);
-    format!("\"{newest}.{}\"", shown.version)
+    let newest = office.policy_versions(&shown.policy.policy().id).last();
+    shown.tag(newest.map_or(0, |newest| newest.version))
+}
+
+/// A version that was saved just now: it is the newest.
+fn saved(version: &PolicyVersion) -> Result<Told, DeskFault> {
+    Ok(Told {
+        tag: Some(version.tag(version.version)),
+        ..reply::told(&PolicyView::from(version))?
+    })
+}
+
+fn location(id: &str) -> String {
+    format!("/v1/policies/{}", reply::percent_encoded(id))
 }
 
 /// List the policies
@@ -114,15 +122,20 @@ pub async fn list_policy_versions(desk: CallersDesk, id: Path<String>) -> Result
 
 /// Save a new policy
 #[utoipa::path(tag = "policies",
+    params(("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewPolicy"), content_type = "application/json"), responses(
     (status = 201, description = "The first version", body = ref("#/components/schemas/Policy")),
     (status = 409, description = "There is one of this name", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/policies")]
-pub async fn create_policy(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
+pub async fn create_policy(desk: CallersDesk, request: Repeatable, body: Json) -> Result<Reply, Problem> {
     let (day, policy): (NaiveDate, Policy) =
         input::dated(&body.0, "policy").map_err(Problem::invalid_input)?;
-    save(&desk, policy, day, 0).await
+    let (key, location) = (request.with(&body.0), location(&policy.id));
+    let told = at_desk(&desk, move |desk| {
+        desk.create_policy(key.as_ref(), &policy, day, saved)
+    });
+    Reply::created(told.await?, location)
 }
 
 /// Save the next version of a policy
@@ -132,7 +145,8 @@ pub async fn create_policy(desk: CallersDesk, body: Json) -> Result<Reply, Probl
 #[utoipa::path(tag = "policies",
     params(
         ("id" = String, Path, description = "The policy's name"),
-        ("If-Match" = Option<String>, Header, description = "The tag of the policy that was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of the policy that was read; needed"),
+        ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewPolicy"), content_type = "application/json"),
     responses(
         (status = 201, description = "The new version", body = ref("#/components/schemas/Policy")),
@@ -141,9 +155,10 @@ pub async fn create_policy(desk: CallersDesk, body: Json) -> Result<Reply, Probl
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/policies/{id}/versions")]
 pub async fn edit_policy(
-    request: HttpRequest,
     desk: CallersDesk,
     id: Path<String>,
+    request: Repeatable,
+    seen: Seen,
     body: Json,
 ) -> Result<Reply, Problem> {
     let (day, policy): (NaiveDate, Policy) =
@@ -155,28 +170,9 @@ pub async fn edit_policy(
             message,
         )]));
     }
-    let office = at_desk(&desk, Desk::office).await?;
-    let versions: Vec<&PolicyVersion> = office.policy_versions(&id).collect();
-    let newest = versions.last().ok_or_else(|| DeskFault::unknown("policy", &id))?;
-    // Any version of the newest state may have been read: the tag is of the state first.
-    let tags: Vec<String> = versions.iter().map(|version| tag(&office, version)).collect();
-    let named = tags.iter().find(|tag| reply::matches(&request, tag));
-    reply::demand_match(&request, named.map(String::as_str))?;
-    save(&desk, policy, day, newest.version).await
-}
-
-async fn save(desk: &CallersDesk, policy: Policy, day: NaiveDate, base: u32) -> Result<Reply, Problem> {
-    let id = policy.id.clone();
-    let (office, version) = at_desk(desk, move |desk| {
-        let version = desk.save_policy(policy, day, base)?;
-        Ok((desk.office()?, version))
-    })
-    .await?;
-    let saved = office.policy_versions(&id).find(|one| one.version == version);
-    let saved = saved.ok_or_else(|| DeskFault::unknown("policy", &id))?;
-    let location = format!("/v1/policies/{}", reply::percent_encoded(&id));
-    let answer = Reply::json(&PolicyView::from(saved))?.with_tag(tag(&office, saved));
-    Ok(answer
-        .with_status(StatusCode::CREATED)
-        .with_header(header::LOCATION, location))
+    let (key, location) = (request.with(&body.0), location(&id));
+    let told = at_desk(&desk, move |desk| {
+        desk.edit_policy(key.as_ref(), &policy, day, |tag| seen.matches(tag), saved)
+    });
+    Reply::created(told.await?, location)
 }

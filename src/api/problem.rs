@@ -4,6 +4,7 @@ use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
 use estimate::catalogue::price_list::Trouble;
 use estimate::job::Fault;
+use estimate::quantity::counted;
 use estimate::rules::Finding;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -30,6 +31,8 @@ pub enum Kind {
     Conflict,
     /// `If-Match` names another state than the present one.
     PreconditionFailed,
+    /// The body did not arrive in its time.
+    RequestTimeout,
     /// The body is over the limit.
     ContentTooLarge,
     /// The body is of a media type that is not read here.
@@ -54,8 +57,12 @@ pub enum Kind {
     ApprovalNeeded,
     /// An Idempotency-Key was used for another request.
     IdempotencyKeyReused,
+    /// The caller makes more requests than are answered.
+    TooManyRequests,
     /// A fault of ours.
     Internal,
+    /// The request was not answered in its time.
+    TimedOut,
     /// The database does not answer, or nothing has been loaded.
     NotReady,
 }
@@ -71,6 +78,7 @@ impl Kind {
         Self::MethodNotAllowed,
         Self::Conflict,
         Self::PreconditionFailed,
+        Self::RequestTimeout,
         Self::ContentTooLarge,
         Self::UnsupportedMediaType,
         Self::InvalidInput,
@@ -83,7 +91,9 @@ impl Kind {
         Self::StopStands,
         Self::ApprovalNeeded,
         Self::IdempotencyKeyReused,
+        Self::TooManyRequests,
         Self::Internal,
+        Self::TimedOut,
         Self::NotReady,
     ];
 
@@ -106,6 +116,8 @@ impl Kind {
                 StatusCode::CONFLICT
             }
             Self::PreconditionFailed => StatusCode::PRECONDITION_FAILED,
+            Self::RequestTimeout => StatusCode::REQUEST_TIMEOUT,
+            Self::TooManyRequests => StatusCode::TOO_MANY_REQUESTS,
             Self::ContentTooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Self::UnsupportedMediaType => StatusCode::UNSUPPORTED_MEDIA_TYPE,
             Self::InvalidInput
@@ -115,7 +127,7 @@ impl Kind {
             | Self::IdempotencyKeyReused => StatusCode::UNPROCESSABLE_ENTITY,
             Self::PreconditionRequired => StatusCode::PRECONDITION_REQUIRED,
             Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
-            Self::NotReady => StatusCode::SERVICE_UNAVAILABLE,
+            Self::NotReady | Self::TimedOut => StatusCode::SERVICE_UNAVAILABLE,
         }
     }
 
@@ -129,6 +141,9 @@ impl Kind {
             Self::MethodNotAllowed => ("method-not-allowed", "This address does not take the method"),
             Self::Conflict => ("conflict", "It is there already"),
             Self::PreconditionFailed => ("precondition-failed", "It has been changed in the meantime"),
+            Self::RequestTimeout => ("request-timeout", "The body did not arrive in time"),
+            Self::TooManyRequests => ("too-many-requests", "The caller asks too often"),
+            Self::TimedOut => ("timed-out", "The request was not answered in time"),
             Self::ContentTooLarge => ("content-too-large", "The body is over the limit"),
             Self::UnsupportedMediaType => {
                 ("unsupported-media-type", "The body's media type is not read here")
@@ -274,10 +289,7 @@ impl Problem {
 
     /// The input's faults, all of them.
     pub fn invalid_input(errors: Vec<InputError>) -> Self {
-        let detail = match errors.len() {
-            1 => "one fault; see errors".to_owned(),
-            count => format!("{count} faults; see errors"),
-        };
+        let detail = format!("{}; see errors", counted(errors.len(), "fault"));
         let mut problem = Self::new(Kind::InvalidInput, detail);
         problem.body.errors = errors;
         problem
@@ -287,7 +299,7 @@ impl Problem {
     pub fn findings(findings: &[Finding]) -> Self {
         let mut problem = Self::new(
             Kind::RulebookFindings,
-            format!("{} findings; see findings", findings.len()),
+            format!("{}; see findings", counted(findings.len(), "finding")),
         );
         problem.body.findings = findings.to_vec();
         problem
@@ -300,8 +312,8 @@ impl Problem {
 
     /// Rows of a price list that keep it from being applied.
     pub(super) fn troubles(troubles: &[Trouble]) -> Self {
-        let count = troubles.len();
-        let detail = format!("{count} troubles; correct the list, or leave such rows out; see troubles");
+        let count = counted(troubles.len(), "trouble");
+        let detail = format!("{count}; correct the list, or leave such rows out; see troubles");
         let mut problem = Self::new(Kind::PriceListTroubles, detail);
         problem.body.troubles = troubles.iter().take(TROUBLES_MOST).cloned().collect();
         problem
@@ -388,13 +400,24 @@ impl InputError {
         }
     }
 
+    /// The request is sound, and the job or the office's data is not.
+    pub(super) fn of_the_job(message: String) -> Self {
+        Self {
+            pointer: String::new(),
+            code: "cannot_be_estimated".to_owned(),
+            came: None,
+            allowed: None,
+            message,
+        }
+    }
+
     /// A member names something that is not there.
     pub(super) fn unknown(pointer: &str, what: &str, name: &str) -> Self {
         Self {
             pointer: pointer.to_owned(),
             code: "unknown_name".to_owned(),
             came: Some(name.to_owned()),
-            allowed: Some(format!("the name of a {what}")),
+            allowed: Some(format!("a known {what}")),
             message: format!("there is no {what} {name}"),
         }
     }

@@ -4,7 +4,7 @@ use estimate::quote::life::State;
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
-use super::input::{Members, iso_date};
+use super::input::{Members, is_text, iso_date};
 use super::problem::{InputError, Kind, Problem};
 use crate::desk::{NewQuote, QuoteQuery, WordOfCustomer};
 use crate::store::PartyKind;
@@ -21,9 +21,7 @@ const CHOSEN: usize = 20;
 type Errors = Vec<InputError>;
 
 fn text(value: &Value, most: usize) -> Option<&str> {
-    value
-        .as_str()
-        .filter(|text| !text.trim().is_empty() && text.chars().count() <= most)
+    value.as_str().filter(|text| is_text(text, most))
 }
 
 fn line(value: &Value) -> Option<&str> {

@@ -8,7 +8,7 @@ use serde_json::json;
 use super::acting::Acting;
 use super::at_desk;
 use super::body::Json;
-use super::parties::{created, next_link, reply};
+use super::parties::{created, next_link};
 use super::problem::{Body, Problem};
 use super::quote_input::{self as input, QuoteListQuery};
 use super::reply::Reply;
@@ -67,7 +67,7 @@ pub async fn list_quotes(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}")]
 pub async fn read_quote(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
-    reply(at_desk(&desk, move |desk| desk.quote(&id)).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.quote(&id)).await?)
 }
 
 /// Put a quote away, or take it out again
@@ -89,7 +89,7 @@ pub async fn archive_quote(
 ) -> Result<Reply, Problem> {
     let archived = input::archived(&body.0).map_err(Problem::invalid_input)?;
     let act = acting.with(&body.0);
-    reply(at_desk(&desk, move |desk| desk.archive_quote(&act, &id, archived)).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.archive_quote(&act, &id, archived)).await?)
 }
 
 /// What happened to a quote

@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 
 use super::problem::{Kind, Problem};
 use super::who::{Shape, View, view_of};
-use crate::desk::DeskFault;
+use crate::desk::{DeskFault, Told};
 
 /// An answer in JSON. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
 pub struct Reply {
@@ -32,6 +32,27 @@ impl Reply {
             tag: Some(tag),
             headers: Vec::new(),
         })
+    }
+
+    /// 200 with what the desk tells, under its tag.
+    ///
+    /// # Errors
+    /// The body cannot be written as JSON.
+    pub fn told(told: Told) -> Result<Self, Problem> {
+        let reply = Self::json(&told.body)?;
+        Ok(Self {
+            tag: told.tag,
+            ..reply
+        })
+    }
+
+    /// 201 with what the desk tells of something new, which is read at `location`.
+    ///
+    /// # Errors
+    /// As [`Reply::told`].
+    pub fn created(told: Told, location: String) -> Result<Self, Problem> {
+        let reply = Self::told(told)?.with_status(StatusCode::CREATED);
+        Ok(reply.with_header(header::LOCATION, location))
     }
 
     /// 200 with JSON that is stored as bytes, tagged by `tag`.
@@ -129,6 +150,20 @@ impl Reply {
             .insert_header((header::CONTENT_TYPE, "application/json"))
             .body(self.bytes)
     }
+}
+
+/// `view` for the desk to keep and to tell, tagged by the bytes that it is answered with.
+///
+/// # Errors
+/// The view cannot be written as JSON.
+pub fn told(view: &impl Serialize) -> Result<Told, DeskFault> {
+    let defect = |fault: serde_json::Error| DeskFault::Defect(fault.to_string());
+    let body = serde_json::to_value(view).map_err(defect)?;
+    let bytes = serde_json::to_vec(&body).map_err(defect)?;
+    Ok(Told {
+        tag: Some(tag(&bytes)),
+        body,
+    })
 }
 
 /// A strong entity tag over `bytes`.

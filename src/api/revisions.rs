@@ -1,6 +1,6 @@
 //! Revisions of offers: drafts, what they come to, their moves.
 
-use actix_web::http::{StatusCode, header};
+use actix_web::http::StatusCode;
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use estimate::quote::life::Event;
@@ -10,7 +10,6 @@ use utoipa::IntoParams;
 use super::acting::{Acting, Seen};
 use super::at_desk;
 use super::body::Json;
-use super::parties::reply;
 use super::problem::{Body, Problem};
 use super::quote_input as input;
 use super::reply::{Reply, percent_encoded};
@@ -65,9 +64,7 @@ pub(super) fn created_revision(told: Told) -> Result<Reply, Problem> {
         order => format!("/change-orders/{order}"),
     };
     let location = format!("/v1/quotes/{quote}{track}/revisions/{}", number("revision"));
-    Ok(reply(told)?
-        .with_status(StatusCode::CREATED)
-        .with_header(header::LOCATION, location))
+    Reply::created(told, location)
 }
 
 /// Begin a further revision of an offer
@@ -111,10 +108,13 @@ pub async fn read_revision(desk: CallersDesk, path: Path<(String, u32)>) -> Resu
     let (quote, revision) = path.into_inner();
     let order = 0;
     let at = at(quote, order, revision);
-    reply(at_desk(&desk, move |desk| desk.revision(&at)).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.revision(&at)).await?)
 }
 
 /// Write the draft of an offer anew
+///
+/// It stays under the rulebook, the policy and the prices that it was begun with until it is brought up to date. Where it
+/// names another `priced_on` than before, it gets the prices and the policy that hold on that day, as they are known now.
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"),
@@ -141,7 +141,7 @@ pub async fn edit_draft(
     let told = at_desk(&desk, move |desk| {
         desk.edit_draft(&act, &at, &body.0, |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }
 
 /// What a revision of an offer comes to
@@ -235,7 +235,7 @@ pub async fn refresh_draft(
     let told = at_desk(&desk, move |desk| {
         desk.refresh(&act, &at, |tag| seen.matches(tag))
     });
-    reply(told.await?)
+    Reply::told(told.await?)
 }
 
 /// Approve the draft of an offer
@@ -260,7 +260,7 @@ pub async fn approve_draft(
     let (revision, note) = input::moved(&body.0, "note").map_err(Problem::invalid_input)?;
     let (act, at) = (acting.with(&body.0), at(quote, order, revision));
     let told = at_desk(&desk, move |desk| desk.approve(&act, &at, note.as_deref()));
-    Ok(reply(told.await?)?.with_status(StatusCode::CREATED))
+    Ok(Reply::told(told.await?)?.with_status(StatusCode::CREATED))
 }
 
 /// Issue an offer
@@ -284,7 +284,7 @@ pub async fn issue(
     let (quote, order) = (path.into_inner(), 0);
     let (revision, reason) = input::moved(&body.0, "reason").map_err(Problem::invalid_input)?;
     let (act, at) = (acting.with(&body.0), at(quote, order, revision));
-    reply(at_desk(&desk, move |desk| desk.issue(&act, &at, reason.as_deref())).await?)
+    Reply::told(at_desk(&desk, move |desk| desk.issue(&act, &at, reason.as_deref())).await?)
 }
 
 /// Record that the customer accepted an offer
@@ -308,7 +308,7 @@ pub async fn accept(
     let (quote, order) = (path.into_inner(), 0);
     let (revision, word, reason) = input::acceptance(&body.0).map_err(Problem::invalid_input)?;
     let (act, at) = (acting.with(&body.0), at(quote, order, revision));
-    reply(
+    Reply::told(
         at_desk(&desk, move |desk| {
             desk.accept(&act, &at, &word, reason.as_deref())
         })
@@ -335,7 +335,7 @@ pub async fn decline(
     let (quote, order) = (path.into_inner(), 0);
     let (revision, reason) = input::moved(&body.0, "reason").map_err(Problem::invalid_input)?;
     let (act, at) = (acting.with(&body.0), at(quote, order, revision));
-    reply(
+    Reply::told(
         at_desk(&desk, move |desk| {
             desk.end_offer(&act, &at, Event::Decline, reason.as_deref())
         })
@@ -362,7 +362,7 @@ pub async fn withdraw(
     let (quote, order) = (path.into_inner(), 0);
     let (revision, reason) = input::moved(&body.0, "reason").map_err(Problem::invalid_input)?;
     let (act, at) = (acting.with(&body.0), at(quote, order, revision));
-    reply(
+    Reply::told(
         at_desk(&desk, move |desk| {
             desk.end_offer(&act, &at, Event::Withdraw, reason.as_deref())
         })

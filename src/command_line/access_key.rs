@@ -3,7 +3,7 @@
 use tallyrule::config::DataArgs;
 use tallyrule::desk::Desk;
 use tallyrule::desk::access::{KeyState, NewAccessKey, Role};
-use tallyrule::store::{Store, Hand};
+use tallyrule::store::Hand;
 
 use super::{Told, data};
 
@@ -48,8 +48,8 @@ fn role(word: &str) -> Result<Role, String> {
     Role::of_word(word).ok_or_else(|| format!("one of {words} is asked for"))
 }
 
-fn desk(data: &DataArgs, operation: &str) -> Result<Desk, Told> {
-    let store = Store::open(data.location()?, 1, false)?;
+fn desk(args: &DataArgs, operation: &str) -> Result<Desk, Told> {
+    let store = data::open(&args.location()?, 1, false)?;
     Ok(Desk::new(store.by(Hand::program(operation))))
 }
 

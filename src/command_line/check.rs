@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::Path;
 
+use estimate::quantity::counted;
 use estimate::rules::{Finding, Severity, render};
 use tallyrule::config::DataArgs;
 use tallyrule::desk::{DeskFault, try_examples};
@@ -15,7 +16,7 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
     let name = file.display().to_string();
     let text = fs::read_to_string(file).map_err(|fault| Told(format!("{name}: cannot be read: {fault}")))?;
     let office = job::office_to_check(seed, data)?;
-    let counted = |findings: &[Finding]| {
+    let by_severity = |findings: &[Finding]| {
         let errors = findings
             .iter()
             .filter(|finding| finding.severity == Severity::Error)
@@ -25,17 +26,20 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
     let workbook = match office.compile(&text, 1) {
         Ok(workbook) => workbook,
         Err(DeskFault::Rulebook(findings)) => {
-            let (errors, warnings) = counted(&findings);
+            let (errors, warnings) = by_severity(&findings);
             let told = render(&findings, &name, &text);
             return Err(Told(format!(
-                "{told}{name}: {errors} errors, {warnings} warnings"
+                "{told}{name}: {}, {}",
+                counted(errors, "error"),
+                counted(warnings, "warning")
             )));
         }
         Err(other) => return Err(told(&other)),
     };
-    let folder = file.parent().unwrap_or(Path::new("."));
+    let beside = file.parent().unwrap_or(Path::new("."));
+    let folders: Vec<&Path> = std::iter::once(beside).chain(seed).collect();
     let examples = workbook.rulebook().examples.len();
-    let wrong = try_examples(&office, &workbook, folder);
+    let wrong = try_examples(&office, &workbook, &folders);
     if !wrong.is_empty() {
         let lines: String = wrong.iter().map(|fault| format!("{name}: {fault}\n")).collect();
         return Err(Told(format!(
@@ -43,9 +47,10 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
             wrong.len()
         )));
     }
-    let (_, warnings) = counted(workbook.warnings());
+    let (_, warnings) = by_severity(workbook.warnings());
     let told = render(workbook.warnings(), &name, &text);
     Ok(format!(
-        "{told}{name}: no errors, {warnings} warnings, {examples} worked examples come out\n"
+        "{told}{name}: no errors, {}, {examples} of {examples} worked examples come out\n",
+        counted(warnings, "warning")
     ))
 }

@@ -8,7 +8,7 @@ use serde_json::Value;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::{Desk, Office, strict_json};
 use tallyrule::print;
-use tallyrule::store::{Location, Store};
+use tallyrule::store::Location;
 
 use super::data::told;
 use super::{Told, data};
@@ -98,7 +98,7 @@ fn source(seed: Option<&Path>, data: &DataArgs) -> Result<Source, Told> {
 }
 
 fn of_database(location: Location) -> Result<Arc<Office>, Told> {
-    let desk = Desk::new(Store::open(location, 1, false)?);
+    let desk = Desk::new(data::open(&location, 1, false)?);
     desk.office().map_err(|fault| told(&fault))
 }
 

@@ -8,7 +8,7 @@ use tallyrule::api;
 use tallyrule::config::ServeArgs;
 use tallyrule::desk::access::DEMO_KEYS;
 use tallyrule::desk::{Desk, DeskFault, Entrances};
-use tallyrule::store::{Loaded, Store, Hand};
+use tallyrule::store::{Hand, Loaded};
 
 use super::tokens::TokenArgs;
 use super::{Told, data};
@@ -62,7 +62,7 @@ pub fn serve(args: &ServeArgs, tokens: &TokenArgs) -> Result<String, Told> {
         demo_keys: args.demo,
         tokens: tokens.issuer()?,
     };
-    let store = Store::open(location.clone(), args.connections, true)?;
+    let store = data::open(&location, args.connections, true)?;
     let desk = Desk::open(store.by(Hand::program("serve")), entrances);
     if args.demo {
         match data::seed_folder(&args.seed).and_then(|seed| desk.load_seed(seed)) {
@@ -83,10 +83,11 @@ pub fn serve(args: &ServeArgs, tokens: &TokenArgs) -> Result<String, Told> {
     let desk = Arc::new(desk);
     expire_now_and_then(&desk, Duration::from_secs(args.expiry_interval.max(1)));
     actix_web::rt::System::new().block_on(async {
-        let (server, address) = api::server(desk, args.listen, &args.limits())?;
+        let (server, address) = api::server(desk, args.listen, &args.limits())
+            .map_err(|fault| Told(format!("cannot listen on {}: {fault}", args.listen)))?;
         tracing::info!("data in {location}");
         tracing::info!("listening on http://{address}, documentation at http://{address}/docs/");
-        server.await
-    })?;
-    Ok(String::new())
+        server.await?;
+        Ok(String::new())
+    })
 }

@@ -1,11 +1,13 @@
 //! A new dated price of a pack.
 
 use chrono::NaiveDate;
+use estimate::catalogue::Item;
 use estimate::catalogue::item::Price;
 use estimate::quantity::Decimal;
 
+use super::act::{Told, anew};
 use super::{Desk, DeskFault};
-use crate::store::StoreFault;
+use crate::store::{RequestKey, StoreFault};
 
 /// A price to be added.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -21,30 +23,43 @@ pub struct NewPrice {
 }
 
 impl Desk {
-    /// Adds a dated price to a pack of the item `code`. What was priced before stays as it was.
+    /// Adds a dated price to a pack of the item `code`, once for `key`. What was priced before stays as it was. `tell`
+    /// makes the answer of the item with its new price.
     ///
     /// # Errors
     /// No such item or pack, a price from that day on is there already, or the database.
-    pub fn add_price(&self, code: &str, price: &NewPrice) -> Result<(), DeskFault> {
-        let office = self.office()?;
-        let item = office
-            .catalogue
-            .item(code)
-            .ok_or_else(|| DeskFault::unknown("item", code))?;
-        if !item.packs.iter().any(|pack| pack.size == price.pack) {
-            return Err(DeskFault::unknown("pack of the size", &price.pack.to_string()));
-        }
+    pub fn add_price(
+        &self,
+        key: Option<&RequestKey>,
+        code: &str,
+        price: &NewPrice,
+        tell: impl Fn(&Item) -> Result<Told, DeskFault>,
+    ) -> Result<Told, DeskFault> {
         let row = Price {
             valid_from: price.valid_from,
             amount: price.amount,
             source: price.source.clone(),
         };
-        self.store
-            .add_price(code, price.pack, &row)
-            .map_err(|fault| match fault {
+        let add = || {
+            let office = self.office()?;
+            let unknown = || DeskFault::unknown("item", code);
+            let mut item = office.catalogue.item(code).ok_or_else(unknown)?.clone();
+            let known = item.packs.iter().map(|pack| pack.prices.len()).sum();
+            let pack = item.packs.iter_mut().find(|pack| pack.size == price.pack);
+            let size = price.pack.to_string();
+            let pack = pack.ok_or_else(|| DeskFault::unknown("pack of the size", &size))?;
+            pack.prices.push(row.clone());
+            pack.prices.sort_by_key(|price| price.valid_from);
+            let answer = tell(&item)?.text()?;
+            let added = self
+                .store
+                .add_price(key, code, (price.pack, &row), known, &answer);
+            added.map_err(|fault| match fault {
                 StoreFault::Exists => DeskFault::PriceExists(price.valid_from),
-                StoreFault::Missing => DeskFault::unknown("item", code),
+                StoreFault::Missing => unknown(),
                 other => DeskFault::Store(other),
             })
+        };
+        self.once(key, || anew(add))
     }
 }

@@ -4,39 +4,97 @@ use chrono::NaiveDate;
 use estimate::pricing::policy::Policy;
 use estimate::pricing::{CheckedPolicy, PolicyFault};
 
-use super::{Desk, DeskFault, Office, now};
-use crate::store::{StoreFault, StoredPolicy};
+use super::act::Told;
+use super::{Desk, DeskFault, Office, PolicyVersion, now};
+use crate::store::{RequestKey, StoreFault, StoredPolicy};
 
 impl Desk {
-    /// Saves `policy` as the version after `base`, 0 for a new policy, that holds from `valid_from` on.
+    /// Saves a new policy that holds from `valid_from` on, once for `key`. `tell` makes the answer of its first version.
     ///
     /// # Errors
-    /// Every fault of the policy; [`DeskFault::Changed`], or [`DeskFault::Taken`] for a new one, when the newest version
-    /// is another by now; or the database.
-    pub fn save_policy(&self, policy: Policy, valid_from: NaiveDate, base: u32) -> Result<u32, DeskFault> {
+    /// Every fault of the policy, [`DeskFault::Taken`] when there is one of this name, or the database.
+    pub fn create_policy(
+        &self,
+        key: Option<&RequestKey>,
+        policy: &Policy,
+        valid_from: NaiveDate,
+        tell: impl Fn(&PolicyVersion) -> Result<Told, DeskFault>,
+    ) -> Result<Told, DeskFault> {
+        self.once(key, || {
+            let saved = self.save_policy(key, policy, (1, valid_from), tell);
+            saved.map_err(|fault| match fault {
+                DeskFault::Changed => DeskFault::taken("policy", &policy.id),
+                other => other,
+            })
+        })
+    }
+
+    /// Saves the next version of a policy, which holds from `valid_from` on, once for `key`. `matches` says whether the
+    /// caller has seen the policy of this tag, on whatever day.
+    ///
+    /// # Errors
+    /// Every fault of the policy, no policy of this name, [`DeskFault::Changed`] when it is another by now, or the
+    /// database.
+    pub fn edit_policy(
+        &self,
+        key: Option<&RequestKey>,
+        policy: &Policy,
+        valid_from: NaiveDate,
+        matches: impl Fn(&str) -> bool,
+        tell: impl Fn(&PolicyVersion) -> Result<Told, DeskFault>,
+    ) -> Result<Told, DeskFault> {
+        self.once(key, || {
+            let office = self.office()?;
+            let versions: Vec<&PolicyVersion> = office.policy_versions(&policy.id).collect();
+            let newest = versions
+                .last()
+                .ok_or_else(|| DeskFault::unknown("policy", &policy.id))?;
+            // Any version of the newest state may have been read: the tag is of the state first.
+            let mut tags = versions.iter().map(|version| version.tag(newest.version));
+            if !tags.any(|tag| matches(&tag)) {
+                return Err(DeskFault::Changed);
+            }
+            let version = newest.version.saturating_add(1);
+            self.save_policy(key, policy, (version, valid_from), tell)
+        })
+    }
+
+    fn save_policy(
+        &self,
+        key: Option<&RequestKey>,
+        policy: &Policy,
+        (version, valid_from): (u32, NaiveDate),
+        tell: impl Fn(&PolicyVersion) -> Result<Told, DeskFault>,
+    ) -> Result<String, DeskFault> {
         let office = self.office()?;
-        let mut faults = match CheckedPolicy::new(policy.clone(), office.company.currency) {
-            Ok(_) => Vec::new(),
-            Err(faults) => faults,
+        let checked = CheckedPolicy::new(policy.clone(), office.company.currency);
+        let untaxed = office.untaxed(policy);
+        let checked = match checked {
+            Ok(checked) if untaxed.is_empty() => checked,
+            Ok(_) => return Err(DeskFault::NewPolicy(untaxed)),
+            Err(mut faults) => {
+                faults.extend(untaxed);
+                return Err(DeskFault::NewPolicy(faults));
+            }
         };
-        faults.extend(office.untaxed(&policy));
-        if !faults.is_empty() {
-            return Err(DeskFault::NewPolicy(faults));
-        }
-        let version = base.saturating_add(1);
-        let id = policy.id.clone();
+        let created_at = now();
         let stored = StoredPolicy {
             version,
             valid_from,
-            created_at: now(),
-            policy,
+            created_at: created_at.clone(),
+            policy: policy.clone(),
         };
-        self.store.save_policy(&stored).map_err(|fault| match fault {
-            StoreFault::Changed | StoreFault::Exists if base == 0 => DeskFault::taken("policy", &id),
+        let answer = tell(&PolicyVersion {
+            version,
+            valid_from,
+            created_at,
+            policy: checked,
+        })?;
+        let saved = self.store.save_policy(key, &stored, &answer.text()?);
+        saved.map_err(|fault| match fault {
             StoreFault::Changed | StoreFault::Exists => DeskFault::Changed,
             other => DeskFault::Store(other),
-        })?;
-        Ok(version)
+        })
     }
 }
 

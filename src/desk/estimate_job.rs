@@ -1,7 +1,7 @@
 //! A surveyed job becomes a priced bill.
 
-use estimate::estimate::{Estimate, Inputs, estimate};
-use estimate::job::{Assumption, Request};
+use estimate::estimate::Estimate;
+use estimate::job::Assumption;
 use estimate::sizing::{self, SizingReport};
 use estimate::workbook::Workbook;
 use serde::Serialize;
@@ -58,7 +58,8 @@ impl Office {
         explain: bool,
         show: impl FnOnce(&Estimate<'_>) -> T,
     ) -> Result<T, DeskFault> {
-        self.estimate_with(&self.named(request)?.workbook, request, explain, show)
+        let basis = self.basis(request)?;
+        basis.estimate(&basis.read(request)?, explain, show)
     }
 
     /// Prices a job by rules that need not be the published ones.
@@ -69,22 +70,8 @@ impl Office {
         explain: bool,
         show: impl FnOnce(&Estimate<'_>) -> T,
     ) -> Result<T, DeskFault> {
-        let request = workbook.read(request)?;
-        let day = request.priced_on.unwrap_or_else(|| self.today());
-        let policy = self
-            .policy_on(request.policy.as_deref(), day)
-            .map_err(|fault| fault.at("/policy"))?;
-        let prices = self.prices_on(day);
-        let estimate = estimate(Inputs {
-            request: &request,
-            workbook,
-            catalogue: &self.catalogue,
-            prices: &prices,
-            policy: &policy.policy,
-            policy_version: policy.version,
-            explain,
-        })?;
-        Ok(show(&estimate))
+        let basis = self.basis_under(workbook, request, self.day_of(request))?;
+        basis.estimate(&basis.read(request)?, explain, show)
     }
 
     /// As [`Desk::size_job`], without a database.
@@ -96,7 +83,7 @@ impl Office {
         request: &Value,
         show: impl FnOnce(&SizedJob<'_>) -> T,
     ) -> Result<T, DeskFault> {
-        let request: Request = self.named(request)?.workbook.read(request)?;
+        let request = self.basis(request)?.read(request)?;
         let sizing = sizing::size(&request.job.spec, &self.catalogue)
             .map_err(|fault| DeskFault::Estimate(fault.into()))?;
         Ok(show(&SizedJob {
@@ -104,12 +91,5 @@ impl Office {
             assumptions: &request.job.assumptions,
             sizing,
         }))
-    }
-
-    /// The rulebook that a request names: known before the request is read, since its extra inputs are part of the
-    /// form.
-    pub(super) fn named(&self, request: &Value) -> Result<&super::RulebookVersion, DeskFault> {
-        self.rulebook(Request::named_rulebook(request))
-            .map_err(|fault| fault.at("/rulebook"))
     }
 }

@@ -4,6 +4,7 @@
 //! stands here, so that the core needs none. Deliberately absent: status codes, wire bodies, SQL.
 
 pub mod access;
+mod act;
 mod add_price;
 mod audit;
 mod edit_labour;
@@ -15,6 +16,7 @@ mod office;
 mod parties;
 pub mod price_list;
 mod quotes;
+mod read_request;
 pub mod seed_folder;
 pub mod strict_json;
 mod try_examples;
@@ -28,22 +30,22 @@ use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
+use estimate::quantity::counted;
 use estimate::quote::approval::{ApprovalFault, ApprovalReason};
 use estimate::quote::life::{IssueFault, MoveFault};
 use estimate::quote::moved::MovedFault;
 use estimate::rules::Finding;
 use thiserror::Error;
 
-use crate::store::{Store, StoreFault, Hand};
+use crate::store::{Hand, Store, StoreFault};
 use access::Denied;
 
+pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
 pub use office::{Office, PolicyVersion, RulebookVersion};
 pub use parties::PartyPage;
-pub use quotes::{
-    Act, At, NewQuote, NewRevision, QuotePage, QuoteQuery, Told, Verified, WordOfCustomer, age_of_answers,
-};
+pub use quotes::{At, NewQuote, NewRevision, QuotePage, QuoteQuery, Verified, WordOfCustomer};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use try_examples::{ExampleFault, try_examples};
 
@@ -85,10 +87,10 @@ pub enum DeskFault {
     #[error("the database holds other data already; seed data goes into an empty one only")]
     NotEmpty,
     /// Files of seed data.
-    #[error("the seed data has {} faults", .0.len())]
+    #[error("the seed data has {}", counted(.0.len(), "fault"))]
     Seed(Vec<SeedFault>),
     /// Items, labour classes or equipment do not hold together.
-    #[error("the catalogue has {} faults", .0.len())]
+    #[error("the catalogue has {}", counted(.0.len(), "fault"))]
     Catalogue(Vec<CatalogueFault>),
     /// A word about the company cannot stand.
     #[error("company, {field}: {message}")]
@@ -99,7 +101,7 @@ pub enum DeskFault {
         message: String,
     },
     /// A policy cannot be priced by.
-    #[error("policy {id} has {} faults", faults.len())]
+    #[error("policy {id} has {}", counted(faults.len(), "fault"))]
     Policy {
         /// The policy.
         id: String,
@@ -107,7 +109,7 @@ pub enum DeskFault {
         faults: Vec<PolicyFault>,
     },
     /// A rulebook has errors in it.
-    #[error("the rulebook has {} findings", .0.len())]
+    #[error("the rulebook has {}", counted(.0.len(), "finding"))]
     Rulebook(Vec<Finding>),
     /// The text is of another rulebook than the one to be changed.
     #[error("the text is of the rulebook {named}, not of {wanted}")]
@@ -121,7 +123,7 @@ pub enum DeskFault {
     #[error("it has been changed in the meantime: read it again and look at both")]
     Changed,
     /// Something of this kind and name is there already.
-    #[error("there is a {what} {name} already")]
+    #[error("{what} {name} is there already")]
     Taken {
         /// What kind of thing.
         what: &'static str,
@@ -129,19 +131,19 @@ pub enum DeskFault {
         name: String,
     },
     /// A new version of a policy cannot be priced by.
-    #[error("the policy has {} faults", .0.len())]
+    #[error("the policy has {}", counted(.0.len(), "fault"))]
     NewPolicy(Vec<PolicyFault>),
     /// A labour class or a rate of one cannot stand: JSON Pointer and words of each fault.
-    #[error("it has {} faults", .0.len())]
+    #[error("it has {}", counted(.0.len(), "fault"))]
     NewLabour(Vec<(String, String)>),
     /// A mapping cannot be read by.
-    #[error("the mapping has {} faults", .0.len())]
+    #[error("the mapping has {}", counted(.0.len(), "fault"))]
     Mapping(Vec<MappingFault>),
     /// A supplier's file cannot be read as a price list.
     #[error(transparent)]
     File(#[from] price_list::IntakeFault),
     /// Rows of a price list are in trouble.
-    #[error("{} rows of the price list are in trouble", .0.len())]
+    #[error("the price list has {} in trouble", counted(.0.len(), "row"))]
     ListTroubles(Vec<Trouble>),
     /// Every price of a list is there already.
     #[error("there is nothing to apply: every price is there already")]
@@ -158,7 +160,7 @@ pub enum DeskFault {
         message: String,
     },
     /// What was sent has faults.
-    #[error("the input has {} faults", .0.list.len())]
+    #[error("the input has {}", counted(.0.list.len(), "fault"))]
     Input(Faults),
     /// A member of what was sent names something that is not there.
     #[error("{pointer}: there is no {what} {name}")]
@@ -197,7 +199,7 @@ pub enum DeskFault {
         tag: String,
     },
     /// It is there already.
-    #[error("there is a {what} {name} already")]
+    #[error("{what} {name} is there already")]
     Exists {
         /// What kind of thing.
         what: &'static str,

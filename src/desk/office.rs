@@ -31,6 +31,11 @@ pub struct PolicyVersion {
 }
 
 impl PolicyVersion {
+    /// A tag of the policy whose newest version is `newest`, and of this version of it.
+    pub fn tag(&self, newest: u32) -> String {
+        format!("\"{newest}.{}\"", self.version)
+    }
+
     fn key(&self) -> (&str, u32) {
         (&self.policy.policy().id, self.version)
     }

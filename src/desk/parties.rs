@@ -4,7 +4,7 @@ use chrono::Utc;
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
-use super::quotes::{Act, Told};
+use super::act::{Act, Told};
 use super::{Desk, DeskFault, moment};
 use crate::store::{PartyFilter, PartyKind, PartyRow, StoreFault};
 
@@ -86,7 +86,7 @@ impl Desk {
         body: &Value,
     ) -> Result<Told, DeskFault> {
         let customer = body.get("customer").and_then(Value::as_str);
-        self.once(act, || {
+        self.once(act.key.as_ref(), || {
             let at = moment(Utc::now());
             let row = PartyRow {
                 id: id.clone().unwrap_or_else(|| Uuid::now_v7().to_string()),
@@ -190,7 +190,7 @@ impl Desk {
         id: &str,
         archived: bool,
     ) -> Result<Told, DeskFault> {
-        self.once(act, || {
+        self.once(act.key.as_ref(), || {
             let before = self.party_row(kind, id)?;
             let row = PartyRow { archived, ..before };
             self.write_party(kind, act, row)?.text()

@@ -24,11 +24,12 @@ pub struct ExampleFault {
     pub message: String,
 }
 
-/// Runs every example of `workbook`, whose jobs are files under `folder`, and tells what does not come out.
-pub fn try_examples(office: &Office, workbook: &Workbook, folder: &Path) -> Vec<ExampleFault> {
+/// Runs every example of `workbook`, whose jobs are files under the first of `folders` that has them, and tells what
+/// does not come out.
+pub fn try_examples(office: &Office, workbook: &Workbook, folders: &[&Path]) -> Vec<ExampleFault> {
     let mut faults = Vec::new();
     for example in &workbook.rulebook().examples {
-        let told = run(office, workbook, folder, example).unwrap_or_else(|message| vec![message]);
+        let told = run(office, workbook, folders, example).unwrap_or_else(|message| vec![message]);
         let title = example.title.to_string();
         faults.extend(told.into_iter().map(|message| ExampleFault {
             example: title.clone(),
@@ -41,10 +42,15 @@ pub fn try_examples(office: &Office, workbook: &Workbook, folder: &Path) -> Vec<
 fn run(
     office: &Office,
     workbook: &Workbook,
-    folder: &Path,
+    folders: &[&Path],
     example: &Example,
 ) -> Result<Vec<String>, String> {
-    let file = folder.join(example.job.as_str());
+    let places = folders.iter().map(|folder| folder.join(example.job.as_str()));
+    let file = places
+        .clone()
+        .find(|file| file.is_file())
+        .or_else(|| places.clone().next())
+        .unwrap_or_else(|| example.job.as_str().into());
     let bytes = fs::read(&file).map_err(|fault| format!("{}: cannot be read: {fault}", file.display()))?;
     let request = strict_json::read(&bytes).map_err(|fault| format!("{}: {fault}", file.display()))?;
     let compare = |estimate: &Estimate<'_>| {

@@ -9,11 +9,11 @@ use serde::Serialize;
 use serde_json::Value;
 use thiserror::Error;
 
-use crate::bill::{self, BillCaution, BillFault};
+use crate::bill::{self, BillCaution, BillFault, Unbilled};
 use crate::catalogue::Catalogue;
 use crate::catalogue::facts as equipment_facts;
 use crate::catalogue::prices::PriceBook;
-use crate::job::{Assumption, Request, Treat, facts as job_facts};
+use crate::job::{Assumption, Fault, Request, Treat, facts as job_facts};
 use crate::pricing::{self, CheckedPolicy, Priced, PricingFault, Terms};
 use crate::quantity::Currency;
 use crate::quantity::fact::FactValue;
@@ -106,12 +106,46 @@ pub enum EstimateFault {
     /// A formula of the rulebook has no result on this job.
     #[error(transparent)]
     Rules(#[from] Box<RunFault>),
-    /// The bill cannot be made.
-    #[error("the bill has {} faults", .0.len())]
-    Bill(Vec<BillFault>),
-    /// The bill cannot be priced.
-    #[error("the pricing has {} faults", .0.len())]
-    Pricing(Vec<PricingFault>),
+    /// The bill cannot be made or priced.
+    #[error("{}", sentences(bill, pricing))]
+    Unfit {
+        /// What is wrong with the bill.
+        bill: Vec<BillFault>,
+        /// What is wrong with its prices.
+        pricing: Vec<PricingFault>,
+    },
+}
+
+/// One reason why there is no estimate.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Reason {
+    /// A member of the request does not fit.
+    Request(Fault),
+    /// It lies in the job as a whole, or in the office's data.
+    Job(String),
+}
+
+fn sentences(bill: &[BillFault], pricing: &[PricingFault]) -> String {
+    let bill = bill.iter().map(ToString::to_string);
+    let told: Vec<String> = bill.chain(pricing.iter().map(ToString::to_string)).collect();
+    told.join("; ")
+}
+
+impl EstimateFault {
+    /// Every reason by itself.
+    pub fn reasons(&self) -> Vec<Reason> {
+        let reason = |of_request: Option<Fault>, fault: &dyn std::fmt::Display| {
+            of_request.map_or_else(|| Reason::Job(fault.to_string()), Reason::Request)
+        };
+        match self {
+            Self::Unfit { bill, pricing } => {
+                let bill = bill.iter().map(|fault| reason(fault.of_request(), fault));
+                let pricing = pricing.iter().map(|fault| reason(fault.of_request(), fault));
+                bill.chain(pricing).collect()
+            }
+            whole => vec![Reason::Job(whole.to_string())],
+        }
+    }
 }
 
 /// Makes an estimate.
@@ -136,7 +170,12 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         unknown: &unknown,
         explain: inputs.explain,
     };
-    let outcome = workbook.program().run(run)?;
+    let ran = workbook.program().run(run);
+    let outcome = ran.map_err(|fault| fault.placed(workbook.rulebook().source()))?;
+    let terms = Terms {
+        discount: request.discount,
+        treatment: job.spec.tax.treatment,
+    };
     let mut bill = bill::assemble(
         &outcome,
         catalogue,
@@ -144,14 +183,13 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         &request.manual_lines,
         &request.overrides,
     )
-    .map_err(EstimateFault::Bill)?;
+    .map_err(|unbilled| unfit(unbilled, policy, &terms))?;
     let not_priced = std::mem::take(&mut bill.missing);
     let billed = std::mem::take(&mut bill.cautions);
-    let terms = Terms {
-        discount: request.discount,
-        treatment: job.spec.tax.treatment,
-    };
-    let mut priced = pricing::price(bill, policy, &terms).map_err(EstimateFault::Pricing)?;
+    let mut priced = pricing::price(bill, policy, &terms).map_err(|pricing| EstimateFault::Unfit {
+        bill: Vec::new(),
+        pricing,
+    })?;
     if inputs.explain {
         pricing::explain_policy(&mut priced, policy);
     }
@@ -174,6 +212,15 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         priced,
         cautions,
     })
+}
+
+/// What is wrong with the bill, and beside it what pricing would say of the bill without the changes that do not fit.
+fn unfit(unbilled: Unbilled<'_>, policy: &CheckedPolicy, terms: &Terms) -> EstimateFault {
+    let bill = unbilled.without;
+    EstimateFault::Unfit {
+        pricing: bill.map_or_else(Vec::new, |bill| pricing::unfit(&bill, policy, terms)),
+        bill: unbilled.faults,
+    }
 }
 
 /// The values of every fact, in the order of [`Workbook::facts`].

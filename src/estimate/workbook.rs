@@ -8,9 +8,11 @@ use std::sync::Arc;
 
 use serde_json::Value;
 
+use crate::bill::possible_keys;
 use crate::catalogue::{Catalogue, facts as equipment_facts};
 use crate::estimate::Version;
-use crate::job::{Form, JobFault, Request, UnknownRule, facts as job_facts};
+use crate::job::{Form, JobFault, Names as Known, Request, RequestReader, UnknownRule, facts as job_facts};
+use crate::pricing::CheckedPolicy;
 use crate::quantity::fact::FactDef;
 use crate::rules::{Finding, Names, Program, Rulebook, compile, parse_toml};
 use crate::sizing;
@@ -24,6 +26,8 @@ pub struct Workbook {
     form: Form,
     unknown: Vec<UnknownRule>,
     warnings: Vec<Finding>,
+    labour_classes: Vec<String>,
+    lines: Vec<String>,
 }
 
 impl Workbook {
@@ -67,7 +71,10 @@ impl Workbook {
         if !unfit.is_empty() {
             return Err(unfit);
         }
+        let labour = catalogue.labour().iter();
         Ok(Self {
+            labour_classes: labour.map(|class| class.code.clone()).collect(),
+            lines: possible_keys(&rulebook, catalogue),
             rulebook,
             version,
             program: checked.program,
@@ -115,11 +122,26 @@ impl Workbook {
         &self.warnings
     }
 
-    /// Reads an estimate request under this rulebook.
+    /// What estimate requests under this rulebook are read by. Tax categories and the currency are those of
+    /// the policy, and are not judged without one.
+    pub fn reader<'a>(&'a self, policy: Option<&'a CheckedPolicy>) -> RequestReader<'a> {
+        RequestReader {
+            form: &self.form,
+            rules: &self.unknown,
+            names: Known {
+                labour_classes: Some(&self.labour_classes),
+                tax_categories: policy.map(CheckedPolicy::tax_categories),
+                lines: Some(&self.lines),
+                currency: policy.map(CheckedPolicy::currency),
+            },
+        }
+    }
+
+    /// Reads an estimate request under this rulebook, whatever the policy.
     ///
     /// # Errors
     /// Every fault at once, each with its JSON Pointer.
     pub fn read(&self, request: &Value) -> Result<Request, JobFault> {
-        self.form.read_request(request, &self.unknown)
+        self.reader(None).read(request)
     }
 }

@@ -3,13 +3,13 @@
 use estimate::bill::line::Content;
 use estimate::estimate::Estimate;
 use estimate::pricing::Totals;
-use estimate::quantity::decimal;
 use estimate::quantity::unit::Unit;
+use estimate::quantity::{counted, decimal};
 use estimate::rules::outcome::Level;
 use serde_json::Value;
 
 use super::bill::bill;
-use super::figure::{counted, in_unit, money, percent};
+use super::figure::{in_unit, money, percent};
 use super::table::{Column, Table, WIDTH, wrapped};
 use super::{heading, list};
 
@@ -58,7 +58,7 @@ fn head(estimate: &Estimate<'_>) -> String {
     if stops > 0 {
         out.push_str(&format!(
             "NOT TO BE ISSUED: {}, see Cautions\n",
-            counted(stops, "stop", "stops")
+            counted(stops, "stop")
         ));
     }
     out

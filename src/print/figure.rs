@@ -47,11 +47,6 @@ pub fn percent(fraction: Decimal) -> String {
         .unwrap_or_default()
 }
 
-/// `1 stop`, `2 stops`.
-pub fn counted(count: usize, one: &str, more: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { more })
-}
-
 /// Digits and the unit as a person writes it: degrees have their sign, pieces and plain numbers no unit.
 pub fn with_unit(digits: String, unit: Unit) -> String {
     if unit == Unit::EACH || unit == Unit::ONE {

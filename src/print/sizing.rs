@@ -17,8 +17,13 @@ pub fn sized_job(sized: &SizedJob<'_>) -> String {
     let report = &sized.sizing;
     let mut out = wrapped(title, "", WIDTH);
     let equipment = &report.equipment;
+    let stand_in = if equipment.for_figuring_only {
+        " (for figuring only: no class could be chosen)"
+    } else {
+        ""
+    };
     let unit = format!(
-        "{} × {}, class {}",
+        "{} × {}, class {}{stand_in}",
         equipment.count, equipment.title, equipment.class
     );
     out.push_str(&wrapped(&unit, "", WIDTH));

@@ -231,7 +231,7 @@ pub struct AuditFilter {
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct AuditChecked {
     /// Entries that were read.
-    pub entries: u64,
+    pub entries: usize,
     /// Everything that is not as it was written.
     pub faults: Vec<String>,
 }

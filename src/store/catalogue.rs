@@ -8,6 +8,7 @@ use estimate::quantity::decimal;
 
 use super::audit::Change;
 use super::connection::Conn;
+use super::once::RequestKey;
 use super::schema::{catalogue_state, item_prices, labour_rates};
 use super::{Store, StoreFault};
 
@@ -67,20 +68,34 @@ impl Store {
         revision(&mut *self.connection()?)
     }
 
-    /// Adds a dated price of the pack of `size` of the item `code`.
+    /// Adds a dated price of the pack of `size` of the item `code`, all of whose packs have `known` prices; gives the
+    /// answer that is kept for `key`.
     ///
     /// # Errors
-    /// [`StoreFault::Exists`] when the pack has a price from that day on, [`StoreFault::Missing`] when there is
-    /// no such item; else what the database says.
-    pub fn add_price(&self, code: &str, size: Decimal, price: &Price) -> Result<(), StoreFault> {
+    /// [`StoreFault::Changed`] when it has more by now, [`StoreFault::Exists`] when the pack has a price from that day
+    /// on, [`StoreFault::Missing`] when there is no such item; else what the database says.
+    pub fn add_price(
+        &self,
+        key: Option<&RequestKey>,
+        code: &str,
+        (size, price): (Decimal, &Price),
+        known: usize,
+        answer: &str,
+    ) -> Result<String, StoreFault> {
         let row = PriceRow::new(code, &decimal::plain(size), price);
-        self.write(|conn| {
+        self.write_once(key, |conn| {
             move_revision(conn)?;
+            let of_item = item_prices::table.filter(item_prices::item_code.eq(code));
+            let there: i64 = of_item.count().get_result(conn)?;
+            if usize::try_from(there).ok() != Some(known) {
+                return Err(StoreFault::Changed);
+            }
             diesel::insert_into(item_prices::table)
                 .values(&row)
                 .execute(conn)?;
             let size = &row.pack_size;
-            Ok(Change::of("items", code).after(&(size, price))?.with(()))
+            let change = Change::of("items", code).after(&(size, price))?;
+            Ok(change.with(answer.to_owned()))
         })
     }
 }

@@ -19,14 +19,16 @@ mod price_lists;
 mod quotes;
 mod rulebooks;
 mod schema;
+mod writer;
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 use std::time::Duration;
 
 use diesel::r2d2::{Pool, PooledConnection};
 
 use audit::Written;
 use connection::{Conn, Manager};
+use writer::Writer;
 
 pub use access_keys::AccessKeyRow;
 pub use audit::{AuditChecked, AuditEntry, AuditFilter, Hand};
@@ -56,8 +58,8 @@ pub struct Store {
 /// What every hand on one database shares.
 struct Shared {
     pool: Pool<Manager>,
-    /// SQLite lets one writer in at a time, and its own queue is not fair: writers wait here instead.
-    gate: Mutex<()>,
+    /// What writes to a data file; a server sees to its writers itself.
+    writer: Option<Writer>,
     location: Location,
 }
 
@@ -73,6 +75,10 @@ impl Store {
         }
         let mut first = Manager::new(&location).connect_now()?;
         migrate::bring_up_to_date(&mut first)?;
+        let writer = match &location {
+            Location::File(_) => Some(Writer::open(&location)?),
+            Location::Server(_) => None,
+        };
         drop(first);
         let pool = Pool::builder()
             .max_size(connections.max(1))
@@ -83,7 +89,7 @@ impl Store {
         Ok(Self {
             shared: Arc::new(Shared {
                 pool,
-                gate: Mutex::new(()),
+                writer,
                 location,
             }),
             hand: Hand::program("command"),
@@ -127,18 +133,17 @@ impl Store {
         &self,
         mut body: impl FnMut(&mut Conn) -> Result<Written<T>, StoreFault>,
     ) -> Result<T, StoreFault> {
-        let mut conn = self.connection()?;
-        let queue = matches!(*conn, Conn::Sqlite(_))
-            .then(|| self.shared.gate.lock().unwrap_or_else(PoisonError::into_inner));
-        let answer = connection::write(&mut conn, |conn| {
+        let put_down = |conn: &mut Conn| {
             let written = body(conn)?;
             if let Some(change) = &written.change {
                 audit::append(conn, &self.hand, change)?;
             }
             Ok(written.value)
-        });
-        drop(queue);
-        answer
+        };
+        match &self.shared.writer {
+            Some(writer) => writer.write(put_down),
+            None => connection::write(&mut *self.connection()?, put_down),
+        }
     }
 
     /// Runs `body` against one state of the database.

@@ -10,6 +10,7 @@ use super::audit::Change;
 use super::bulk::{NewLabourClass, body, parse};
 use super::catalogue::{self, RateRow};
 use super::connection::Conn;
+use super::once::RequestKey;
 use super::schema::policies::dsl;
 use super::schema::{labour_classes, labour_rates};
 use super::{Store, StoreFault};
@@ -68,12 +69,17 @@ fn one(conn: &mut Conn, id: &str, version: i32) -> Result<String, StoreFault> {
 }
 
 impl Store {
-    /// Saves `stored` as the version after `stored.version - 1`.
+    /// Saves `stored` as the version after `stored.version - 1`; gives the answer that is kept for `key`.
     ///
     /// # Errors
     /// [`StoreFault::Changed`] when the newest version is another one by now.
-    pub fn save_policy(&self, stored: &StoredPolicy) -> Result<(), StoreFault> {
-        self.write(|conn| {
+    pub fn save_policy(
+        &self,
+        key: Option<&RequestKey>,
+        stored: &StoredPolicy,
+        answer: &str,
+    ) -> Result<String, StoreFault> {
+        self.write_once(key, |conn| {
             catalogue::move_revision(conn)?;
             let newest: Option<i32> = dsl::policies
                 .filter(dsl::id.eq(&stored.policy.id))
@@ -89,17 +95,24 @@ impl Store {
                 None => change,
             };
             let after = body("policies", &stored.policy.id, &stored.policy)?;
-            Ok(change.after(&after)?.with(()))
+            Ok(change.after(&after)?.with(answer.to_owned()))
         })
     }
 
-    /// Adds a dated rate to the labour class `code`, which has `known` rates.
+    /// Adds a dated rate to the labour class `code`, which has `known` rates; gives the answer that is kept for `key`.
     ///
     /// # Errors
     /// [`StoreFault::Changed`] when it has more by now, [`StoreFault::Missing`] when there is no such class.
-    pub fn add_labour_rate(&self, code: &str, rate: &LabourRate, known: usize) -> Result<(), StoreFault> {
+    pub fn add_labour_rate(
+        &self,
+        key: Option<&RequestKey>,
+        code: &str,
+        rate: &LabourRate,
+        known: usize,
+        answer: &str,
+    ) -> Result<String, StoreFault> {
         let text = body("labour_rates", code, rate)?;
-        self.write(|conn| {
+        self.write_once(key, |conn| {
             catalogue::move_revision(conn)?;
             let there: i64 = labour_rates::table
                 .filter(labour_rates::labour_class.eq(code))
@@ -116,22 +129,29 @@ impl Store {
             diesel::insert_into(labour_rates::table)
                 .values(&row)
                 .execute(conn)?;
-            Ok(Change::of("labour-classes", code).after(rate)?.with(()))
+            Ok(Change::of("labour-classes", code)
+                .after(rate)?
+                .with(answer.to_owned()))
         })
     }
 
-    /// Adds a labour class with its rates, behind the others.
+    /// Adds a labour class with its rates, behind the others; gives the answer that is kept for `key`.
     ///
     /// # Errors
     /// [`StoreFault::Exists`] when there is one with this code.
-    pub fn add_labour_class(&self, class: &LabourClass) -> Result<(), StoreFault> {
+    pub fn add_labour_class(
+        &self,
+        key: Option<&RequestKey>,
+        class: &LabourClass,
+        answer: &str,
+    ) -> Result<String, StoreFault> {
         let code = &class.code;
         let bare = LabourClass {
             rates: Vec::new(),
             ..class.clone()
         };
         let head = body("labour_classes", code, &bare)?;
-        self.write(|conn| {
+        self.write_once(key, |conn| {
             catalogue::move_revision(conn)?;
             let last: Option<i32> = labour_classes::table
                 .select(diesel::dsl::max(labour_classes::position))
@@ -155,7 +175,9 @@ impl Store {
                     .values(&row)
                     .execute(conn)?;
             }
-            Ok(Change::of("labour-classes", code).after(class)?.with(()))
+            Ok(Change::of("labour-classes", code)
+                .after(class)?
+                .with(answer.to_owned()))
         })
     }
 }

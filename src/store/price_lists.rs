@@ -10,6 +10,7 @@ use super::audit::Change;
 use super::bulk::{NewItem, body, parse};
 use super::catalogue;
 use super::connection::Conn;
+use super::once::RequestKey;
 use super::schema::{items, price_list_mappings, price_lists};
 use super::{Store, StoreFault, price_list_rows};
 
@@ -193,44 +194,57 @@ impl Store {
         Ok(found)
     }
 
-    /// Saves `mapping` as the version after `base`; 0 for the first.
+    /// Saves `stored` as the version after `stored.version - 1`; gives the answer that is kept for `key`.
     ///
     /// # Errors
     /// [`StoreFault::Changed`] when the newest version is another one by now.
-    pub fn save_price_list_mapping(&self, mapping: &Mapping, base: u32, now: &str) -> Result<(), StoreFault> {
+    pub fn save_price_list_mapping(
+        &self,
+        key: Option<&RequestKey>,
+        stored: &StoredMapping,
+        answer: &str,
+    ) -> Result<String, StoreFault> {
         use price_list_mappings::dsl;
-        let text = body("price_list_mappings", &mapping.id, mapping)?;
-        self.write(|conn| {
+        let id = &stored.mapping.id;
+        let text = body("price_list_mappings", id, &stored.mapping)?;
+        let version = count(stored.version)?;
+        self.write_once(key, |conn| {
             catalogue::move_revision(conn)?;
             let newest: Option<i32> = dsl::price_list_mappings
-                .filter(dsl::id.eq(&mapping.id))
+                .filter(dsl::id.eq(id))
                 .select(diesel::dsl::max(dsl::version))
                 .first(conn)?;
-            let base = count(base)?;
-            if newest.unwrap_or(0) != base {
+            if newest.unwrap_or(0).saturating_add(1) != version {
                 return Err(StoreFault::Changed);
             }
             let values = (
-                dsl::id.eq(&mapping.id),
-                dsl::version.eq(base.saturating_add(1)),
+                dsl::id.eq(id),
+                dsl::version.eq(version),
                 dsl::body.eq(&text),
-                dsl::created_at.eq(now),
+                dsl::created_at.eq(&stored.created_at),
             );
             diesel::insert_into(dsl::price_list_mappings)
                 .values(values)
                 .execute(conn)?;
-            Ok(Change::of("price-list-mappings", &mapping.id)
+            Ok(Change::of("price-list-mappings", id)
                 .after(&text)?
-                .with(()))
+                .with(answer.to_owned()))
         })
     }
 
-    /// Applies `list`, all of it or nothing, to the catalogue of this `revision`; gives its number.
+    /// Applies `list`, all of it or nothing, to the catalogue of this `revision`; gives the answer that `tell` makes of
+    /// its number, which is kept for `key`.
     ///
     /// # Errors
     /// [`StoreFault::Changed`] when the catalogue is of another revision by now.
-    pub fn apply_price_list(&self, list: &NewPriceList<'_>, revision: i64) -> Result<u32, StoreFault> {
-        self.write(|conn| {
+    pub fn apply_price_list(
+        &self,
+        key: Option<&RequestKey>,
+        list: &NewPriceList<'_>,
+        revision: i64,
+        tell: impl Fn(u32) -> Result<String, StoreFault>,
+    ) -> Result<String, StoreFault> {
+        self.write_once(key, |conn| {
             // The move is the lock: whoever comes second sees the number that the first one left.
             catalogue::move_revision(conn)?;
             if catalogue::revision(conn)? != revision.saturating_add(1) {
@@ -255,7 +269,7 @@ impl Store {
             }
             Ok(Change::of("price-lists", own)
                 .after(&head)?
-                .with(number("price_lists", own)?))
+                .with(tell(number("price_lists", own)?)?))
         })
     }
 

@@ -194,6 +194,15 @@ diesel::table! {
         kind -> Text,
         content -> Text,
         created_at -> Text,
+        parts -> Text,
+    }
+}
+
+diesel::table! {
+    /// Parts of long snapshots; never changed.
+    snapshot_parts (digest) {
+        digest -> Text,
+        content -> Text,
     }
 }
 

@@ -311,6 +311,7 @@ impl Case {
             &self.manual,
             &self.overrides,
         )
+        .map_err(|unbilled| unbilled.faults)
     }
 
     pub fn priced(&self) -> Result<Priced<'_>, Vec<PricingFault>> {

@@ -320,5 +320,5 @@ fn a_flood_of_faults_is_bounded() {
     let faults = faults_of(form.read(&job, &rules()));
     assert_eq!(faults.len(), 201);
     assert_eq!(faults[200].code, FaultCode::MoreFaults);
-    assert_eq!(faults[200].message, "there are 800 more faults");
+    assert_eq!(faults[200].message, "and 800 more faults");
 }

@@ -1,11 +1,11 @@
 //! Estimate requests: a job spec and what is asked of its pricing.
 
-use estimate::job::{BoughtKind, Discount, ManualWork, Replaced, Request};
+use estimate::job::{BoughtKind, Discount, ManualWork, Names, Replaced, Request};
 use estimate::quantity::decimal::{QUANTITY_SCALE, parse};
 use estimate::quantity::{Currency, Quantity, unit::Unit};
 use serde_json::{Value, json};
 
-use crate::job_samples::{code, faults_of, form, rules, sample};
+use crate::job_samples::{code, faults_of, read_request, sample};
 
 fn request() -> Value {
     json!({
@@ -33,7 +33,7 @@ fn request() -> Value {
 
 #[test]
 fn a_request_is_understood() {
-    let read = form().read_request(&request(), &rules()).expect("no faults");
+    let read = read_request(&request(), Names::default()).expect("no faults");
     let decimal = |text: &str| parse(text, QUANTITY_SCALE).expect("a decimal");
     assert_eq!(
         read.priced_on.map(|day| day.to_string()).as_deref(),
@@ -62,16 +62,14 @@ fn a_request_is_understood() {
     assert_eq!(read.job.assumptions.len(), 1);
     assert_eq!(read.tree["job"], read.job.tree);
     assert_eq!(
-        form().read_request(&read.tree, &rules()).expect("no faults"),
+        read_request(&read.tree, Names::default()).expect("no faults"),
         read
     );
 }
 
 #[test]
 fn a_job_alone_is_a_request() {
-    let read = form()
-        .read_request(&json!({"job": sample("simple")}), &rules())
-        .expect("no faults");
+    let read = read_request(&json!({"job": sample("simple")}), Names::default()).expect("no faults");
     assert!(read.priced_on.is_none() && read.discount.is_none());
     assert!(read.manual_lines.is_empty() && read.overrides.is_empty());
     assert_eq!(read.tree["overrides"], json!([]));
@@ -93,7 +91,7 @@ fn faults_of_request_and_job_are_told_together() {
     request["job"]["unit"]["mounting"] = json!("hung");
     request["job"]["basis"][0]["answer"] = json!("/electrical/panel");
     request["priced"] = json!("today");
-    let faults = faults_of(form().read_request(&request, &rules()));
+    let faults = faults_of(read_request(&request, Names::default()));
     let mut told: Vec<(String, String)> = faults.iter().map(|f| (f.pointer.clone(), code(f))).collect();
     told.sort();
     let mut wanted = [
@@ -116,9 +114,130 @@ fn faults_of_request_and_job_are_told_together() {
     assert_eq!(told, wanted, "{faults:#?}");
 }
 
+/// What may be named is judged beside every other fault, and the likely name is told.
+#[test]
+fn names_that_nothing_has_are_told_with_the_likely_one() {
+    let texts = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>();
+    let classes = texts(&["apprentice", "lead"]);
+    let categories = texts(&["goods", "labour", "fees"]);
+    let lines = texts(&["fee:PERMIT/1", "labour:HANG/hang_unit", "material:CABLE-15"]);
+    let names = Names {
+        labour_classes: Some(&classes),
+        tax_categories: Some(&categories),
+        lines: Some(&lines),
+        currency: Some(Currency::parse("USD").expect("a currency")),
+    };
+    read_request(&request(), names).expect("every name is known");
+    let mut request = request();
+    request["discount"] = json!({"amount": {"amount": "1.00", "currency": "EUR"}});
+    request["manual_lines"][0]["tax_category"] = json!("godos");
+    request["manual_lines"][1]["labour_class"] = json!("aprentice");
+    request["overrides"][0]["line"] = json!("material:CABEL-15");
+    request["overrides"][1]["line"] = json!("manual:4");
+    request["overrides"][3]["price"]["currency"] = json!("CAD");
+    request["job"]["unit"]["mounting"] = json!("hung");
+    let faults = faults_of(read_request(&request, names));
+    let told: Vec<(&str, String, &str)> = faults
+        .iter()
+        .map(|f| (f.pointer.as_str(), code(f), f.message.as_str()))
+        .collect();
+    let unknown = || "unknown_name".to_owned();
+    let other = || "other_currency".to_owned();
+    for wanted in [
+        (
+            "/discount/amount/currency",
+            other(),
+            "the amount is in EUR; the company's currency is USD",
+        ),
+        (
+            "/manual_lines/0/tax_category",
+            unknown(),
+            "there is no tax category godos; did you mean goods?",
+        ),
+        (
+            "/manual_lines/1/labour_class",
+            unknown(),
+            "there is no labour class aprentice; did you mean apprentice?",
+        ),
+        (
+            "/overrides/0/line",
+            unknown(),
+            "neither the rulebook nor the policy makes a line material:CABEL-15; did you mean material:CABLE-15?",
+        ),
+        (
+            "/overrides/1/line",
+            unknown(),
+            "neither the rulebook nor the policy makes a line manual:4",
+        ),
+        (
+            "/overrides/3/price/currency",
+            other(),
+            "the amount is in CAD; the company's currency is USD",
+        ),
+    ] {
+        assert!(told.contains(&wanted), "{wanted:?} is not among {told:#?}");
+    }
+    assert_eq!(told.len(), 7, "{told:#?}");
+    let category = faults
+        .iter()
+        .find(|f| f.pointer.ends_with("tax_category"))
+        .expect("it is told");
+    assert_eq!(category.allowed, "one of goods, labour, fees");
+}
+
+#[test]
+fn goods_are_counted_in_units_of_goods() {
+    for unit in ["each", "1", "ft", "m2", "gal", "lb", "day"] {
+        let mut request = request();
+        request["manual_lines"][0]["quantity"]["unit"] = json!(unit);
+        read_request(&request, Names::default()).unwrap_or_else(|fault| panic!("{unit}: {fault}"));
+    }
+    for unit in ["degF", "F_diff", "money", "money/h", "ft/min", "W", "psi", "A"] {
+        let mut request = request();
+        request["manual_lines"][0]["quantity"]["unit"] = json!(unit);
+        request["overrides"][0]["quantity"]["unit"] = json!(unit);
+        let faults = faults_of(read_request(&request, Names::default()));
+        let told: Vec<(&str, String)> = faults.iter().map(|f| (f.pointer.as_str(), code(f))).collect();
+        let code = || "no_unit_of_measure".to_owned();
+        let wanted = [
+            ("/manual_lines/0/quantity/unit", code()),
+            ("/overrides/0/quantity/unit", code()),
+        ];
+        assert_eq!(told, wanted, "{unit}");
+    }
+}
+
+/// A credit is a cost or a price below zero; a quantity, an override of a unit cost and a discount are never.
+#[test]
+fn credits_are_understood() {
+    let mut request = request();
+    request["manual_lines"][2]["unit_cost"] = json!("-240.5");
+    request["overrides"][3]["price"]["amount"] = json!("-180.00");
+    let read = read_request(&request, Names::default()).expect("no faults");
+    let cost = parse("-240.5", QUANTITY_SCALE).expect("a decimal");
+    assert!(matches!(read.manual_lines[2].work, ManualWork::Bought { unit_cost, .. } if unit_cost == cost));
+    assert!(matches!(read.overrides[3].replaced, Replaced::Price(price) if price.minor() == -18_000));
+    request["manual_lines"][2]["quantity"]["value"] = json!("-1");
+    request["overrides"][1]["unit_cost"] = json!("-1");
+    request["discount"] = json!({"amount": {"amount": "-1.00", "currency": "USD"}});
+    let faults = faults_of(read_request(&request, Names::default()));
+    let told: Vec<&str> = faults.iter().map(|f| f.pointer.as_str()).collect();
+    assert_eq!(
+        told,
+        [
+            "/discount/amount",
+            "/manual_lines/2/quantity",
+            "/overrides/1/unit_cost"
+        ]
+    );
+}
+
 #[test]
 fn what_is_needed_in_a_request_cannot_be_unknown() {
-    let faults = faults_of(form().read_request(&json!({"overrides": [{"reason": "why not"}]}), &rules()));
+    let faults = faults_of(read_request(
+        &json!({"overrides": [{"reason": "why not"}]}),
+        Names::default(),
+    ));
     let told: Vec<(&str, String)> = faults.iter().map(|f| (f.pointer.as_str(), code(f))).collect();
     assert_eq!(
         told,

@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
-use estimate::job::{ExtraInput, ExtraKind, Fault, Form, JobFault, Treat, UnknownRule};
+use estimate::job::{
+    ExtraInput, ExtraKind, Fault, Form, JobFault, Names, Request, RequestReader, Treat, UnknownRule,
+};
 use estimate::quantity::Decimal;
 use estimate::quantity::fact::Domain;
 use estimate::quantity::unit::Unit;
@@ -74,6 +76,17 @@ pub fn classes() -> Vec<Arc<str>> {
 
 pub fn form() -> Form {
     Form::new(&classes(), &extra_inputs())
+}
+
+/// Reads a request by the form, with the names judged that are given.
+pub fn read_request(request: &Value, names: Names<'_>) -> Result<Request, JobFault> {
+    let (form, rules) = (form(), rules());
+    RequestReader {
+        form: &form,
+        rules: &rules,
+        names,
+    }
+    .read(request)
 }
 
 /// Rules for unknown answers, one of each treatment.

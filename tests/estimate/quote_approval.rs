@@ -3,7 +3,7 @@
 use estimate::pricing::policy::ApprovalLimits;
 use estimate::quantity::decimal::parse;
 use estimate::quote::approval::{
-    Approval, ApprovalFault, ApprovalReason, counting, may_approve, reasons, subject,
+    Approval, ApprovalFault, ApprovalReason, counting, may_approve, reasons, reasons_of_change, subject,
 };
 use estimate::quote::canonical::Digest;
 use estimate::quote::estimated::Estimated;
@@ -37,6 +37,15 @@ fn limits() -> ApprovalLimits {
     }
 }
 
+fn words(found: &[ApprovalReason]) -> String {
+    let word = |reason: &ApprovalReason| match reason {
+        ApprovalReason::Price { .. } => "price",
+        ApprovalReason::Margin { .. } => "margin",
+        ApprovalReason::Discount { .. } => "discount",
+    };
+    found.iter().map(word).collect::<Vec<_>>().join(" ")
+}
+
 #[test]
 fn a_limit_that_is_met_is_kept_and_a_cent_more_is_not() {
     let cases = [
@@ -53,16 +62,49 @@ fn a_limit_that_is_met_is_kept_and_a_cent_more_is_not() {
     ];
     for (cost, price, discount, wanted) in cases {
         let found = reasons(&limits(), &estimated(cost, price, discount));
-        let words: Vec<_> = found
-            .iter()
-            .map(|reason| match reason {
-                ApprovalReason::Price { .. } => "price",
-                ApprovalReason::Margin { .. } => "margin",
-                ApprovalReason::Discount { .. } => "discount",
-            })
-            .collect();
-        assert_eq!(words.join(" "), wanted, "{cost} {price} {discount}");
+        assert_eq!(words(&found), wanted, "{cost} {price} {discount}");
     }
+}
+
+/// A change of a contract (cost, price, discount) into another: the change's own price, and the contract that it makes.
+#[test]
+fn a_change_order_is_judged_by_its_own_price_and_by_the_contract_that_it_makes() {
+    let cases = [
+        // A small addition to a contract that was over the price, and was approved so.
+        (("20000", "30000", "0"), ("20300", "30500", "0"), ""),
+        // An addition that is over the price by itself.
+        (("20000", "30000", "0"), ("30000", "45000.01", "0"), "price"),
+        (("20000", "30000", "0"), ("30000", "45000", "0"), ""),
+        // The addition that takes the contract over the price.
+        (("7000", "14900", "0"), ("7050", "15000", "0"), ""),
+        (("7000", "14900", "0"), ("7050", "15000.01", "0"), "price"),
+        // An omission never has a price that is over one; what is left of the margin counts.
+        (("20000", "30000", "0"), ("10000", "16000", "0"), ""),
+        (("7000", "10000", "0"), ("6900", "8800", "0"), "margin"),
+        // A margin that was too thin, and was approved so, counts where it is thinner yet.
+        (("8500", "10000", "0"), ("8600", "10200", "0"), ""),
+        (("8500", "10000", "0"), ("8500", "10000", "0"), ""),
+        (("8500", "10000", "0"), ("8700", "10200", "0"), "margin"),
+        // A discount likewise.
+        (("1000", "10000", "800"), ("1100", "10500", "800"), ""),
+        (("1000", "10000", "800"), ("1100", "10500", "900"), "discount"),
+        (("1000", "10000", "400"), ("1000", "9000", "451"), "discount"),
+        // All of the contract is omitted.
+        (("1000", "10000", "0"), ("0", "0", "0"), ""),
+        (("1000", "10000", "0"), ("1", "0", "0"), "margin"),
+    ];
+    for (before, after, wanted) in cases {
+        let of = |(cost, price, discount)| estimated(cost, price, discount);
+        let found = reasons_of_change(&limits(), &of(before), &of(after));
+        assert_eq!(words(&found), wanted, "{before:?} {after:?}");
+    }
+    let none = ApprovalLimits {
+        price_over: None,
+        margin_under_percent: None,
+        discount_over_percent: None,
+    };
+    let (before, after) = (estimated("1", "2", "0"), estimated("90000", "70000", "9000"));
+    assert_eq!(reasons_of_change(&none, &before, &after), []);
 }
 
 #[test]

@@ -39,7 +39,7 @@ fn draft() -> Value {
 }
 
 fn faults(office: &Office, tree: &Value) -> Vec<(String, FaultCode)> {
-    match Draft::read(tree, office.workbook().form(), office.workbook().unknown_rules()) {
+    match Draft::read(tree, office.workbook().reader(None)) {
         Err(JobFault::Faults(faults)) => faults
             .list
             .into_iter()
@@ -180,7 +180,7 @@ fn a_change_order_is_read_against_the_request_of_the_contract() {
     let request = job("alderwick-closet");
     let read = |tree: &Value| {
         let workbook = office.workbook();
-        ChangeOrder::read(tree, &request, workbook.form(), workbook.unknown_rules())
+        ChangeOrder::read(tree, &request, workbook.reader(None))
     };
     let order =
         json!({"title": "Conduit after all", "change": {"job": {"electrical": {"method": "conduit"}}}});

@@ -119,8 +119,7 @@ impl Office {
     }
 
     pub fn draft(&self, tree: &Value) -> Draft {
-        Draft::read(tree, self.workbook.form(), self.workbook.unknown_rules())
-            .unwrap_or_else(|fault| panic!("{fault}"))
+        Draft::read(tree, self.workbook.reader(None)).unwrap_or_else(|fault| panic!("{fault}"))
     }
 
     pub fn estimate(&self, request: &Value) -> Result<Estimated, String> {

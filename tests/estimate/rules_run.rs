@@ -393,6 +393,27 @@ fn faults_name_assembly_line_field_and_formula() {
     );
 }
 
+/// A fault of a run tells line and column of the failing part, also past an escape.
+#[test]
+fn a_fault_of_a_run_is_found_in_the_file() {
+    let text = with_head(
+        "[[assembly]]\ncode = 'A'\ntitle = 'T'\nsection = 'S'\n[[assembly.line]]\nkind = 'labour'\ntask='t'\n\
+         title='T'\nclass='apprentice'\nhours = \"1 h\\t+ 8 h / (line_set.rise / 1 ft)\"\n",
+    );
+    let (program, values) = (program(&text), values());
+    let fault = run(&program, &values).unwrap_err().placed(&text);
+    let before = text.find("8 h / (").unwrap();
+    let line = text[..before].matches('\n').count() + 1;
+    assert_eq!(fault.position, Some((line, 17)));
+    assert_eq!(
+        fault.to_string(),
+        format!(
+            "line {line}, column 17 of the rulebook, assembly A, line 1, hours: division by zero, at `8 h / (line_set.rise / \
+             1 ft)` in `1 h\t+ 8 h / (line_set.rise / 1 ft)`"
+        )
+    );
+}
+
 /// The bound on levels is one that a thread's usual stack holds, also without optimisation.
 #[test]
 fn a_chain_of_values_as_deep_as_allowed_runs() {

@@ -269,23 +269,134 @@ fn the_load_holds_the_chosen_units_own_fans() {
 
 #[test]
 fn what_cannot_be_worked_out_is_a_stop_and_not_the_end() {
-    let sized = sized("alderwick-closet", &[("/cellar/air_temperature", degrees("72"))]);
-    for code in [
-        "cellar_load.not_worked_out",
-        "class.not_worked_out",
-        "condensate.not_worked_out",
-    ] {
-        assert!(sized.stops().contains(&code), "{code} in {:?}", sized.stops());
-    }
+    let sized = larger_than_the_method();
+    // One stop says why, and nothing that merely follows from it: not even the voltage of a class that nobody chose.
+    assert_eq!(sized.stops(), ["cellar_load.not_worked_out"]);
     assert!(
         sized
             .says("cellar_load.not_worked_out")
-            .contains("cellar temperature is 22.2222 °C")
+            .contains("volume of the cellar is 120000 ft³; the method holds from 8 to 100000 ft³")
     );
+    assert_eq!(
+        sized.says("class.for_figuring_only"),
+        "No class could be chosen. Class c140 is taken for figuring only: lines and prices that depend on it are no \
+         offer."
+    );
+    assert!(sized.report.equipment.for_figuring_only);
+    for name in ["unit_class", "drain"] {
+        let question = sized.report.question(name).unwrap();
+        assert!(!question.answered && question.results.is_empty(), "{name}");
+        let told = question
+            .notes
+            .iter()
+            .any(|note| note.contains("it needs the cooling load"));
+        assert!(told, "{name}: {:?}", question.notes);
+    }
     let load = sized.report.question("cellar_load").unwrap();
     assert!(!load.answered && load.results.is_empty() && !load.inputs.is_empty());
     assert_eq!(sized.report.questions.len(), 12);
     assert_eq!(sized.text("load.required"), "0");
+}
+
+/// A load over every class: one stop with the figure, the class that does the most, and no word of its voltage.
+#[test]
+fn a_load_over_every_class_stops_without_consequences() {
+    let power = json!({"value": "9000", "unit": "W"});
+    let sized = sized(
+        "alderwick-closet",
+        &[
+            ("/cellar/lights/power", power),
+            ("/cellar/lights/hours_a_day", json!({"value": "24", "unit": "h"})),
+        ],
+    );
+    assert_eq!(sized.stops(), ["class.too_small"]);
+    let says = sized.says("class.for_figuring_only");
+    assert!(
+        says.contains("2 × class c140 is taken for figuring only"),
+        "{says}"
+    );
+    let named = changed(
+        "alderwick-closet",
+        &[
+            ("/cellar/lights/power", json!({"value": "9000", "unit": "W"})),
+            ("/cellar/lights/hours_a_day", json!({"value": "24", "unit": "h"})),
+            ("/unit/class", json!("c140")),
+        ],
+    );
+    let named = Sized::of(&spec(&named), &OFFICE.catalogue);
+    assert!(!named.report.equipment.for_figuring_only);
+    assert_eq!(named.stops(), ["class.too_small", "wiring.voltage_differs"]);
+}
+
+/// A cupboard of 27 ft³ is sized as any cellar; one that the unit's body does not fit under is stopped.
+#[test]
+fn a_tiny_cellar_is_sized() {
+    let side = |feet: &str| ft(feet);
+    let cupboard = |feet: &str| {
+        sized(
+            "thornfold-weak-pump",
+            &[
+                ("/cellar/length", side(feet)),
+                ("/cellar/width", side(feet)),
+                ("/cellar/height", side(feet)),
+                (
+                    "/cellar/construction/door/area",
+                    json!({"value": "5", "unit": "ft2"}),
+                ),
+                ("/cellar/bottles", json!(60)),
+                ("/cellar/weekly_intake", json!(6)),
+            ],
+        )
+    };
+    let sized = cupboard("3");
+    assert_eq!(sized.word("unit.class"), "c30");
+    // 30 oz of R-513A in 0.76 m³ are more than ASHRAE 34 allows where people are; that is no fault of the sizing.
+    assert_eq!(sized.stops(), ["charge_limit.over"]);
+    assert!(sized.number("load.required") > Decimal::from(100));
+    assert!(cupboard("2").stops().contains(&"mounting.larger_than_ceiling"));
+}
+
+/// The survey is asked for temperatures at which a cellar unit works, each bound in the survey's own unit.
+#[test]
+fn a_wanted_temperature_out_of_range_is_a_fault_of_the_survey() {
+    let told = |temperature: Value| {
+        let request = changed("alderwick-closet", &[("/cellar/air_temperature", temperature)]);
+        OFFICE
+            .workbook
+            .read(&request)
+            .map(|_| ())
+            .unwrap_or_else(|fault| panic!("{fault}"))
+    };
+    told(degrees("41"));
+    told(degrees("68"));
+    told(json!({"value": "20", "unit": "degC"}));
+    for (value, unit, says) in [
+        ("70", "degF", "is 70 degF; allowed is 41 degF to 68 degF"),
+        (
+            "21",
+            "degC",
+            "is 21 degC; allowed is 5 degC to 20 degC (41 degF to 68 degF)",
+        ),
+    ] {
+        let request = changed(
+            "alderwick-closet",
+            &[("/cellar/air_temperature", json!({"value": value, "unit": unit}))],
+        );
+        let fault = OFFICE.workbook.read(&request).unwrap_err().to_string();
+        assert!(fault.ends_with(says), "{fault}");
+    }
+}
+
+/// 60 by 50 by 40 ft: 120,000 ft³, beyond what the load's method holds for.
+fn larger_than_the_method() -> Sized {
+    let feet = [
+        ("/cellar/length", "60"),
+        ("/cellar/width", "50"),
+        ("/cellar/height", "40"),
+        ("/site/ceiling_height", "40"),
+    ];
+    let changes: Vec<(&str, Value)> = feet.iter().map(|(at, feet)| (*at, ft(feet))).collect();
+    sized("thornfold-weak-pump", &changes)
 }
 
 #[test]

@@ -239,6 +239,92 @@ fn worked_examples_are_run_by_the_check() {
     );
 }
 
+/// A copy of the rulebook elsewhere finds its jobs in the folder that is named with --seed.
+#[test]
+fn the_jobs_of_a_copied_rulebook_are_found_in_the_seed_folder() {
+    let folder = folder();
+    fs::copy(
+        project().join("seed-data/rulebook.toml"),
+        folder.join("copy.toml"),
+    )
+    .unwrap();
+    let checked = run_in(&folder, &["check", "copy.toml", "--seed", &seed()]);
+    assert_eq!(checked.status.code(), Some(0), "{}", told(&checked));
+    assert!(
+        out(&checked).contains("worked examples come out"),
+        "{}",
+        out(&checked)
+    );
+}
+
+#[test]
+fn what_cannot_be_opened_is_named() {
+    let folder = folder();
+    fs::write(
+        folder.join("notes.txt"),
+        "these are notes and no database".repeat(40),
+    )
+    .unwrap();
+    for command in [
+        vec!["price", &job("pinfold-basement"), "--data", "notes.txt"],
+        vec!["verify", "--data", "notes.txt"],
+        vec!["seed", &seed(), "--data", "notes.txt"],
+    ] {
+        let output = run_in(&folder, &command);
+        assert_eq!(output.status.code(), Some(1));
+        assert!(
+            told(&output).starts_with("notes.txt: "),
+            "{command:?}: {}",
+            told(&output)
+        );
+    }
+    let taken = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+    let address = taken.local_addr().unwrap().to_string();
+    let output = run_in(&folder, &["serve", "--data", "new.sqlite", "--listen", &address]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        told(&output).contains(&format!("cannot listen on {address}: ")),
+        "{}",
+        told(&output)
+    );
+}
+
+/// Every fault of a request in one go, one to a line, counted in plain English.
+#[test]
+fn every_fault_of_a_request_is_printed_with_its_place() {
+    let folder = folder();
+    let text = fs::read_to_string(job("alderwick-closet")).unwrap();
+    let mut request: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let price = |request: &serde_json::Value| {
+        fs::write(folder.join("job.json"), request.to_string()).unwrap();
+        let output = run_in(&folder, &["price", "job.json", "--seed", &seed()]);
+        assert_eq!(output.status.code(), Some(1));
+        told(&output)
+    };
+    request["overrides"] =
+        serde_json::json!([{"line": "material:CT-EXT", "unit_cost": "1", "reason": "a test"}]);
+    let alone = price(&request);
+    assert!(
+        alone.starts_with(
+            "1 reason why the job cannot be priced:\n  /overrides/0/line: this job has no line "
+        ),
+        "{alone}"
+    );
+    request["policy"] = serde_json::json!("nobody");
+    request["job"]["unit"]["count"] = serde_json::json!(5);
+    let both = price(&request);
+    assert_eq!(
+        both.lines().next().unwrap().trim(),
+        "the input has 2 faults",
+        "{both}"
+    );
+    assert!(both.contains("\n  /policy: there is no policy nobody"), "{both}");
+    assert!(
+        both.contains("\n  /job/unit/count: How many units is 5; allowed is 1 to 4"),
+        "{both}"
+    );
+}
+
 #[test]
 fn a_job_is_sized_without_being_priced() {
     let output = run_in(

@@ -129,6 +129,60 @@ fn an_unknown_address_and_an_untaken_method_are_told_apart() {
     }
 }
 
+/// Every address refuses a parameter that the contract does not name, and tells those that it does.
+#[test]
+fn a_parameter_that_no_address_has_is_refused_everywhere() {
+    let office = office();
+    let contract = office.get("/openapi.json").json();
+    for (template, item) in contract["paths"].as_object().unwrap() {
+        for method in item.as_object().unwrap().keys() {
+            let path: Vec<&str> = template
+                .split('/')
+                .map(|part| if part.starts_with('{') { "1" } else { part })
+                .collect();
+            let path = format!("{}?colour=red", path.join("/"));
+            let answer = office.ask(&method.to_ascii_uppercase(), &path, &[JSON], b"{}");
+            let problem = answer.problem(400, "invalid-parameter");
+            assert!(
+                problem["detail"]
+                    .as_str()
+                    .unwrap()
+                    .contains("no parameter \"colour\""),
+                "{path}: {problem}"
+            );
+        }
+    }
+}
+
+#[test]
+fn every_fault_of_the_parameters_is_told_at_once_in_plain_words() {
+    let office = office();
+    for (path, told) in [
+        (
+            "/v1/items?limt=3&limit=0&limit=5",
+            "this address has no parameter \"limt\"; did you mean limit? (it takes limit, after); limit is \"0\"; a whole \
+             number from 1 to 500 is asked for; limit is given twice",
+        ),
+        (
+            "/v1/items/ANY?x=1",
+            "this address has no parameter \"x\" (it takes none)",
+        ),
+        (
+            "/v1/quotes?archived=yes",
+            "archived is \"yes\"; true or false is asked for",
+        ),
+        (
+            "/v1/price-lists/x",
+            "the address is \"x\"; a whole number from 0 to 4294967295 is asked for",
+        ),
+    ] {
+        let problem = office.get(path).problem(400, "invalid-parameter");
+        assert_eq!(problem["detail"], told, "{path}");
+    }
+    let head = office.ask("HEAD", "/v1/items?colour=red", &[], b"");
+    assert_eq!((head.status, head.text.as_str()), (400, ""));
+}
+
 #[test]
 fn the_type_of_a_problem_is_an_address_that_explains_it() {
     let office = office();

@@ -146,6 +146,117 @@ fn a_name_that_the_office_does_not_know_is_a_fault_of_its_member() {
     assert_eq!(problem["errors"][0]["pointer"], "/overrides/0/line");
 }
 
+fn pointers(problem: &Value) -> Vec<&str> {
+    let errors = problem["errors"].as_array().unwrap();
+    let told = |error: &Value| error["came"].is_string() && error["allowed"].is_string();
+    assert!(errors.iter().all(told), "{problem:#}");
+    errors
+        .iter()
+        .map(|error| error["pointer"].as_str().unwrap())
+        .collect()
+}
+
+/// Wrong names, faults of the job, of lines by hand and of overrides come in one answer.
+#[test]
+fn everything_that_is_wrong_with_a_request_is_told_at_once() {
+    let office = office();
+    let by_hand = json!({"kind": "labour", "description": "Move racks", "hours": {"value": "2", "unit": "h"},
+        "labour_class": "installr", "cost_code": "L", "tax_category": "labur", "reason": "asked for"});
+    let mut body = job("pinfold-basement");
+    body["rulebook"] = json!("hollowmoor-standrad");
+    body["job"]["site"]["colour"] = json!("red");
+    body["manual_lines"] = json!([by_hand]);
+    body["overrides"] = json!([{"line": "material:NO-SUCH", "unit_cost": "-1", "reason": "a test"}]);
+    body["discount"] = json!({"amount": {"amount": "1", "currency": "EUR"}});
+    let problem = office.post("/v1/estimates", &body).problem(422, "invalid-input");
+    let wanted = [
+        "/rulebook",
+        "/overrides/0/unit_cost",
+        "/discount/amount/currency",
+        "/manual_lines/0/labour_class",
+        "/manual_lines/0/tax_category",
+        "/job/site/colour",
+    ];
+    assert_eq!(pointers(&problem), wanted, "{problem:#}");
+    assert!(
+        problem["errors"][0]["message"]
+            .as_str()
+            .unwrap()
+            .ends_with("did you mean hollowmoor-standard?")
+    );
+    // The same where only the policy is unknown: its tax categories are not, and the lines of the rulebook are.
+    body["rulebook"] = json!("hollowmoor-standard");
+    body["policy"] = json!("nobody");
+    let problem = office.post("/v1/estimates", &body).problem(422, "invalid-input");
+    let wanted = [
+        "/policy",
+        "/overrides/0/unit_cost",
+        "/manual_lines/0/labour_class",
+        "/overrides/0/line",
+        "/job/site/colour",
+    ];
+    assert_eq!(pointers(&problem), wanted, "{problem:#}");
+}
+
+/// A line that the rulebook could make and this job does not have is told beside the form's faults, and so is what the
+/// policy does not make; entries that have a fault are left out of that.
+#[test]
+fn what_only_the_bill_can_tell_comes_with_the_rest() {
+    let office = office();
+    let mut body = job("alderwick-closet");
+    let estimate = office.post("/v1/estimates", &body).expect(200);
+    let missing = "material:CT-EXT";
+    assert!(
+        estimate["lines"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|line| line["key"] != missing)
+    );
+    let change =
+        |line: &str, figure: &str, value: Value| json!({"line": line, figure: value, "reason": "a test"});
+    body["manual_lines"] = json!([
+        {"kind": "fee", "description": "Lift", "quantity": {"value": "1", "unit": "degF"}, "unit_cost": "9",
+         "cost_code": "F", "tax_category": "goods", "reason": "a test"},
+    ]);
+    body["overrides"] = json!([
+        change("policy:freight", "unit_cost", json!("one")),
+        change(missing, "unit_cost", json!("1")),
+        change("manual:1", "unit_cost", json!("2")),
+    ]);
+    let problem = office.post("/v1/estimates", &body).problem(422, "invalid-input");
+    let wanted = [
+        "/manual_lines/0/quantity/unit",
+        "/overrides/0/unit_cost",
+        "/overrides/1/line",
+    ];
+    assert_eq!(pointers(&problem), wanted, "{problem:#}");
+    let told = problem["errors"][2].to_string();
+    assert!(
+        told.contains("this job has no line material:CT-EXT; nearest to it are material:"),
+        "{told}"
+    );
+    // Without faults of the form: both at once, the bill's and the policy's.
+    body["manual_lines"] = json!([]);
+    body["overrides"] = json!([
+        change(missing, "unit_cost", json!("1")),
+        change("labour:NOTHING/here", "hours", json!({"value": "1", "unit": "h"})),
+    ]);
+    body["overrides"][1]["line"] = estimate["lines"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|line| line["kind"] == "material")
+        .unwrap()["key"]
+        .clone();
+    let problem = office.post("/v1/estimates", &body).problem(422, "invalid-input");
+    assert_eq!(
+        pointers(&problem),
+        ["/overrides/0/line", "/overrides/1/hours"],
+        "{problem:#}"
+    );
+}
+
 #[test]
 fn what_is_not_an_estimate_request_is_refused() {
     let office = office();

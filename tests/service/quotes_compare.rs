@@ -2,8 +2,8 @@
 
 use serde_json::{Value, json};
 
-use crate::harness::{Engine, Office};
-use crate::quotes_desk::{draft, issued, job, minor, post, put, quote, send};
+use crate::harness::Office;
+use crate::quotes_desk::{draft, house_policy, issued, job, minor, post, put, quote, send};
 
 /// The steps of a comparison add up from its one side to the other.
 #[track_caller]
@@ -117,16 +117,44 @@ on_both_engines! {
         assert_eq!(document["approval"]["by"], "Tobin Marsh");
         approve("Tobin Marsh").problem(409, "conflict");
     }
-}
 
-#[test]
-fn a_draft_that_names_another_day_is_priced_on_it() {
-    let office = Office::open(Engine::Sqlite).unwrap();
-    let path = format!("{}/revisions/1", quote(&office, &draft()));
-    let read = office.get(&path);
-    assert_eq!(read.expect(200)["made_from"]["priced_on"], "2025-04-14");
-    let mut other = draft();
-    other["request"]["priced_on"] = json!("2025-05-02");
-    let edited = put(&office, &path, read.header("etag").unwrap(), &other).expect(200);
-    assert_eq!(edited["made_from"]["priced_on"], "2025-05-02");
+    fn a_draft_that_is_moved_to_another_day_gets_the_prices_and_the_policy_of_that_day(office) {
+        let path = format!("{}/revisions/1", quote(office, &draft()));
+        let read = office.get(&path);
+        let made_from = read.expect(200)["made_from"].clone();
+        assert_eq!(made_from["priced_on"], "2025-04-14");
+        let estimate = office.get(&format!("{path}/estimate")).expect(200)["estimate"].clone();
+        // From the first of December on other prices and another policy hold, and the rules are others at once.
+        office_moves_on(office, &estimate);
+        let (policy_path, mut policy, tag) = house_policy(office);
+        policy["overhead_percent"] = json!("31.5");
+        let next = json!({"valid_from": "2025-12-01", "policy": policy});
+        send(office, "Ines Calloway", "POST", &format!("{policy_path}/versions"), &[("if-match", &tag)], &next).expect(201);
+        let edit = |day: Option<&str>, feet: &str| {
+            let mut other = draft();
+            let request = other["request"].as_object_mut().unwrap();
+            request.remove("priced_on");
+            request.extend(day.map(|day| ("priced_on".to_owned(), json!(day))));
+            other["request"]["job"]["electrical"]["panel_length"] = json!({"value": feet, "unit": "ft"});
+            let tag = office.get(&path).header("etag").unwrap().to_owned();
+            put(office, &path, &tag, &other).expect(200)["made_from"].clone()
+        };
+        // Another job on the same day, named or not: everything stays as the draft was begun.
+        assert_eq!(edit(Some("2025-04-14"), "61"), made_from);
+        assert_eq!(edit(None, "62"), made_from);
+        // Another day under the same policy: prices as they are known now.
+        let earlier = edit(Some("2025-05-02"), "62");
+        assert_eq!((&earlier["priced_on"], &earlier["policy"]), (&json!("2025-05-02"), &made_from["policy"]));
+        assert_ne!(earlier["catalogue"], made_from["catalogue"]);
+        let later = edit(Some("2025-12-01"), "62");
+        assert_eq!((&later["priced_on"], &later["policy"]["version"]), (&json!("2025-12-01"), &json!(2)));
+        assert_eq!(later["rulebook"], made_from["rulebook"], "rules have no day");
+        let moved = office.get(&format!("{path}/estimate")).expect(200)["estimate"].clone();
+        assert_eq!(moved["policy"]["version"], json!(2));
+        assert!(moved.to_string().contains("90.5"), "the price from December on");
+        // A day that is not named any more is the one that the draft has.
+        assert_eq!(edit(None, "63"), later);
+        // Back again: the policy of that day.
+        assert_eq!(edit(Some("2025-04-14"), "62")["policy"], made_from["policy"]);
+    }
 }

@@ -103,6 +103,18 @@ pub fn accepted(office: &Office, draft: &Value) -> String {
     path
 }
 
+/// The policy of the demonstration that is used when none is named: its address, its body as a new version takes it, and
+/// its tag.
+pub fn house_policy(office: &Office) -> (String, Value, String) {
+    let path = "/v1/policies/home";
+    let read = office.get(path);
+    let mut body = read.expect(200);
+    for name in ["version", "valid_from", "saved_at"] {
+        body.as_object_mut().unwrap().remove(name);
+    }
+    (path.to_owned(), body, read.header("etag").unwrap().to_owned())
+}
+
 /// What the engine itself says to a statement, past everything that this program would do.
 pub fn by_hand(location: &Location, statement: &str) -> Result<(), String> {
     match location {

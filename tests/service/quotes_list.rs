@@ -65,6 +65,33 @@ on_both_engines! {
         assert_eq!(post(office, &format!("{path}/archive"), &json!({"archived": false})).expect(200)["archived"], false);
     }
 
+    fn a_text_is_found_wherever_it_stands_and_nothing_else(office) {
+        let mut bodies: Vec<_> = ["Tarn-Hestley \"Loft\"", "Tarnhest", "50% off_season", "Éamon Ó Søren"].iter().map(|title| {
+            let mut draft = draft();
+            draft["request"]["job"]["title"] = json!(title);
+            new_quote(office, &draft)
+        }).collect();
+        bodies.push(new_quote(office, &draft()));
+        bodies.iter().for_each(|body| { post(office, "/v1/quotes", body).expect(201); });
+        let found = |text: &str| {
+            let text: String = text.bytes().map(|byte| format!("%{byte:02X}")).collect();
+            office.get(&format!("/v1/quotes?text={text}")).expect(200)["data"].as_array().unwrap().len()
+        };
+        // Parts of words, either case, signs that stand for themselves, and texts too short for an index.
+        for (text, wanted) in [
+            ("tarn-hest", 1), ("arnhes", 1), ("TARN", 2), ("rn", 2), ("\"loft\"", 1), ("50% off_season", 1), ("50%x", 0), ("f_s", 1),
+            ("fxs", 0), ("éamon ó s", 1), ("ÉAMON", 1), ("cellar", 5), ("brackwater", 5), ("hestley loft", 0),
+            ("AND", 0), ("NEAR(tarn hest)", 0), ("søren", 1), ("a text that is nowhere and longer than any that an index is asked for", 0),
+        ] {
+            assert_eq!(found(text), wanted, "{text}");
+        }
+        for path in ["/v1/quotes?text=tarn%00", "/v1/customers?text=%00", "/v1/customers/%00", "/v1/items/A%00"] {
+            office.get(path).problem(400, "invalid-parameter");
+        }
+        let name = json!({"name": "A\u{0}B", "address": {"lines": ["1"]}});
+        post(office, "/v1/customers", &name).problem(422, "invalid-input");
+    }
+
     fn customers_and_sites_are_written_under_their_tag(office) {
         let (customer, site) = customer_and_site(office);
         let path = format!("/v1/customers/{customer}");

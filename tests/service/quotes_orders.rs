@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 use tallyrule::desk::Desk;
 use tallyrule::store::Store;
 
-use crate::quotes_desk::{accepted, draft, issued, minor, post, put};
+use crate::quotes_desk::{accepted, draft, issued, job, minor, post, put, quote, send};
 
 fn order(feet: &str) -> Value {
     json!({"title": "Panel moved", "change": {"job": {"electrical": {"panel_length": {"value": feet, "unit": "ft"}}}}})
@@ -67,6 +67,36 @@ on_both_engines! {
         assert_eq!(post(office, &format!("{path}/change-orders/2/revisions"), &json!({"from": 1})).expect(201)["state"], "draft");
         post(office, &format!("{path}/change-orders/2/issue"), &json!({"revision": 2})).expect(200);
         post(office, &format!("{path}/change-orders/2/decline"), &json!({"revision": 2})).expect(200);
+    }
+
+    fn a_change_order_needs_approval_for_what_it_does_and_not_for_what_was_approved(office) {
+        // The offer is over the limits, and another person let it out.
+        let mut dear = json!({"request": job("wickerlamp-restaurant")});
+        dear["request"]["discount"] = json!({"percent": "9"});
+        let path = quote(office, &dear);
+        post(office, &format!("{path}/issue"), &json!({"revision": 1})).problem(409, "approval-needed");
+        send(office, "Tobin Marsh", "POST", &format!("{path}/approvals"), &[], &json!({"revision": 1})).expect(201);
+        post(office, &format!("{path}/issue"), &json!({"revision": 1})).expect(200);
+        post(office, &format!("{path}/accept"), &json!({"revision": 1, "accepted_by": "O"})).expect(200);
+        // A small addition at the same discount goes out by itself.
+        let feet = |feet: &str| json!({"panel_length": {"value": feet, "unit": "ft"}});
+        let small = json!({"title": "Panel moved", "change": {"job": {"electrical": feet("150")}}});
+        let begun = post(office, &format!("{path}/change-orders"), &small);
+        let place = begun.header("location").unwrap().to_owned();
+        let estimate = office.get(&format!("{place}/estimate")).expect(200);
+        assert!(minor(&estimate["change"]["net"]["moved"]) > 0, "{}", estimate["change"]["net"]);
+        assert_eq!(estimate["approval_reasons"], json!([]));
+        post(office, &format!("{path}/change-orders/1/issue"), &json!({"revision": 1})).expect(200);
+        // One that takes the discount further does not.
+        let more = json!({"title": "Rebate", "change": {"discount": {"percent": "10"}, "job": {"electrical": feet("150")}}});
+        let begun = post(office, &format!("{path}/change-orders"), &more);
+        let place = begun.header("location").unwrap().to_owned();
+        let reasons = office.get(&format!("{place}/estimate")).expect(200)["approval_reasons"].clone();
+        assert_eq!(reasons[0]["reason"], "discount");
+        let problem = post(office, &format!("{path}/change-orders/2/issue"), &json!({"revision": 1})).problem(409, "approval-needed");
+        assert_eq!(problem["reasons"], reasons);
+        send(office, "Tobin Marsh", "POST", &format!("{path}/change-orders/2/approvals"), &[], &json!({"revision": 1})).expect(201);
+        post(office, &format!("{path}/change-orders/2/issue"), &json!({"revision": 1})).expect(200);
     }
 
     fn a_change_order_needs_an_accepted_offer(office) {

@@ -2,9 +2,9 @@
 
 use serde_json::json;
 use tallyrule::desk::{Desk, Verified};
-use tallyrule::store::Store;
+use tallyrule::store::{Location, Store};
 
-use crate::harness::Office;
+use crate::harness::{Office, row_counts};
 use crate::quotes_desk::{accepted, draft, draft_with_alternates, issued, post, tamper};
 
 fn verify(office: &Office) -> Verified {
@@ -35,6 +35,54 @@ on_both_engines! {
         office.post(&format!("/v1/items/{}/prices", item["code"].as_str().unwrap()), &price).expect(201);
         let found = verify(office);
         assert_eq!(found, Verified { quotes: 1, revisions: 2, acceptances: 1, audit_entries: 10, faults: Vec::new() });
+    }
+
+    fn a_price_that_changes_does_not_keep_the_whole_catalogue_once_more(office) {
+        let kept = || -> (i64, i64) {
+            let rows = row_counts(office.location());
+            (rows["snapshots"], rows["snapshot_parts"])
+        };
+        issued(office, &draft());
+        let (snapshots, parts) = kept();
+        assert!(parts >= 4, "the catalogue of the demonstration has {parts} parts");
+        for turn in 1..=3 {
+            let item = office.get("/v1/items?limit=1").expect(200)["data"][0].clone();
+            let day = format!("20{}-04-13", 30 + turn);
+            let price = json!({"pack": item["packs"][0]["size"], "valid_from": day, "amount": "777", "source": "offer"});
+            office.post(&format!("/v1/items/{}/prices", item["code"].as_str().unwrap()), &price).expect(201);
+            issued(office, &draft());
+            let (more_snapshots, more_parts) = kept();
+            assert_eq!(more_snapshots, snapshots + turn);
+            assert!(more_parts <= parts + 2 * turn, "{more_parts} after {parts}");
+        }
+        let found = verify(office);
+        assert_eq!((found.quotes, found.revisions, found.faults), (4, 4, Vec::new()));
+    }
+
+    fn a_changed_or_missing_part_of_a_snapshot_is_told(office) {
+        issued(office, &draft());
+        tamper(office.location(), "snapshot_parts", "UPDATE snapshot_parts SET content = content || ' '");
+        tells(office, "a text that is not the one that was kept");
+        tamper(office.location(), "snapshot_parts", "UPDATE snapshot_parts SET digest = 'x' || substr(digest, 2)");
+        tells(office, "it is not there");
+    }
+
+    /// As programs wrote it before long snapshots had parts.
+    fn a_snapshot_that_was_kept_whole_is_read_as_ever(office) {
+        issued(office, &draft());
+        let whole = match office.location() {
+            Location::File(_) => "UPDATE snapshots SET content = (WITH RECURSIVE places (place) AS \
+                (SELECT 1 UNION ALL SELECT place + 64 FROM places WHERE place + 64 < length(snapshots.parts)) \
+                SELECT group_concat(p.content, '' ORDER BY place) FROM places \
+                JOIN snapshot_parts p ON p.digest = substr(snapshots.parts, place, 64)), parts = '' WHERE parts <> ''",
+            Location::Server(_) => "UPDATE snapshots SET content = (SELECT string_agg(p.content, '' ORDER BY place) \
+                FROM generate_series(1, length(snapshots.parts), 64) AS place \
+                JOIN snapshot_parts p ON p.digest = substr(snapshots.parts, place, 64)), parts = '' WHERE parts <> ''",
+        };
+        tamper(office.location(), "snapshots", whole);
+        issued(office, &draft());
+        let found = verify(office);
+        assert_eq!((found.quotes, found.revisions, found.faults), (2, 2, Vec::new()));
     }
 
     fn a_changed_document_is_told_and_not_read(office) {

@@ -10,7 +10,6 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use ed25519_dalek::pkcs8::EncodePrivateKey as _;
 use jsonwebtoken::{Algorithm, EncodingKey, Header, encode};
-use p256::pkcs8::EncodePrivateKey as _;
 use rsa::pkcs1::EncodeRsaPrivateKey;
 use rsa::{BigUint, RsaPrivateKey};
 use serde_json::{Value, json};

@@ -1,6 +1,5 @@
 //! Lists that were applied: what they did, and taking one back.
 
-use actix_web::http::{StatusCode, header};
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use chrono::NaiveDate;
@@ -10,12 +9,14 @@ use std::collections::BTreeMap;
 use utoipa::IntoParams;
 
 use super::report::{MappingName, RowView};
+use crate::api::acting::Repeatable;
 use crate::api::body::Json;
 use crate::api::page::{PageQuery, keyset};
 use crate::api::problem::{Body, Kind, Problem};
-use crate::api::reply::Reply;
+use crate::api::reply::{self, Reply};
 use crate::api::who::CallersDesk;
 use crate::api::{at_desk, input};
+use crate::desk::Told;
 use crate::desk::price_list::{Kept, TakenBack};
 use crate::store::{Origin, PriceListHead};
 
@@ -214,7 +215,7 @@ struct TakenBackView {
 const TOLD_MOST: usize = 200;
 
 impl TakenBackView {
-    fn new(list: u32, day: NaiveDate, taken: &TakenBack) -> Self {
+    fn new(number: Option<u32>, list: u32, day: NaiveDate, taken: &TakenBack) -> Self {
         let told = |rows: &[estimate::catalogue::price_list::AppliedRow], kind: &str| {
             rows.iter()
                 .take(TOLD_MOST)
@@ -222,9 +223,9 @@ impl TakenBackView {
                 .collect()
         };
         Self {
-            number: taken.number,
+            number,
             takes_back: list,
-            dry_run: taken.number.is_none(),
+            dry_run: number.is_none(),
             valid_from: day,
             rows: taken.rows.len(),
             superseded: taken.superseded,
@@ -241,7 +242,8 @@ impl TakenBackView {
 /// By a later list: from its day on, each price that the list changed is again what it was before. Prices that another
 /// has come after stay as they are, and so do packs that had no price before. A dry run, which is usual, writes nothing.
 #[utoipa::path(tag = "price lists",
-    params(("number" = u32, Path, description = "The list's number"), TakeBackQuery),
+    params(("number" = u32, Path, description = "The list's number"), TakeBackQuery,
+        ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/TakeBack"), content_type = "application/json"), responses(
     (status = 200, description = "What a dry run tells", body = ref("#/components/schemas/TakenBack")),
     (status = 201, description = "The later list was applied", body = ref("#/components/schemas/TakenBack")),
@@ -252,20 +254,26 @@ pub async fn take_price_list_back(
     desk: CallersDesk,
     number: Path<u32>,
     query: Query<TakeBackQuery>,
+    request: Repeatable,
     body: Json,
 ) -> Result<Reply, Problem> {
     let (day, reason) = input::take_back(&body.0).map_err(Problem::invalid_input)?;
-    let apply = query.dry_run == Some(false);
     let number = number.into_inner();
-    let taken = at_desk(&desk, move |desk| {
-        desk.take_price_list_back(number, day, &reason, apply)
-    })
-    .await?;
-    let answer = Reply::json(&TakenBackView::new(number, day, &taken))?.without_tag();
-    Ok(match taken.number {
-        Some(later) => answer
-            .with_status(StatusCode::CREATED)
-            .with_header(header::LOCATION, format!("/v1/price-lists/{later}")),
-        None => answer,
-    })
+    if query.dry_run != Some(false) {
+        let taken = at_desk(&desk, move |desk| desk.try_taking_back(number, day)).await?;
+        return Ok(Reply::json(&TakenBackView::new(None, number, day, &taken))?.without_tag());
+    }
+    let key = request.with(&body.0);
+    let told = at_desk(&desk, move |desk| {
+        desk.take_price_list_back(key.as_ref(), number, (day, &reason), |taken, later| {
+            reply::told(&TakenBackView::new(Some(later), number, day, taken))
+        })
+    });
+    applied(told.await?)
+}
+
+/// A list that was applied: it is read at its number.
+pub(super) fn applied(told: Told) -> Result<Reply, Problem> {
+    let number = told.body.get("number").cloned().unwrap_or_default();
+    Ok(Reply::created(told, format!("/v1/price-lists/{number}"))?.without_tag())
 }

@@ -1,17 +1,19 @@
 //! A supplier's file: held against the prices that are there, and applied when that is asked for.
 
-use actix_web::http::{StatusCode, header};
 use actix_web::web::{self, Data, Payload, Query};
 use actix_web::{HttpRequest, post};
-use estimate::catalogue::price_list::{Choices, TroubleKind};
+use estimate::catalogue::price_list::{Choices, Comparison, TroubleKind};
 use futures_util::StreamExt;
 use serde::Deserialize;
+use serde_json::json;
 use utoipa::IntoParams;
 
+use super::applied::applied;
 use super::report::{ListReport, Told};
+use crate::api::acting::Repeatable;
 use crate::api::body::{media_type, unsupported};
 use crate::api::problem::{Body, Kind, Problem};
-use crate::api::reply::Reply;
+use crate::api::reply::{self, Reply};
 use crate::api::who::CallersDesk;
 use crate::api::{at_desk, input};
 use crate::config::Limits;
@@ -57,7 +59,8 @@ pub struct ListQuery {
 /// vanished or in trouble and writes nothing. With `dry_run=false` the list is applied, all of it or nothing: each row
 /// becomes a dated price, and no price that is there is overwritten. Numbers of a workbook are binary: each is taken by
 /// the shortest decimal text that reads back to it, rounded to six decimals; `rounded_from` tells where that changed it.
-#[utoipa::path(tag = "price lists", params(ListQuery),
+#[utoipa::path(tag = "price lists", params(ListQuery,
+        ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content(
         (String = "text/csv", example = json!("Code,Pack,Unit,Price\nTUBE,50,ft,104.20\n")),
         (Vec<u8> = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"))),
@@ -76,6 +79,7 @@ pub async fn take_price_list(
     desk: CallersDesk,
     limits: Data<Limits>,
     query: Query<ListQuery>,
+    repeatable: Repeatable,
     payload: Payload,
 ) -> Result<Reply, Problem> {
     let query = query.into_inner();
@@ -103,30 +107,33 @@ pub async fn take_price_list(
         source.unwrap_or_else(|| format!("{}, price list of {}", list.rows.mapping.supplier, list.rows.day));
     let apply = query.dry_run == Some(false);
     let agreed = query.agreed.map(|one| vec![one]);
-    let answer = at_desk(&desk, move |desk| {
-        let (comparison, number) = if apply {
-            let applied = desk.apply_price_list(&list, &choices, &source, agreed.as_deref())?;
-            (applied.comparison, Some(applied.number))
-        } else {
-            (desk.compare_price_list(&list, &choices)?, None)
+    // The file itself is not kept: its digest stands for it.
+    let key = repeatable.with(&json!(list.digest));
+    let told = at_desk(&desk, move |desk| {
+        let tell = |comparison: &Comparison, number| {
+            let told = Told {
+                number,
+                list: &list,
+                source: &source,
+                fingerprint: fingerprint(&list, comparison),
+                show,
+            };
+            reply::told(&ListReport::new(comparison, told))
         };
-        let fingerprint = fingerprint(&list, &comparison);
-        let told = Told {
-            number,
-            list: &list,
-            source: &source,
-            fingerprint,
-            show,
-        };
-        let answer = Reply::json(&ListReport::new(&comparison, told)).map(Reply::without_tag);
-        Ok(answer.map(|answer| match number {
-            Some(number) => answer
-                .with_status(StatusCode::CREATED)
-                .with_header(header::LOCATION, format!("/v1/price-lists/{number}")),
-            None => answer,
-        }))
+        if !apply {
+            return tell(&desk.compare_price_list(&list, &choices)?, None);
+        }
+        let (list, key) = ((&list, &choices), key.as_ref());
+        desk.apply_price_list(key, list, &source, agreed.as_deref(), |comparison, number| {
+            tell(comparison, Some(number))
+        })
     });
-    answer.await?
+    let told = told.await?;
+    if apply {
+        applied(told)
+    } else {
+        Ok(Reply::told(told)?.without_tag())
+    }
 }
 
 fn invalid(detail: String) -> Problem {

@@ -1,18 +1,18 @@
 //! Saved column mappings.
 
-use actix_web::http::{StatusCode, header};
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use estimate::catalogue::price_list::Mapping;
 use serde::Serialize;
 
+use crate::api::acting::Repeatable;
 use crate::api::body::Json;
 use crate::api::page::{PageQuery, page};
 use crate::api::problem::{Body, InputError, Problem};
 use crate::api::reply::{self, Reply};
 use crate::api::who::CallersDesk;
 use crate::api::{at_desk, input};
-use crate::desk::Desk;
+use crate::desk::{Desk, DeskFault, Told};
 use crate::store::StoredMapping;
 
 #[derive(Serialize)]
@@ -31,6 +31,10 @@ impl<'a> From<&'a StoredMapping> for MappingView<'a> {
             mapping: &stored.mapping,
         }
     }
+}
+
+fn told(stored: &StoredMapping) -> Result<Told, DeskFault> {
+    reply::told(&MappingView::from(stored))
 }
 
 /// List the column mappings
@@ -62,19 +66,24 @@ pub async fn read_price_list_mapping(desk: CallersDesk, id: Path<String>) -> Res
 
 /// Save a new column mapping
 #[utoipa::path(tag = "price lists",
+    params(("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewPriceListMapping"), content_type = "application/json"), responses(
     (status = 201, description = "The first version", body = ref("#/components/schemas/PriceListMapping")),
     (status = 409, description = "There is one of this name", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/price-list-mappings")]
-pub async fn create_price_list_mapping(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
+pub async fn create_price_list_mapping(
+    desk: CallersDesk,
+    request: Repeatable,
+    body: Json,
+) -> Result<Reply, Problem> {
+    let key = request.with(&body.0);
     let mapping: Mapping = input::shaped(body.0).map_err(Problem::invalid_input)?;
-    let stored = at_desk(&desk, move |desk| desk.save_price_list_mapping(&mapping, 0)).await?;
-    let location = format!("/v1/price-list-mappings/{}", stored.mapping.id);
-    let answer = Reply::json(&MappingView::from(&stored))?;
-    Ok(answer
-        .with_status(StatusCode::CREATED)
-        .with_header(header::LOCATION, location))
+    let location = format!("/v1/price-list-mappings/{}", mapping.id);
+    let told = at_desk(&desk, move |desk| {
+        desk.save_price_list_mapping(key.as_ref(), &mapping, 0, told)
+    });
+    Reply::created(told.await?, location)
 }
 
 /// Save the next version of a column mapping
@@ -109,6 +118,8 @@ pub async fn edit_price_list_mapping(
     let current = Reply::json(&MappingView::from(&stored))?;
     reply::demand_match(&request, current.tag())?;
     let base = stored.version;
-    let saved = at_desk(&desk, move |desk| desk.save_price_list_mapping(&mapping, base)).await?;
-    Reply::json(&MappingView::from(&saved))
+    let saved = at_desk(&desk, move |desk| {
+        desk.save_price_list_mapping(None, &mapping, base, told)
+    });
+    Reply::told(saved.await?)
 }

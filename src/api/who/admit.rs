@@ -1,16 +1,21 @@
 //! The door itself: every request passes here before any handler sees it.
 
+use std::time::Duration;
+
 use actix_web::body::{EitherBody, MessageBody};
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::header;
 use actix_web::middleware::Next;
+use actix_web::rt::time::timeout;
 use actix_web::web::{self, Data};
 use actix_web::{Error, HttpMessage, ResponseError};
 
 use super::Admitted;
 use super::table::{Row, Who, row_of};
 use crate::api::problem::{Kind, Problem};
-use crate::api::unrouted;
+use crate::api::rate::Rate;
+use crate::api::{parameters, unrouted};
+use crate::config::Limits;
 use crate::desk::Desk;
 use crate::desk::access::Caller;
 
@@ -41,18 +46,37 @@ pub async fn admit(
         let answer = unrouted::answer(request.request());
         return Ok(request.into_response(answer).map_into_right_body());
     };
-    match admitted(&request, row).await {
+    let fit = admitted(&request, row)
+        .await
+        .and_then(|admitted| match parameters::unfit(&request) {
+            Some(problem) => Err(problem),
+            None => Ok(admitted),
+        });
+    let problem = match fit {
         Ok(admitted) => {
             if let Some(admitted) = admitted {
                 request.extensions_mut().insert(admitted);
             }
-            Ok(next.call(request).await?.map_into_left_body())
+            let most = request
+                .app_data::<Data<Limits>>()
+                .map(|limits| limits.request_time);
+            // An error ends on its way out: the request itself is with the handler that was given up.
+            return match timeout(most.unwrap_or(Duration::MAX), next.call(request)).await {
+                Ok(answer) => Ok(answer?.map_into_left_body()),
+                Err(_) => Err(too_long().into()),
+            };
         }
-        Err(problem) => {
-            let answer = problem.error_response();
-            Ok(request.into_response(answer).map_into_right_body())
-        }
-    }
+        Err(problem) => problem,
+    };
+    let answer = problem.error_response();
+    Ok(request.into_response(answer).map_into_right_body())
+}
+
+/// A request that is not answered in its time. What it began at the database may still be done.
+fn too_long() -> Problem {
+    let detail = "the request took too long and was given up; whether it took effect is to be read, or send it again \
+        under the same Idempotency-Key";
+    Problem::new(Kind::TimedOut, detail).with_header(header::RETRY_AFTER, "5".to_owned())
 }
 
 /// Whoever makes a request, once the table admits them; none where nobody is asked.
@@ -65,9 +89,18 @@ async fn admitted(request: &ServiceRequest, row: &'static Row) -> Result<Option<
         .app_data::<Data<Desk>>()
         .ok_or_else(|| Problem::internal(&"there is no desk"))?
         .clone();
+    let peer = request.peer_addr().map(|peer| format!("from {}", peer.ip()));
+    let rate = request.app_data::<Data<Rate>>();
     let caller = web::block(move || desk.admit(&bearer))
         .await
-        .map_err(|fault| Problem::internal(&fault))??;
+        .map_err(|fault| Problem::internal(&fault))?
+        .map_err(Problem::from);
+    let caller = match (caller, rate) {
+        (Ok(caller), Some(rate)) => rate.take(&caller.key).map(|()| caller),
+        // Whoever tries keys has an allowance by address.
+        (Err(problem), Some(rate)) => rate.take(peer.as_deref().unwrap_or_default()).and(Err(problem)),
+        (caller, None) => caller,
+    }?;
     if !row.admits(caller.role) {
         let detail = format!(
             "{} is not for the role {}; it is for {}",

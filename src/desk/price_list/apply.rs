@@ -7,8 +7,8 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use super::intake::{ReadList, hexadecimal};
-use crate::desk::{Desk, DeskFault, now};
-use crate::store::{NewPriceList, Origin, StoreFault};
+use crate::desk::{Desk, DeskFault, Told, now};
+use crate::store::{NewPriceList, Origin, RequestKey, StoreFault};
 
 /// How often a list is held against the catalogue anew when somebody else was quicker.
 const ATTEMPTS: u32 = 3;
@@ -34,15 +34,6 @@ pub struct Kept {
     pub reason: Option<String>,
 }
 
-/// A list that was applied.
-#[derive(Debug)]
-pub struct AppliedList {
-    /// Its number.
-    pub number: u32,
-    /// What it came to.
-    pub comparison: Comparison,
-}
-
 impl Desk {
     /// Holds a list against the catalogue and writes nothing.
     ///
@@ -52,19 +43,31 @@ impl Desk {
         Ok(compare(&list.rows, &self.office()?.catalogue, choices))
     }
 
-    /// Applies a list in one transaction. `agreed` are fingerprints of comparisons that the office has agreed to; with
-    /// none, any will do.
+    /// Applies a list in one transaction, once for `key`. `agreed` are fingerprints of comparisons that the office has
+    /// agreed to; with none, any will do. `tell` makes the answer of what the list came to and its number.
     ///
     /// # Errors
     /// [`DeskFault::ListTroubles`] when a row is in trouble and not left out, [`DeskFault::NothingToApply`] when every
     /// price is there already, [`DeskFault::Changed`] when the comparison is none of the agreed ones, or the database.
     pub fn apply_price_list(
         &self,
-        list: &ReadList,
-        choices: &Choices,
+        key: Option<&RequestKey>,
+        (list, choices): (&ReadList, &Choices),
         source: &str,
         agreed: Option<&[String]>,
-    ) -> Result<AppliedList, DeskFault> {
+        tell: impl Fn(&Comparison, u32) -> Result<Told, DeskFault>,
+    ) -> Result<Told, DeskFault> {
+        self.once(key, || self.apply(key, (list, choices), source, agreed, tell))
+    }
+
+    fn apply(
+        &self,
+        key: Option<&RequestKey>,
+        (list, choices): (&ReadList, &Choices),
+        source: &str,
+        agreed: Option<&[String]>,
+        tell: impl Fn(&Comparison, u32) -> Result<Told, DeskFault>,
+    ) -> Result<String, DeskFault> {
         for _ in 0..ATTEMPTS {
             let office = self.office()?;
             let comparison = compare(&list.rows, &office.catalogue, choices);
@@ -99,8 +102,9 @@ impl Desk {
                 rows: &rows,
                 created_at: &now,
             };
-            match self.store.apply_price_list(&new, office.revision) {
-                Ok(number) => return Ok(AppliedList { number, comparison }),
+            let tell = |number| answer(tell(&comparison, number), number);
+            match self.store.apply_price_list(key, &new, office.revision, tell) {
+                Ok(answer) => return Ok(answer),
                 Err(StoreFault::Changed) => {}
                 Err(fault) => return Err(fault.into()),
             }
@@ -128,6 +132,16 @@ impl Kept {
             reason: None,
         }
     }
+}
+
+/// The answer as it is kept, inside the transaction that gives the list its number.
+pub(super) fn answer(told: Result<Told, DeskFault>, number: u32) -> Result<String, StoreFault> {
+    let text = told.and_then(|told| told.text());
+    text.map_err(|fault| StoreFault::Corrupt {
+        table: "price_lists",
+        key: number.to_string(),
+        message: fault.to_string(),
+    })
 }
 
 pub(super) fn text(kept: &Kept) -> Result<String, DeskFault> {

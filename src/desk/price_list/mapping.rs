@@ -2,8 +2,8 @@
 
 use estimate::catalogue::price_list::{Mapping, MappingFault};
 
-use crate::desk::{Desk, DeskFault, Office, now};
-use crate::store::{StoreFault, StoredMapping};
+use crate::desk::{Desk, DeskFault, Office, Told, now};
+use crate::store::{RequestKey, StoreFault, StoredMapping};
 
 impl Desk {
     /// The newest version of every mapping, by name.
@@ -24,29 +24,39 @@ impl Desk {
         found.ok_or_else(|| DeskFault::unknown("price list mapping", id))
     }
 
-    /// Saves `mapping` as the version after `base`; 0 for a new one.
+    /// Saves `mapping` as the version after `base`, 0 for a new one, once for `key`. `tell` makes the answer of it.
     ///
     /// # Errors
     /// Every fault of the mapping; [`DeskFault::Changed`], or [`DeskFault::Taken`] for a new one, when the newest version
     /// is another by now.
-    pub fn save_price_list_mapping(&self, mapping: &Mapping, base: u32) -> Result<StoredMapping, DeskFault> {
-        let office = self.office()?;
-        let mut faults = mapping.faults();
-        faults.extend(office.mapping_faults(mapping));
-        if !faults.is_empty() {
-            return Err(DeskFault::Mapping(faults));
-        }
-        let now = now();
-        let saved = self.store.save_price_list_mapping(mapping, base, &now);
-        saved.map_err(|fault| match fault {
-            StoreFault::Changed | StoreFault::Exists if base == 0 => DeskFault::taken("mapping", &mapping.id),
-            StoreFault::Changed | StoreFault::Exists => DeskFault::Changed,
-            other => DeskFault::Store(other),
-        })?;
-        Ok(StoredMapping {
-            version: base.saturating_add(1),
-            created_at: now,
-            mapping: mapping.clone(),
+    pub fn save_price_list_mapping(
+        &self,
+        key: Option<&RequestKey>,
+        mapping: &Mapping,
+        base: u32,
+        tell: impl Fn(&StoredMapping) -> Result<Told, DeskFault>,
+    ) -> Result<Told, DeskFault> {
+        self.once(key, || {
+            let office = self.office()?;
+            let mut faults = mapping.faults();
+            faults.extend(office.mapping_faults(mapping));
+            if !faults.is_empty() {
+                return Err(DeskFault::Mapping(faults));
+            }
+            let stored = StoredMapping {
+                version: base.saturating_add(1),
+                created_at: now(),
+                mapping: mapping.clone(),
+            };
+            let answer = tell(&stored)?.text()?;
+            let saved = self.store.save_price_list_mapping(key, &stored, &answer);
+            saved.map_err(|fault| match fault {
+                StoreFault::Changed | StoreFault::Exists if base == 0 => {
+                    DeskFault::taken("mapping", &mapping.id)
+                }
+                StoreFault::Changed | StoreFault::Exists => DeskFault::Changed,
+                other => DeskFault::Store(other),
+            })
         })
     }
 }

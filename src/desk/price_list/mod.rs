@@ -7,7 +7,7 @@ mod mapping;
 mod take_back;
 mod workbook_file;
 
-pub use apply::{AppliedList, Kept, fingerprint};
+pub use apply::{Kept, fingerprint};
 pub use csv_file::CsvFile;
 pub use intake::{Intake, IntakeFault, ReadList};
 pub use take_back::TakenBack;

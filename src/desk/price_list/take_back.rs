@@ -3,9 +3,9 @@
 use chrono::NaiveDate;
 use estimate::catalogue::price_list::{AppliedRow, undo};
 
-use super::apply::{Kept, text};
-use crate::desk::{Desk, DeskFault, now};
-use crate::store::{NewPriceList, Origin, PriceListHead, StoreFault};
+use super::apply::{Kept, answer, text};
+use crate::desk::{Desk, DeskFault, Office, Told, now};
+use crate::store::{NewPriceList, Origin, PriceListHead, RequestKey, StoreFault};
 
 /// The word for a row that takes another back.
 const TAKEN_BACK: &str = "taken_back";
@@ -13,8 +13,6 @@ const TAKEN_BACK: &str = "taken_back";
 /// What taking a list back comes to.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TakenBack {
-    /// The later list's number, once it is applied.
-    pub number: Option<u32>,
     /// Its rows.
     pub rows: Vec<AppliedRow>,
     /// Prices that another has come after, and that stay as they are.
@@ -62,66 +60,75 @@ impl Desk {
         Ok(self.store.price_list_rows(number, kind, after, bounded(limit))?)
     }
 
-    /// Takes the list `number` back by a list that holds from `day` on; with `apply` unset, only tells what it would do.
+    /// What a list that takes the list `number` back from `day` on would do.
+    ///
+    /// # Errors
+    /// There is no such list, `day` is not later than its prices, or the database.
+    pub fn try_taking_back(&self, number: u32, day: NaiveDate) -> Result<TakenBack, DeskFault> {
+        self.price_list(number)?;
+        self.taken_back(&*self.office()?, number, day)
+    }
+
+    fn taken_back(&self, office: &Office, number: u32, day: NaiveDate) -> Result<TakenBack, DeskFault> {
+        let rows = self.store.price_list_rows(number, None, 0, i64::MAX)?;
+        let rows: Vec<AppliedRow> = rows.into_iter().map(|(_, row)| row).collect();
+        let plan = undo(&rows, &office.catalogue, day).map_err(|fault| DeskFault::Member {
+            pointer: "/valid_from",
+            message: fault.to_string(),
+        })?;
+        Ok(TakenBack {
+            rows: plan.rows,
+            superseded: plan.superseded,
+            unchanged: plan.unchanged,
+            first_prices: plan.first_prices,
+        })
+    }
+
+    /// Takes the list `number` back by a list that holds from `day` on, once for `key`. `tell` makes the answer of what it
+    /// did and its number.
     ///
     /// # Errors
     /// There is no such list, `day` is not later than its prices, nothing is left to be taken back, or the database.
     pub fn take_price_list_back(
         &self,
+        key: Option<&RequestKey>,
         number: u32,
-        day: NaiveDate,
-        reason: &str,
-        apply: bool,
-    ) -> Result<TakenBack, DeskFault> {
-        let (head, _) = self.price_list(number)?;
-        let rows = self.store.price_list_rows(number, None, 0, i64::MAX)?;
-        let rows: Vec<AppliedRow> = rows.into_iter().map(|(_, row)| row).collect();
-        let office = self.office()?;
-        let plan = undo(&rows, &office.catalogue, day).map_err(|fault| DeskFault::Member {
-            pointer: "/valid_from",
-            message: fault.to_string(),
-        })?;
-        let mut taken = TakenBack {
-            number: None,
-            rows: plan.rows,
-            superseded: plan.superseded,
-            unchanged: plan.unchanged,
-            first_prices: plan.first_prices,
-        };
-        if !apply {
-            return Ok(taken);
-        }
-        if taken.rows.is_empty() {
-            return Err(DeskFault::NothingToApply);
-        }
-        let kept = Kept {
-            rows: taken.rows.len(),
-            counts: [(TAKEN_BACK.to_owned(), taken.rows.len())].into(),
-            reason: Some(reason.to_owned()),
-            ..Kept::default()
-        };
-        let now = now();
-        let rows: Vec<_> = taken.rows.iter().map(|row| (TAKEN_BACK, row.clone())).collect();
-        let new = NewPriceList {
-            supplier: &head.supplier,
-            source: &format!("taken back: {}", head.source),
-            valid_from: day,
-            origin: Origin::TakesBack(number),
-            body: text(&kept)?,
-            items: &[],
-            packed_anew: &[],
-            rows: &rows,
-            created_at: &now,
-        };
-        let applied = self
-            .store
-            .apply_price_list(&new, office.revision)
-            .map_err(|fault| match fault {
+        (day, reason): (NaiveDate, &str),
+        tell: impl Fn(&TakenBack, u32) -> Result<Told, DeskFault>,
+    ) -> Result<Told, DeskFault> {
+        self.once(key, || {
+            let (head, _) = self.price_list(number)?;
+            let office = self.office()?;
+            let taken = self.taken_back(&office, number, day)?;
+            if taken.rows.is_empty() {
+                return Err(DeskFault::NothingToApply);
+            }
+            let kept = Kept {
+                rows: taken.rows.len(),
+                counts: [(TAKEN_BACK.to_owned(), taken.rows.len())].into(),
+                reason: Some(reason.to_owned()),
+                ..Kept::default()
+            };
+            let now = now();
+            let rows: Vec<_> = taken.rows.iter().map(|row| (TAKEN_BACK, row.clone())).collect();
+            let new = NewPriceList {
+                supplier: &head.supplier,
+                source: &format!("taken back: {}", head.source),
+                valid_from: day,
+                origin: Origin::TakesBack(number),
+                body: text(&kept)?,
+                items: &[],
+                packed_anew: &[],
+                rows: &rows,
+                created_at: &now,
+            };
+            let tell = |number| answer(tell(&taken, number), number);
+            let applied = self.store.apply_price_list(key, &new, office.revision, tell);
+            applied.map_err(|fault| match fault {
                 StoreFault::Changed => DeskFault::Changed,
                 other => DeskFault::Store(other),
-            })?;
-        taken.number = Some(applied);
-        Ok(taken)
+            })
+        })
     }
 }
 

@@ -1,15 +1,13 @@
-//! A change of a quote: read whole, decided, written in one transaction; and requests that come again.
+//! A change of a quote: read whole, decided, written in one transaction.
 
 use chrono::{DateTime, Utc};
 use estimate::quote::life::{Event, OfferState, Standing, State};
 use estimate::quote::validity::{Validity, Zone};
 
 use super::{Act, At, Told, whole};
+use crate::desk::act::anew;
 use crate::desk::{Desk, DeskFault, Office, moment};
 use crate::store::{IssuedHead, IssuedRow, RevisionRow, StoreFault, StoredQuote, TransitionRow, Write};
-
-/// Times that a decision is made anew, when others write at the same quote.
-const ATTEMPTS: u32 = 20;
 
 /// What a decision comes to.
 pub(super) struct Decided {
@@ -29,30 +27,6 @@ pub(super) struct Present<'a> {
 }
 
 impl Desk {
-    /// Does `work` at most once for the request's key: the answer is the one that was kept, or the new one.
-    pub(in crate::desk) fn once(
-        &self,
-        act: &Act,
-        work: impl FnOnce() -> Result<String, DeskFault>,
-    ) -> Result<Told, DeskFault> {
-        let kept = || {
-            act.key
-                .as_ref()
-                .map_or(Ok(None), |key| self.store.kept_answer(key))
-        };
-        if let Some(answer) = kept()? {
-            return Told::of(&answer);
-        }
-        match work() {
-            Ok(answer) => Told::of(&answer),
-            // The same request may have been done by another in the meantime, and stand in the way now.
-            Err(fault) => match kept() {
-                Ok(Some(answer)) => Told::of(&answer),
-                _ => Err(fault),
-            },
-        }
-    }
-
     pub(super) fn stored(&self, id: &str) -> Result<StoredQuote, DeskFault> {
         self.store
             .quote(id)?
@@ -66,15 +40,7 @@ impl Desk {
         id: &str,
         decide: impl Fn(&Present<'_>) -> Result<Decided, DeskFault>,
     ) -> Result<Told, DeskFault> {
-        self.once(act, || {
-            let mut attempt = 0;
-            loop {
-                match self.attempt(act, id, &decide) {
-                    Err(DeskFault::Store(StoreFault::Changed)) if attempt < ATTEMPTS => attempt += 1,
-                    answer => return answer,
-                }
-            }
-        })
+        self.once(act.key.as_ref(), || anew(|| self.attempt(act, id, &decide)))
     }
 
     fn attempt(

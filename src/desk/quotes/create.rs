@@ -63,7 +63,7 @@ impl Desk {
     /// # Errors
     /// Every fault of the draft, a customer or site that is not there, or a key that is taken.
     pub fn create_quote(&self, act: &Act, new: &NewQuote) -> Result<Told, DeskFault> {
-        self.once(act, || {
+        self.once(act.key.as_ref(), || {
             let office = self.office()?;
             let now = Utc::now();
             let customer = self.named_party(PartyKind::Customer, &new.customer)?;
@@ -71,7 +71,7 @@ impl Desk {
             let draft = office
                 .read_draft(&new.draft)
                 .map_err(|fault| fault.within("/draft"))?;
-            let (sources, kept) = office.sources(&draft.request)?;
+            let (sources, kept) = office.sources(&draft.request, office.today())?;
             let pattern = NumberPattern::parse(&office.company.quote_numbers);
             let pattern = pattern.map_err(|fault| DeskFault::Company {
                 field: "quote_numbers",

@@ -2,7 +2,6 @@
 
 use estimate::job::Faults;
 use estimate::quote::alternates::PricedAlternate;
-use estimate::quote::approval;
 use estimate::quote::draft::{ChangeOrder, Draft};
 use estimate::quote::revision::Sources;
 use serde_json::{Value, json};
@@ -48,11 +47,9 @@ pub(super) fn text(
 
 impl Office {
     pub(super) fn read_draft(&self, draft: &Value) -> Result<Draft, DeskFault> {
-        let workbook = &self
-            .rulebook(Draft::named_rulebook(draft))
-            .map_err(|fault| fault.at("/request/rulebook"))?
-            .workbook;
-        Ok(Draft::read(draft, workbook.form(), workbook.unknown_rules())?)
+        let request = draft.get("request").unwrap_or(&Value::Null);
+        let basis = self.basis(request)?;
+        basis.read_with(request, "/request", |reader| Draft::read(draft, reader))
     }
 }
 
@@ -73,8 +70,8 @@ impl Desk {
             let before = sources(row)?;
             let (text, sources, kept) = if at.change_order == 0 {
                 let draft = present.office.read_draft(content)?;
-                let (now, kept) = present.office.sources(&draft.request)?;
-                let sources = pinned(&draft.request, &before, now);
+                let (now, kept) = present.office.sources(&draft.request, before.priced_on)?;
+                let sources = pinned(&before, now);
                 (text(draft.frozen())?, sources, kept)
             } else {
                 (
@@ -107,13 +104,8 @@ impl Desk {
         let contract = self.contract(stored)?;
         let contract = contract.ok_or_else(|| DeskFault::Conflict("there is no contract".to_owned()))?;
         let office = self.past(made_from)?;
-        let workbook = &office.rulebook(None)?.workbook;
-        let read = ChangeOrder::read(
-            content,
-            contract.request(),
-            workbook.form(),
-            workbook.unknown_rules(),
-        )?;
+        let basis = office.basis(contract.request())?;
+        let read = ChangeOrder::read(content, contract.request(), basis.reader())?;
         text(read.frozen())
     }
 
@@ -180,10 +172,7 @@ impl Desk {
         let from = sources(row)?;
         let office = self.past(&from)?;
         let priced = self.priced(&stored, row, &office, &from)?;
-        let limits = &office.policy(None)?.policy.policy().approval;
-        let reasons = limits
-            .as_ref()
-            .map(|limits| approval::reasons(limits, priced.estimated()));
+        let reasons = priced.approval_reasons(office.policy(None)?.policy.policy());
         let (offered, moved) = match &priced {
             Priced::Offer { alternates, .. } => (alternates.as_slice(), Value::Null),
             Priced::Change { priced, .. } => (&[][..], tree(&priced.moved)?),
@@ -192,7 +181,7 @@ impl Desk {
             "estimate": priced.estimated().tree(),
             "alternates": alternates(offered)?,
             "change": moved,
-            "approval_reasons": tree(&reasons.unwrap_or_default())?,
+            "approval_reasons": tree(&reasons)?,
         }))
     }
 
@@ -207,7 +196,8 @@ impl Desk {
         if !state(row)?.may_be_edited() || at.change_order != 0 {
             return Err(no_refresh());
         }
-        let (now, _) = self.office()?.sources(&before.request)?;
+        let now = self.office()?;
+        let (now, _) = now.sources(&before.request, now.today())?;
         let office = self.past(&now)?;
         let after = Figures::of(self.priced(&stored, row, &office, &now)?, now);
         self.compared(&before, &after)
@@ -224,7 +214,7 @@ impl Desk {
                 return Err(no_refresh());
             }
             let request = super::work::offer_draft(row)?.request;
-            let (now, kept) = present.office.sources(&request)?;
+            let (now, kept) = present.office.sources(&request, present.office.today())?;
             let after = RevisionRow {
                 sources: tree(&now)?.to_string(),
                 ..written(row, present)?
@@ -297,28 +287,27 @@ fn written(row: &RevisionRow, present: &Present<'_>) -> Result<RevisionRow, Desk
     })
 }
 
-/// What an edited draft is estimated from: what it was before, but for what it names now.
-fn pinned(request: &Value, before: &Sources, now: Sources) -> Sources {
+/// What an edited draft is estimated from: what it was before, but for what it names now. A draft that names another day is
+/// moved to that day: it gets the prices and the policy that hold then by what the office knows now, as it would if it were
+/// made anew. Its rules have no day, and stay.
+fn pinned(before: &Sources, now: Sources) -> Sources {
     let rulebook = if before.rulebook.id == now.rulebook.id {
         before.rulebook.clone()
     } else {
         now.rulebook
     };
+    if before.priced_on != now.priced_on {
+        return Sources { rulebook, ..now };
+    }
     let policy = if before.policy.id == now.policy.id {
         before.policy.clone()
     } else {
         now.policy
     };
-    let named_day = request.get("priced_on").is_some();
     Sources {
-        program: now.program,
         rulebook,
         policy,
         catalogue: before.catalogue,
-        priced_on: if named_day {
-            now.priced_on
-        } else {
-            before.priced_on
-        },
+        ..now
     }
 }

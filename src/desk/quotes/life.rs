@@ -82,7 +82,7 @@ impl Desk {
                 })
                 .collect::<Result<Vec<_>, DeskFault>>()?;
             let superseded = superseded_by_issue(others, present.now)?;
-            let revision = self.frozen_revision(present, row)?;
+            let mut revision = self.frozen_revision(present, row)?;
             let frozen = revision.freeze().map_err(|fault| refused(fault.into()))?;
             let after = RevisionRow {
                 ends_at: Some(end(&revision.validity)),
@@ -300,8 +300,7 @@ fn approved(
     office: &Office,
     priced: &Priced,
 ) -> Result<Option<Approval>, DeskFault> {
-    let limits = office.policy(None)?.policy.policy().approval.as_ref();
-    let reasons = limits.map_or_else(Vec::new, |limits| approval::reasons(limits, priced.estimated()));
+    let reasons = priced.approval_reasons(office.policy(None)?.policy.policy());
     if reasons.is_empty() {
         return Ok(None);
     }

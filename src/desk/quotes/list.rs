@@ -6,8 +6,8 @@ use serde_json::{Value, json};
 
 use super::change::{Decided, standing};
 use super::view::ends;
-use super::{Act, Told, age_of_answers};
-use crate::desk::{Desk, DeskFault, moment};
+use super::{Act, Told};
+use crate::desk::{Desk, DeskFault, age_of_answers, moment};
 use crate::store::{QuoteFilter, QuoteRow, Write};
 
 /// Quotes that one pass of expiry looks at.
@@ -103,7 +103,7 @@ impl Desk {
     /// # Errors
     /// There is none of this key.
     pub fn archive_quote(&self, act: &Act, id: &str, archived: bool) -> Result<Told, DeskFault> {
-        self.once(act, || {
+        self.once(act.key.as_ref(), || {
             let mut stored = self.stored(id)?;
             stored.quote.archived = archived;
             stored.quote.version = stored.quote.version.saturating_add(1);
@@ -122,7 +122,10 @@ impl Desk {
     pub fn expire(&self) -> Result<usize, DeskFault> {
         let now = Utc::now();
         self.store.forget_answers(&moment(age_of_answers(now)))?;
-        let act = Act::new("expiry".to_owned(), None);
+        let act = Act {
+            person: "expiry".to_owned(),
+            key: None,
+        };
         let mut expired = 0_usize;
         for id in self.store.quotes_past_their_end(&moment(now), EXPIRED_AT_ONCE)? {
             self.change(&act, &id, |present| {

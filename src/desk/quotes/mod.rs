@@ -15,12 +15,8 @@ mod verify;
 mod view;
 mod work;
 
-use chrono::{DateTime, TimeDelta, Utc};
-use serde::{Deserialize, Serialize};
-use serde_json::Value;
-
-use super::{DeskFault, moment};
-use crate::store::RequestKey;
+use super::DeskFault;
+use super::act::{Act, Told};
 
 pub use create::NewQuote;
 pub use draft::NewRevision;
@@ -28,37 +24,6 @@ pub use life::WordOfCustomer;
 pub use list::{QuotePage, QuoteQuery};
 pub(super) use sources::PastOffice;
 pub use verify::Verified;
-
-/// Hours for which an answer is kept for a caller who asks again.
-const KEPT_HOURS: i64 = 48;
-
-/// The moment before which kept answers are forgotten.
-pub fn age_of_answers(now: DateTime<Utc>) -> DateTime<Utc> {
-    now - TimeDelta::hours(KEPT_HOURS)
-}
-
-/// Who acts, and under which name the request may come again.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Act {
-    /// Who.
-    pub person: String,
-    /// The request's name.
-    pub key: Option<RequestKey>,
-}
-
-impl Act {
-    /// `person` acts. `key` is the caller's name for the request and the digest of it.
-    pub fn new(person: String, key: Option<(String, String)>) -> Self {
-        let now = Utc::now();
-        let key = key.map(|(id, request)| RequestKey {
-            id,
-            request,
-            now: moment(now),
-            oldest: moment(age_of_answers(now)),
-        });
-        Self { person, key }
-    }
-}
 
 /// A revision: of the offer, or of a change order.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -69,25 +34,6 @@ pub struct At {
     pub change_order: u32,
     /// Which revision.
     pub revision: u32,
-}
-
-/// What is told to the caller, and kept in case the same request comes again.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Told {
-    /// The strong tag of what is told.
-    pub tag: Option<String>,
-    /// The body.
-    pub body: Value,
-}
-
-impl Told {
-    pub(super) fn text(&self) -> Result<String, DeskFault> {
-        serde_json::to_string(self).map_err(|fault| DeskFault::Defect(fault.to_string()))
-    }
-
-    pub(super) fn of(text: &str) -> Result<Self, DeskFault> {
-        serde_json::from_str(text).map_err(|fault| DeskFault::Defect(fault.to_string()))
-    }
 }
 
 fn whole(value: u32) -> Result<i32, DeskFault> {

@@ -4,7 +4,6 @@ use std::sync::{Arc, PoisonError};
 
 use chrono::NaiveDate;
 use estimate::catalogue::{Catalogue, Company, Equipment, Item, LabourClass};
-use estimate::estimate::{Inputs, estimate};
 use estimate::pricing::policy::Policy;
 use estimate::quantity::Currency;
 use estimate::quote::canonical::{Digest, Frozen};
@@ -81,12 +80,17 @@ impl Office {
         Ok(self.frozen_catalogue.get_or_init(|| frozen))
     }
 
-    /// What an estimate of `request` would be made from now, and the snapshots of it.
-    pub(super) fn sources(&self, request: &Value) -> Result<(Sources, Vec<SnapshotRow>), DeskFault> {
+    /// What an estimate of `request` would be made from by what the office knows now, and the snapshots of it: on the day
+    /// that the request names, or else on `day`.
+    pub(super) fn sources(
+        &self,
+        request: &Value,
+        day: NaiveDate,
+    ) -> Result<(Sources, Vec<SnapshotRow>), DeskFault> {
         let named = |name: &str| request.get(name).and_then(Value::as_str);
         let rulebook = &self.named(request)?.stored;
-        let day = named("priced_on").and_then(|day| day.parse().ok());
-        let day = day.unwrap_or_else(|| self.today());
+        let named_day = named("priced_on").and_then(|day| day.parse().ok());
+        let day = named_day.unwrap_or(day);
         let policy = self
             .policy_on(named("policy"), day)
             .map_err(|fault| fault.at("/policy"))?;
@@ -118,22 +122,10 @@ impl Office {
 
     /// Estimates a request with the prices of `day`.
     pub(super) fn price_on(&self, request: &Value, day: NaiveDate) -> Result<Estimated, DeskFault> {
-        let workbook = &self.named(request)?.workbook;
-        let request = workbook.read(request)?;
-        let policy = self
-            .policy_on(request.policy.as_deref(), day)
-            .map_err(|fault| fault.at("/policy"))?;
-        let prices = self.prices_on(day);
-        let made = estimate(Inputs {
-            request: &request,
-            workbook,
-            catalogue: &self.catalogue,
-            prices: &prices,
-            policy: &policy.policy,
-            policy_version: policy.version,
-            explain: false,
-        })?;
-        Estimated::of(&made).map_err(defect)
+        let basis = self.basis_on(request, day)?;
+        basis
+            .estimate(&basis.read(request)?, false, |made| Estimated::of(made))?
+            .map_err(defect)
     }
 }
 

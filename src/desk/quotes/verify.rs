@@ -16,13 +16,13 @@ const AT_ONCE: i64 = 500;
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Verified {
     /// Quotes that were read.
-    pub quotes: u64,
+    pub quotes: usize,
     /// Issued revisions that were computed again.
-    pub revisions: u64,
+    pub revisions: usize,
     /// Acceptances that were computed again.
-    pub acceptances: u64,
+    pub acceptances: usize,
     /// Entries of the audit whose chain was computed again.
-    pub audit_entries: u64,
+    pub audit_entries: usize,
     /// Everything that is not as it should be; empty when all is well.
     pub faults: Vec<String>,
 }

@@ -1,7 +1,9 @@
 //! What a revision comes to: a draft estimated from its sources, an issued one as its document says.
 
+use estimate::pricing::policy::Policy;
 use estimate::quote::acceptance::Acceptance;
 use estimate::quote::alternates::{AlternateFault, PricedAlternate, price_alternates};
+use estimate::quote::approval::{self, ApprovalReason};
 use estimate::quote::canonical::Digest;
 use estimate::quote::change_order::{Contract, ContractFault, PricedChange};
 use estimate::quote::draft::{ChangeOrder, Draft};
@@ -36,6 +38,19 @@ impl Priced {
         match self {
             Self::Offer { base, .. } => base,
             Self::Change { priced, .. } => &priced.estimated,
+        }
+    }
+
+    /// Why it needs the approval of another person under `policy`; nothing where it needs none.
+    pub(super) fn approval_reasons(&self, policy: &Policy) -> Vec<ApprovalReason> {
+        let Some(limits) = &policy.approval else {
+            return Vec::new();
+        };
+        match self {
+            Self::Offer { base, .. } => approval::reasons(limits, base),
+            Self::Change { contract, priced, .. } => {
+                approval::reasons_of_change(limits, contract.estimated(), &priced.estimated)
+            }
         }
     }
 

@@ -14,11 +14,13 @@ use super::line::{
 use crate::catalogue::Catalogue;
 use crate::catalogue::labour::LabourClass;
 use crate::job::{BoughtKind, ManualLine, ManualWork, Override, Replaced};
-use crate::quantity::Quantity;
 use crate::quantity::unit::Unit;
+use crate::quantity::{Quantity, nearest};
 
 const MANUAL: &str = "manual_lines";
 const OVERRIDES: &str = "overrides";
+/// Lines named where an override names one that is not there.
+const LINES_NEAR: usize = 3;
 
 /// Adds the lines put in by hand after all others.
 pub(super) fn add_manual<'a>(
@@ -106,9 +108,7 @@ pub(super) fn replace<'a>(gathered: &mut Gathered<'a>, overrides: &'a [Override]
         } else if let Some(place) = gathered.place_of(&change.line) {
             gathered.replace_figure(place, index, change)
         } else {
-            Err(ChangeFault::NoSuchLine {
-                line: change.line.clone(),
-            })
+            Err(gathered.no_such_line(&change.line))
         };
         if let Err(fault) = done {
             let field = match fault {
@@ -159,6 +159,15 @@ fn of_policy<'a>(
 }
 
 impl<'a> Gathered<'a> {
+    fn no_such_line(&self, key: &str) -> ChangeFault {
+        let keys: Vec<String> = self.lines.iter().map(|line| line.key.to_string()).collect();
+        let near = nearest::few(key, keys.iter().map(String::as_str), LINES_NEAR);
+        ChangeFault::NoSuchLine {
+            line: key.to_owned(),
+            near: near.into_iter().map(str::to_owned).collect(),
+        }
+    }
+
     fn place_of(&self, key: &str) -> Option<usize> {
         self.lines.iter().rposition(|line| line.key.is_written(key))
     }

@@ -17,6 +17,15 @@ use crate::quantity::unit::Unit;
 use crate::rules::outcome::{Level, LineRef, Outcome};
 use crate::rules::trace::Subject;
 
+/// Why there is no bill.
+#[derive(Debug)]
+pub struct Unbilled<'a> {
+    /// Every fault.
+    pub faults: Vec<BillFault>,
+    /// The bill without the changes that do not fit; none when it has other faults.
+    pub without: Option<Box<Bill<'a>>>,
+}
+
 /// Makes the bill of one job.
 ///
 /// The needs of an item are added up over all assemblies before packs are chosen; each assembly's share
@@ -33,7 +42,7 @@ pub fn assemble<'a>(
     prices: &'a PriceBook,
     manual: &'a [ManualLine],
     overrides: &'a [Override],
-) -> Result<Bill<'a>, Vec<BillFault>> {
+) -> Result<Bill<'a>, Unbilled<'a>> {
     let mut gathered = gather(outcome, catalogue, prices);
     amend::add_manual(&mut gathered, catalogue, manual);
     gathered.rate_hours();
@@ -55,21 +64,27 @@ pub fn assemble<'a>(
         }
     }
     faults.extend(lines.iter().filter_map(|line| without_rate(line, prices)));
-    if !faults.is_empty() {
-        return Err(faults);
-    }
     by_section(&mut lines);
     explain(&mut lines, outcome);
-    Ok(Bill {
+    let missing = outcome.missing.iter();
+    let bill = Bill {
         lines,
         policy_changes,
-        missing: outcome
-            .missing
-            .iter()
+        missing: missing
             .filter(|subject| !by_hand(manual, subject.code))
             .copied()
             .collect(),
         cautions,
+    };
+    if faults.is_empty() {
+        return Ok(bill);
+    }
+    let changes_only = faults
+        .iter()
+        .all(|fault| matches!(fault, BillFault::Change { .. }));
+    Err(Unbilled {
+        faults,
+        without: changes_only.then(|| Box::new(bill)),
     })
 }
 

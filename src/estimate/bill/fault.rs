@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 use thiserror::Error;
 
 use super::packs::PackFault;
+use crate::job::{Fault, FaultCode};
 use crate::quantity::unit::UnitFault;
 
 /// Why a bill could not be made.
@@ -52,7 +53,7 @@ pub enum BillFault {
         line: String,
     },
     /// A line put in by hand, or an override, does not fit.
-    #[error("{pointer}: {fault}")]
+    #[error("{fault}")]
     Change {
         /// JSON Pointer into the request.
         pointer: String,
@@ -65,10 +66,12 @@ pub enum BillFault {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum ChangeFault {
     /// The override names a line that the bill does not have.
-    #[error("the bill has no line {line}")]
+    #[error("this job has no line {line}; nearest to it {}", are(near))]
     NoSuchLine {
         /// The key as it came.
         line: String,
+        /// Keys of the bill's lines, the nearest first.
+        near: Vec<String>,
     },
     /// Two overrides name the same line.
     #[error("line {line} is overridden twice")]
@@ -110,11 +113,71 @@ impl BillFault {
         }
     }
 
-    /// Where in the request the fault lies, for a fault of the request.
-    pub fn pointer(&self) -> Option<&str> {
+    /// The fault as one of the request, where it is one.
+    pub fn of_request(&self) -> Option<Fault> {
+        let Self::Change { pointer, fault } = self else {
+            return None;
+        };
+        let (code, came, allowed) = fault.parts();
+        Some(Fault {
+            pointer: pointer.clone(),
+            code,
+            came,
+            allowed,
+            message: fault.to_string(),
+        })
+    }
+}
+
+impl ChangeFault {
+    /// What kind of fault it is, what came and what is allowed.
+    fn parts(&self) -> (FaultCode, String, String) {
+        let unfit = FaultCode::DoesNotFit;
         match self {
-            Self::Change { pointer, .. } => Some(pointer),
-            _ => None,
+            Self::NoSuchLine { line, near } => (
+                FaultCode::UnknownName,
+                line.clone(),
+                format!("a line of this job, such as {}", near.join(", ")),
+            ),
+            Self::Twice { line } => (unfit, line.clone(), "each figure of a line once".to_owned()),
+            Self::NoSuchFigure { field, .. } => (
+                unfit,
+                (*field).to_owned(),
+                "a figure that the line has".to_owned(),
+            ),
+            Self::Unit(UnitFault::DifferentDimension {
+                from,
+                to_dimension,
+                to,
+                ..
+            }) => (
+                FaultCode::WrongDimension,
+                from.clone(),
+                format!("a unit of {to_dimension}, such as {to}"),
+            ),
+            Self::Unit(_) | Self::TooLarge => (
+                unfit,
+                "a figure".to_owned(),
+                "one that can be computed with".to_owned(),
+            ),
+            Self::NoClass { class } => (
+                FaultCode::UnknownName,
+                class.clone(),
+                "a labour class of the catalogue".to_owned(),
+            ),
+            Self::Negative => (
+                FaultCode::OutOfBounds,
+                "a figure below zero".to_owned(),
+                "zero or more".to_owned(),
+            ),
         }
+    }
+}
+
+fn are(near: &[String]) -> String {
+    match near {
+        [] => "is none: it has no lines".to_owned(),
+        [only] => format!("is {only}"),
+        several => format!("are {}", several.join(", ")),
     }
 }

@@ -4,6 +4,10 @@ use std::fmt;
 
 use serde::{Serialize, Serializer};
 
+use crate::catalogue::Catalogue;
+use crate::rules::Rulebook;
+use crate::rules::rulebook::LineKind;
+
 /// The name by which an override finds its line. Written `material:TUBE-3/8`, `labour:HANG/hang_unit`,
 /// `subcontract:CIRCUIT/3`, `fee:PERMIT/1`, `allowance:/electrical/panel_length`, `manual:1`,
 /// `policy:freight`.
@@ -87,6 +91,50 @@ impl LineKey<'_> {
         let mut rest = Rest(text);
         write!(rest, "{self}").is_ok() && rest.0.is_empty()
     }
+}
+
+/// Keys of every line that a bill under this rulebook and catalogue can have, but for those put in by hand; in
+/// the order of the texts.
+pub fn possible_keys(rulebook: &Rulebook, catalogue: &Catalogue) -> Vec<String> {
+    let materials = catalogue
+        .items()
+        .iter()
+        .map(|item| LineKey::Material { item: &item.code });
+    let assemblies = rulebook.assemblies.iter().flat_map(|assembly| {
+        let code = assembly.code.as_str();
+        let numbered = (1..).zip(&assembly.lines);
+        numbered.filter_map(move |(number, line)| match &line.kind {
+            LineKind::Material { .. } => None,
+            LineKind::Labour { task, .. } => Some(LineKey::Labour {
+                assembly: code,
+                task: task.as_str(),
+            }),
+            LineKind::Subcontract { .. } => Some(LineKey::Subcontract {
+                assembly: code,
+                number,
+            }),
+            LineKind::Fee { .. } => Some(LineKey::Fee {
+                assembly: code,
+                number,
+            }),
+        })
+    });
+    let set_aside = rulebook
+        .unknowns
+        .iter()
+        .filter(|unknown| unknown.allowance.is_some());
+    let allowances = set_aside.map(|unknown| LineKey::Allowance {
+        answer: unknown.answer.as_str(),
+    });
+    let policy = PolicyLine::ALL.into_iter().map(LineKey::Policy);
+    let mut keys: Vec<String> = materials
+        .chain(assemblies)
+        .chain(allowances)
+        .chain(policy)
+        .map(|key| key.to_string())
+        .collect();
+    keys.sort_unstable();
+    keys
 }
 
 /// What is left of a text that is compared while another one is written.

@@ -12,8 +12,8 @@ pub mod key;
 pub mod line;
 pub mod packs;
 
-pub use assemble::assemble;
+pub use assemble::{Unbilled, assemble};
 pub use fault::{BillFault, ChangeFault};
 pub use gather::group;
-pub use key::{LineKey, PolicyLine};
+pub use key::{LineKey, PolicyLine, possible_keys};
 pub use line::{Bill, BillCaution};

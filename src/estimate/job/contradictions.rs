@@ -6,6 +6,7 @@
 
 mod cellar;
 mod drain;
+mod site;
 mod works;
 
 use serde_json::Value;
@@ -21,6 +22,8 @@ pub(super) fn find(tree: &Value, prefix: &str, faults: &mut Gathered) {
     works::condenser(&mut answers);
     drain::find(&mut answers);
     works::finishes(&mut answers);
+    works::ceiling(&mut answers);
+    site::find(&mut answers);
     works::tax(&mut answers);
 }
 
@@ -51,6 +54,11 @@ impl<'a> Answers<'a> {
 
     fn number(&self, pointer: &str) -> Option<Decimal> {
         number(self.at(pointer)?)
+    }
+
+    /// The number at a pointer that may go through a list.
+    fn number_at(&self, pointer: &str) -> Option<Decimal> {
+        number(self.tree.pointer(pointer)?)
     }
 
     fn list(&self, pointer: &str) -> &'a [Value] {

@@ -6,6 +6,8 @@ use serde::Serialize;
 use serde_json::Value;
 use thiserror::Error;
 
+use crate::quantity::counted;
+
 /// Most faults that are told; what is beyond is counted.
 const MOST_TOLD: usize = 200;
 /// Most characters of a value that a fault repeats.
@@ -41,6 +43,14 @@ pub enum FaultCode {
     BadDate,
     /// Not an amount of money.
     BadMoney,
+    /// An amount in another currency than the company's.
+    OtherCurrency,
+    /// A unit in which goods and work are not counted.
+    NoUnitOfMeasure,
+    /// A name that nothing here has.
+    UnknownName,
+    /// What is asked for does not fit this job.
+    DoesNotFit,
     /// A list with too many entries.
     TooMany,
     /// A list with too few entries.
@@ -125,7 +135,7 @@ impl Gathered {
                 code: FaultCode::MoreFaults,
                 came: format!("{} more", self.untold),
                 allowed: format!("{MOST_TOLD} are told at once"),
-                message: format!("there are {} more faults", self.untold),
+                message: format!("and {}", counted(self.untold, "more fault")),
             });
         }
         if self.list.is_empty() {

@@ -71,7 +71,7 @@ pub enum Shape {
         /// Greatest value, in `unit`.
         max: Decimal,
     },
-    /// A quantity object in whatever unit; kept as it came.
+    /// A quantity object in any unit in which goods and work are counted; kept as it came.
     AnyQuantity {
         /// Least value.
         min: Decimal,
@@ -87,8 +87,11 @@ pub enum Shape {
         /// Most decimals.
         scale: u32,
     },
-    /// An amount of money in a currency of ISO 4217, not negative.
-    Money,
+    /// An amount of money in a currency of ISO 4217.
+    Money {
+        /// Whether it may be below zero.
+        credit: bool,
+    },
     /// A whole number.
     Count {
         /// Least value.
@@ -266,16 +269,25 @@ impl Form {
     /// The shape of the answer at `pointer` (RFC 6901) of a job spec; `*` stands for any entry of a
     /// list. `None` when there is no such answer.
     pub fn answer(&self, pointer: &str) -> Option<&Shape> {
-        let mut shape = &self.job;
+        self.titled(pointer).map(|(_, shape)| shape)
+    }
+
+    /// The same, with what a person reads above it.
+    pub(super) fn titled(&self, pointer: &str) -> Option<(&str, &Shape)> {
+        let (mut title, mut shape) = ("", &self.job);
         for token in pointer.strip_prefix('/')?.split('/') {
             shape = match shape {
-                Shape::Group(fields) => &fields.iter().find(|f| f.name == token)?.shape,
+                Shape::Group(fields) => {
+                    let field = fields.iter().find(|f| f.name == token)?;
+                    title = &field.title;
+                    &field.shape
+                }
                 Shape::List { item, .. } if is_index(token) => item,
                 _ => return None,
             };
         }
         let about_the_job = pointer != "/title" && !pointer.starts_with("/basis");
-        about_the_job.then_some(shape)
+        about_the_job.then_some((title, shape))
     }
 
     /// Pointers of all answers, groups and lists included; entries of a list as `*`.

@@ -23,6 +23,9 @@ pub use extra::{ExtraInput, ExtraKind};
 pub(crate) use fault::Gathered;
 pub use fault::{Fault, FaultCode, Faults};
 pub use form::Form;
-pub use request::{BoughtKind, Discount, ManualLine, ManualWork, Override, Replaced, Request};
+pub use request::{
+    BoughtKind, Discount, ManualLine, ManualWork, Names, Override, Replaced, Request, RequestReader,
+    SoundPart,
+};
 pub use spec::Spec;
 pub use understand::{JobFault, Understood};

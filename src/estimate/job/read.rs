@@ -52,8 +52,13 @@ impl<'a> Reader<'a> {
     }
 
     /// Reads `value` by `shape`.
-    pub(super) fn read(mut self, shape: &Shape, value: &Value) -> (Value, Gathered) {
-        let tree = self.shape(shape, "", value);
+    pub(super) fn read(self, shape: &Shape, value: &Value) -> (Value, Gathered) {
+        self.read_as("", shape, value)
+    }
+
+    /// Reads the value of a question of this title.
+    pub(super) fn read_as(mut self, title: &str, shape: &Shape, value: &Value) -> (Value, Gathered) {
+        let tree = self.shape(shape, title, value);
         (tree, self.faults)
     }
 
@@ -201,7 +206,10 @@ impl<'a> Reader<'a> {
             self.wrong_type(title, value, "a list");
             return Value::Null;
         };
-        let came = format!("{} entries", entries.len());
+        let came = match entries.len() {
+            1 => "1 entry".to_owned(),
+            count => format!("{count} entries"),
+        };
         let allowed = format!("{min} to {max} entries");
         if entries.len() > max {
             // Nothing of an overlong list is read: its faults could be as many as it has entries.

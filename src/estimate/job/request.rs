@@ -1,21 +1,21 @@
 //! The estimate request: a job spec, and what is asked of its pricing.
 
-use std::collections::HashSet;
+mod names;
+mod read;
 
 use chrono::NaiveDate;
 use serde::Deserialize;
 use serde_json::Value;
 
-use super::basis::UnknownRule;
 use super::choices::ManualKind;
-use super::fault::{Fault, FaultCode, Gathered};
-use super::form::Form;
-use super::read::Reader;
 use super::spec::SpecMismatch;
-use super::understand::{JobFault, Understood};
+use super::understand::Understood;
 use crate::quantity::amount::read_digits;
 use crate::quantity::measure::Hours;
 use crate::quantity::{Decimal, Money, Quantity};
+
+pub use names::Names;
+pub use read::{RequestReader, SoundPart};
 
 /// An estimate request that was understood.
 #[derive(Debug, Clone, PartialEq)]
@@ -127,118 +127,6 @@ impl Request {
     }
 }
 
-impl Form {
-    /// Reads an estimate request.
-    ///
-    /// # Errors
-    /// Every fault at once, those of the job spec under `/job`.
-    pub fn read_request(&self, request: &Value, rules: &[UnknownRule]) -> Result<Request, JobFault> {
-        let none = HashSet::new();
-        let (mut tree, mut faults) = Reader::elsewhere("", &none).read(&self.request, request);
-        contradictions(&tree, &mut faults);
-        let job = match request.get("job").map(|job| self.read_at(job, rules, "/job")) {
-            Some(Err(JobFault::Faults(list))) => {
-                list.list.into_iter().for_each(|fault| faults.push(fault));
-                None
-            }
-            Some(read) => Some(read?),
-            None => None,
-        };
-        faults.into_result()?;
-        let job = job.ok_or_else(|| SpecMismatch("there is no job".to_owned()))?;
-        if let Value::Object(members) = &mut tree {
-            members.insert("job".to_owned(), job.tree.clone());
-        }
-        Request::of_tree(tree, job).map_err(JobFault::from)
-    }
-}
-
-fn contradictions(tree: &Value, faults: &mut Gathered) {
-    if let Some(discount) = tree.get("discount") {
-        one_of(discount, &["percent", "amount"], "/discount", faults);
-    }
-    let entries = |of: &str| {
-        tree.get(of)
-            .and_then(Value::as_array)
-            .map_or(&[][..], Vec::as_slice)
-    };
-    for (index, line) in entries("manual_lines").iter().enumerate() {
-        let (kind, foreign) = match line.get("kind").and_then(Value::as_str) {
-            Some("labour") => ("labour", ["quantity", "unit_cost"]),
-            Some(kind) => (kind, ["hours", "labour_class"]),
-            None => continue,
-        };
-        for name in foreign.into_iter().filter(|name| line.get(*name).is_some()) {
-            let message = format!("a {kind} line takes no {name}");
-            say(
-                format!("/manual_lines/{index}/{name}"),
-                name,
-                "nothing here",
-                message,
-                faults,
-            );
-        }
-    }
-    let mut replaced: HashSet<(&str, &str)> = HashSet::new();
-    for (index, entry) in entries("overrides").iter().enumerate() {
-        let place = format!("/overrides/{index}");
-        let figure = one_of(
-            entry,
-            &["quantity", "hours", "unit_cost", "price"],
-            &place,
-            faults,
-        );
-        let line = entry.get("line").and_then(Value::as_str);
-        if let (Some(figure), Some(line)) = (figure, line)
-            && !replaced.insert((line, figure))
-        {
-            let message = format!("the {figure} of {line} is replaced twice");
-            say(place, figure, "each figure of a line once", message, faults);
-        }
-    }
-}
-
-/// The one member of `names` that is there, or a fault.
-fn one_of<'n>(group: &Value, names: &[&'n str], place: &str, faults: &mut Gathered) -> Option<&'n str> {
-    if !group.is_object() {
-        return None;
-    }
-    let given: Vec<&str> = names
-        .iter()
-        .copied()
-        .filter(|name| group.get(*name).is_some())
-        .collect();
-    match given[..] {
-        [only] => Some(only),
-        [] => {
-            let message = format!("one of {} is needed", names.join(", "));
-            say(place.to_owned(), "none", &names.join(" or "), message, faults);
-            None
-        }
-        _ => {
-            let message = format!("only one of {} may be given", given.join(", "));
-            say(
-                place.to_owned(),
-                &given.join(" and "),
-                &names.join(" or "),
-                message,
-                faults,
-            );
-            None
-        }
-    }
-}
-
-fn say(pointer: String, came: &str, allowed: &str, message: String, faults: &mut Gathered) {
-    faults.push(Fault {
-        pointer,
-        code: FaultCode::Contradiction,
-        came: came.to_owned(),
-        allowed: allowed.to_owned(),
-        message,
-    });
-}
-
 /// A request as it stands in the normal tree.
 #[derive(Deserialize)]
 struct RequestTree {
@@ -295,7 +183,7 @@ fn mismatch(what: &str) -> SpecMismatch {
 }
 
 impl Request {
-    fn of_tree(tree: Value, job: Understood) -> Result<Self, SpecMismatch> {
+    pub(super) fn of_tree(tree: Value, job: Understood) -> Result<Self, SpecMismatch> {
         let read = RequestTree::deserialize(&tree).map_err(|fault| SpecMismatch(fault.to_string()))?;
         let discount = match read.discount {
             None => None,

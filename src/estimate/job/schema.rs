@@ -100,13 +100,18 @@ fn of_shape(shape: &Shape, in_job: bool) -> Value {
                 "maximum": bound(*max),
             })
         }
-        Shape::Money => json!({
-            "type": "object",
-            "properties": {"amount": digits(), "currency": {"type": "string", "pattern": "^[A-Z]{3}$"}},
-            "required": ["amount", "currency"],
-            "additionalProperties": false,
-            "x-minimum": "0",
-        }),
+        Shape::Money { credit } => {
+            let mut schema = json!({
+                "type": "object",
+                "properties": {"amount": digits(), "currency": {"type": "string", "pattern": "^[A-Z]{3}$"}},
+                "required": ["amount", "currency"],
+                "additionalProperties": false,
+            });
+            if !credit {
+                schema["x-minimum"] = json!("0");
+            }
+            schema
+        }
         Shape::Count { min, max } => json!({"type": "integer", "minimum": min, "maximum": max}),
         Shape::Flag => json!({"type": "boolean"}),
         Shape::Choice(words) => choice(words),

@@ -74,11 +74,11 @@ impl Form {
     /// The faults of the value, with pointers that begin with `answer`; one fault when there is no
     /// such answer.
     pub fn check_answer(&self, answer: &str, value: &Value) -> Result<(), Faults> {
-        let Some(shape) = self.answer(answer) else {
+        let Some((title, shape)) = self.titled(answer) else {
             return Err(Faults::no_such_answer(answer));
         };
         let none = HashSet::new();
-        let (_, faults) = Reader::elsewhere(answer, &none).read(shape, value);
+        let (_, faults) = Reader::elsewhere(answer, &none).read_as(title, shape, value);
         faults.into_result()
     }
 }

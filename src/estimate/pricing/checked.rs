@@ -24,6 +24,7 @@ pub struct PolicyFault {
 pub struct CheckedPolicy {
     policy: Policy,
     currency: Currency,
+    tax_categories: Vec<String>,
     /// Full cost is multiplied by this and divided by `divisor` to give the price.
     pub(super) multiplier: Decimal,
     pub(super) divisor: Decimal,
@@ -66,8 +67,10 @@ impl CheckedPolicy {
         if !faults.found.is_empty() {
             return Err(faults.found);
         }
+        let categories = policy.tax.categories.iter();
         Ok(Self {
             currency,
+            tax_categories: categories.map(|category| category.code.clone()).collect(),
             multiplier,
             divisor,
             contingency: fraction(policy.contingency_percent),
@@ -82,6 +85,11 @@ impl CheckedPolicy {
     /// The policy as the office wrote it.
     pub fn policy(&self) -> &Policy {
         &self.policy
+    }
+
+    /// Codes of its tax categories, in its order.
+    pub fn tax_categories(&self) -> &[String] {
+        &self.tax_categories
     }
 
     /// The currency of its amounts.

@@ -210,15 +210,6 @@ impl<'a> Costed<'a> {
                 policy,
                 changes,
             )?;
-        } else if let Some(change) = changes.iter().find(|change| change.line == PolicyLine::UseTax) {
-            let (pointer, line) = (
-                format!("/overrides/{}/line", change.index),
-                LineKey::Policy(change.line),
-            );
-            return Err(PricingFault::NoSuchLine {
-                pointer,
-                line: line.to_string(),
-            });
         }
         Ok(())
     }

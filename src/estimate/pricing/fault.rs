@@ -2,6 +2,7 @@
 
 use thiserror::Error;
 
+use crate::job::{Fault, FaultCode};
 use crate::quantity::money::MoneyFault;
 use crate::quantity::{Currency, Money};
 
@@ -37,7 +38,7 @@ pub enum PricingFault {
         price: Money,
     },
     /// The discount is negative or larger than the price.
-    #[error("{pointer}: a discount of {discount} is not between nothing and the price of {price}")]
+    #[error("a discount of {discount} is not between nothing and the price of {price}")]
     Discount {
         /// JSON Pointer into the request.
         pointer: &'static str,
@@ -47,7 +48,7 @@ pub enum PricingFault {
         price: Money,
     },
     /// An amount of the request is in another currency than the company's.
-    #[error("{pointer}: the amount must be in {currency}", currency = currency.code())]
+    #[error("the amount must be in {currency}", currency = currency.code())]
     OtherCurrency {
         /// JSON Pointer into the request.
         pointer: String,
@@ -55,7 +56,7 @@ pub enum PricingFault {
         currency: Currency,
     },
     /// An override names a line of the policy that this job does not have.
-    #[error("{pointer}: this job has no line {line}")]
+    #[error("this job has no line {line}")]
     NoSuchLine {
         /// JSON Pointer into the request.
         pointer: String,
@@ -65,12 +66,47 @@ pub enum PricingFault {
 }
 
 impl PricingFault {
-    /// Where in the request the fault lies, for a fault of the request.
-    pub fn pointer(&self) -> Option<&str> {
+    /// The fault as one of the request, where it is one.
+    pub fn of_request(&self) -> Option<Fault> {
+        let told = |pointer: &str, code, came: String, allowed: String| {
+            Some(Fault {
+                pointer: pointer.to_owned(),
+                code,
+                came,
+                allowed,
+                message: self.to_string(),
+            })
+        };
         match self {
-            Self::Discount { pointer, .. } => Some(pointer),
-            Self::OtherCurrency { pointer, .. } | Self::NoSuchLine { pointer, .. } => Some(pointer),
-            Self::TaxCategory { pointer, .. } => pointer.as_deref(),
+            Self::Discount {
+                pointer,
+                discount,
+                price,
+            } => {
+                let allowed = format!("nothing to {price}");
+                told(pointer, FaultCode::OutOfBounds, discount.to_string(), allowed)
+            }
+            Self::OtherCurrency { pointer, currency } => {
+                let came = "another currency".to_owned();
+                told(
+                    pointer,
+                    FaultCode::OtherCurrency,
+                    came,
+                    currency.code().to_owned(),
+                )
+            }
+            Self::NoSuchLine { pointer, line } => {
+                let allowed = "a line that the policy makes on this job".to_owned();
+                told(pointer, FaultCode::UnknownName, line.clone(), allowed)
+            }
+            Self::TaxCategory {
+                pointer: Some(pointer),
+                category,
+                ..
+            } => {
+                let allowed = "a tax category of the policy".to_owned();
+                told(pointer, FaultCode::UnknownName, category.clone(), allowed)
+            }
             _ => None,
         }
     }

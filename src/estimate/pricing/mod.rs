@@ -42,5 +42,5 @@ mod wire;
 pub use checked::{CheckedPolicy, PolicyFault};
 pub use explain::explain_policy;
 pub use fault::PricingFault;
-pub use price::{Terms, price};
+pub use price::{Terms, price, unfit};
 pub use result::{Caution, LabourTotal, Line, Payment, Priced, TaxLine, Totals};

@@ -8,8 +8,8 @@ use super::fault::PricingFault;
 use super::policy::TaxTreatment;
 use super::result::{Caution, LabourTotal, Line, Priced, Totals};
 use super::{caution, schedule, tax};
-use crate::bill::key::LineKey;
-use crate::bill::line::{Bill, Figure, LineKind, Replacement};
+use crate::bill::key::{LineKey, PolicyLine};
+use crate::bill::line::{Bill, Figure, LineKind, PolicyFigure, Replacement};
 use crate::job::Discount;
 use crate::quantity::Money;
 use crate::quantity::money::MoneyFault;
@@ -47,14 +47,16 @@ pub fn price<'a>(
     finish(lines, labour, sale, policy, treatment).map_err(|fault| vec![fault])
 }
 
-/// Tax categories that are not known and amounts in another currency.
-fn unfit(bill: &Bill<'_>, policy: &CheckedPolicy, terms: &Terms) -> Vec<PricingFault> {
-    let categories = &policy.policy().tax.categories;
+/// Tax categories that are not known, amounts in another currency, and lines of the policy that this job does not
+/// have.
+pub fn unfit(bill: &Bill<'_>, policy: &CheckedPolicy, terms: &Terms) -> Vec<PricingFault> {
+    let categories = policy.tax_categories();
     let currency = policy.currency();
+    let treatment = terms.treatment.unwrap_or(policy.policy().tax.treatment);
     let other = |pointer: String| PricingFault::OtherCurrency { pointer, currency };
     let mut faults = Vec::new();
     for line in &bill.lines {
-        if !categories.iter().any(|known| known.code == line.tax_category) {
+        if !categories.iter().any(|known| known == line.tax_category) {
             let pointer = match line.key {
                 LineKey::Manual { number } => number
                     .checked_sub(1)
@@ -76,8 +78,13 @@ fn unfit(bill: &Bill<'_>, policy: &CheckedPolicy, terms: &Terms) -> Vec<PricingF
         }
     }
     for change in &bill.policy_changes {
-        if matches!(change.figure, crate::bill::line::PolicyFigure::Price(price) if price.currency() != currency)
-        {
+        if change.line == PolicyLine::UseTax && treatment != TaxTreatment::ContractorPays {
+            faults.push(PricingFault::NoSuchLine {
+                pointer: format!("/overrides/{}/line", change.index),
+                line: LineKey::Policy(change.line).to_string(),
+            });
+        }
+        if matches!(change.figure, PolicyFigure::Price(price) if price.currency() != currency) {
             faults.push(other(format!("/overrides/{}/price", change.index)));
         }
     }

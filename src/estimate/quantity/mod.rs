@@ -4,6 +4,7 @@
 //! floats, prices, and anything that knows what a job is.
 
 pub mod amount;
+mod counted;
 pub mod decimal;
 pub mod fact;
 pub mod measure;
@@ -13,5 +14,6 @@ pub mod rounding;
 pub mod unit;
 
 pub use amount::Quantity;
+pub use counted::counted;
 pub use decimal::Decimal;
 pub use money::{Currency, Money};

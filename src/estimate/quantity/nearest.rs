@@ -19,6 +19,29 @@ pub fn name<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> 
         .map(|(_, candidate)| candidate)
 }
 
+/// The same as the end of a sentence; empty when nothing is close.
+pub fn hint<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> String {
+    name(wanted, candidates).map_or_else(String::new, |near| format!("; did you mean {near}?"))
+}
+
+/// The candidates with the fewest edits to `wanted`, at most `most` of them, however far they are.
+pub fn few<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>, most: usize) -> Vec<&'a str> {
+    let wanted: Vec<char> = wanted.chars().take(80).collect();
+    let mut found: Vec<(usize, &str)> = candidates
+        .into_iter()
+        .map(|candidate| {
+            let letters: Vec<char> = candidate.chars().take(80).collect();
+            (distance(&wanted, &letters), candidate)
+        })
+        .collect();
+    found.sort();
+    found
+        .into_iter()
+        .take(most)
+        .map(|(_, candidate)| candidate)
+        .collect()
+}
+
 /// Edits between two words: insert, delete, replace, swap neighbours (optimal string alignment).
 fn distance(from: &[char], to: &[char]) -> usize {
     let mut before: Vec<usize> = Vec::new();

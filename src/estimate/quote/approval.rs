@@ -43,34 +43,78 @@ pub enum ApprovalReason {
 /// Compared exactly, not by rounded percentages. A limit that is met is kept.
 pub fn reasons(limits: &ApprovalLimits, estimated: &Estimated) -> Vec<ApprovalReason> {
     let totals = estimated.totals();
-    let net = totals.net.decimal();
-    let mut reasons = Vec::new();
-    if let Some(limit) = limits.price_over
-        && net > limit
-    {
-        reasons.push(ApprovalReason::Price {
-            net: totals.net,
-            limit: plain(limit),
-        });
-    }
-    if let Some(limit) = limits.margin_under_percent
-        && margin_is_under(totals, limit)
-    {
-        let left = net.checked_sub(totals.cost.decimal());
-        reasons.push(ApprovalReason::Margin {
-            percent: left.and_then(|left| percent(left, net)),
-            limit: plain(limit),
-        });
-    }
-    if let Some(limit) = limits.discount_over_percent
-        && part_is_over(totals.discount, totals.price, limit)
-    {
-        reasons.push(ApprovalReason::Discount {
-            percent: percent(totals.discount.decimal(), totals.price.decimal()),
-            limit: plain(limit),
-        });
-    }
-    reasons
+    let price = price_over(limits, totals.net);
+    let reasons = price
+        .into_iter()
+        .chain(thin_margin(limits, totals))
+        .chain(large_discount(limits, totals));
+    reasons.collect()
+}
+
+/// The reasons for which a change order needs approval, which makes the contract `after` of the contract `before`. Its own
+/// price is held against the limits, and the contract that it makes. What was over a limit before has been approved: it
+/// counts again only where the change takes margin or discount further.
+pub fn reasons_of_change(
+    limits: &ApprovalLimits,
+    before: &Estimated,
+    after: &Estimated,
+) -> Vec<ApprovalReason> {
+    let (before, after) = (before.totals(), after.totals());
+    // An amount too large to compare is not waved through.
+    let own = after.net.minus(before.net);
+    let own = price_over(limits, own.unwrap_or(after.net));
+    let contract = || price_over(limits, after.net).filter(|_| price_over(limits, before.net).is_none());
+    let margin = thin_margin(limits, after);
+    let margin = margin.filter(|_| thin_margin(limits, before).is_none() || left_of(after) < left_of(before));
+    let discount = large_discount(limits, after);
+    let discount = discount.filter(|_| {
+        large_discount(limits, before).is_none()
+            || part(after.discount, after.price) > part(before.discount, before.price)
+    });
+    own.or_else(contract)
+        .into_iter()
+        .chain(margin)
+        .chain(discount)
+        .collect()
+}
+
+fn price_over(limits: &ApprovalLimits, net: Money) -> Option<ApprovalReason> {
+    let limit = limits.price_over.filter(|limit| net.decimal() > *limit)?;
+    Some(ApprovalReason::Price {
+        net,
+        limit: plain(limit),
+    })
+}
+
+fn thin_margin(limits: &ApprovalLimits, totals: &TotalFigures) -> Option<ApprovalReason> {
+    let limit = limits
+        .margin_under_percent
+        .filter(|limit| margin_is_under(totals, *limit))?;
+    Some(ApprovalReason::Margin {
+        percent: left_of(totals).map(plain),
+        limit: plain(limit),
+    })
+}
+
+fn large_discount(limits: &ApprovalLimits, totals: &TotalFigures) -> Option<ApprovalReason> {
+    let limit = limits
+        .discount_over_percent
+        .filter(|limit| part_is_over(totals.discount, totals.price, *limit))?;
+    Some(ApprovalReason::Discount {
+        percent: part(totals.discount, totals.price).map(plain),
+        limit: plain(limit),
+    })
+}
+
+/// What direct cost leaves of net, in percent; none where net is nothing.
+fn left_of(totals: &TotalFigures) -> Option<Decimal> {
+    let left = totals.net.decimal().checked_sub(totals.cost.decimal())?;
+    percent(left, totals.net.decimal())
+}
+
+/// A part in percent of the whole; none where that is nothing.
+fn part(part: Money, whole: Money) -> Option<Decimal> {
+    percent(part.decimal(), whole.decimal())
 }
 
 /// net − cost < net × limit ÷ 100. Where there is nothing to have a margin of, it is under any limit that a
@@ -92,11 +136,12 @@ fn part_is_over(part: Money, whole: Money, limit: Decimal) -> bool {
     most.zip(part).is_none_or(|(most, part)| part > most)
 }
 
-/// `part` of `whole` in percent, to two decimals for a person to read.
-fn percent(part: Decimal, whole: Decimal) -> Option<String> {
+/// `part` of `whole` in percent, to two decimals for a person to read. What differs less than that does not differ: amounts
+/// are whole cents.
+fn percent(part: Decimal, whole: Decimal) -> Option<Decimal> {
     use crate::quantity::rounding::{Mode, to_scale};
     let ratio = part.checked_mul(Decimal::ONE_HUNDRED)?.checked_div(whole)?;
-    Some(plain(to_scale(ratio, 2, Mode::HalfUp)))
+    Some(to_scale(ratio, 2, Mode::HalfUp))
 }
 
 /// The digest that an approval is for: the draft's content and the money that it came to. An edit voids it,

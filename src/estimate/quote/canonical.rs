@@ -4,11 +4,12 @@
 //! takes them exactly. Any other number is refused, so no figure ever passes through a binary float on its
 //! way into a record.
 
+use std::cmp::Ordering;
 use std::fmt;
 use std::fmt::Write as _;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
-use serde_json::{Map, Value};
+use serde_json::Value;
 use sha2::{Digest as _, Sha256};
 use thiserror::Error;
 
@@ -54,9 +55,31 @@ impl Frozen {
     pub fn of(document: &(impl Serialize + ?Sized)) -> Result<Self, CanonicalFault> {
         let tree =
             serde_json::to_value(document).map_err(|fault| CanonicalFault::NotJson(fault.to_string()))?;
-        let bytes = text(&tree)?.into_bytes();
+        Ok(Self::made(text(&tree)?))
+    }
+
+    /// The canonical form of `document`, an object, with `part` as its member `name`: a long part is not made anew for it.
+    ///
+    /// # Errors
+    /// As [`Frozen::of`], or the document is no object.
+    pub fn with(document: &impl Serialize, name: &str, part: &Value) -> Result<Self, CanonicalFault> {
+        let tree =
+            serde_json::to_value(document).map_err(|fault| CanonicalFault::NotJson(fault.to_string()))?;
+        let members = tree
+            .as_object()
+            .ok_or_else(|| CanonicalFault::NotJson("it is no object".to_owned()))?;
+        let others = members.iter().filter(|(member, _)| *member != name);
+        let mut all: Vec<(&str, &Value)> = others.map(|(member, value)| (member.as_str(), value)).collect();
+        all.push((name, part));
+        let mut writer = Writer::default();
+        writer.object(all)?;
+        Ok(Self::made(writer.out))
+    }
+
+    fn made(text: String) -> Self {
+        let bytes = text.into_bytes();
         let digest = Digest::of(&bytes);
-        Ok(Self { bytes, digest })
+        Self { bytes, digest }
     }
 
     /// The bytes to store: canonical JSON in UTF-8.
@@ -81,10 +104,7 @@ impl Frozen {
 /// # Errors
 /// As [`Frozen::of`].
 pub fn text(value: &Value) -> Result<String, CanonicalFault> {
-    let mut writer = Writer {
-        out: String::new(),
-        path: Vec::new(),
-    };
+    let mut writer = Writer::default();
     writer.value(value)?;
     Ok(writer.out)
 }
@@ -94,6 +114,7 @@ enum Step<'v> {
     Entry(usize),
 }
 
+#[derive(Default)]
 struct Writer<'v> {
     out: String,
     path: Vec<Step<'v>>,
@@ -117,7 +138,12 @@ impl<'v> Writer<'v> {
             }
             Value::String(string) => self.string(string),
             Value::Array(entries) => self.array(entries)?,
-            Value::Object(members) => self.object(members)?,
+            Value::Object(members) => self.object(
+                members
+                    .iter()
+                    .map(|(name, value)| (name.as_str(), value))
+                    .collect(),
+            )?,
         }
         Ok(())
     }
@@ -144,11 +170,10 @@ impl<'v> Writer<'v> {
         Ok(())
     }
 
-    fn object(&mut self, members: &'v Map<String, Value>) -> Result<(), CanonicalFault> {
-        let mut sorted: Vec<(&'v String, &'v Value)> = members.iter().collect();
-        sorted.sort_by(|(one, _), (other, _)| one.encode_utf16().cmp(other.encode_utf16()));
+    fn object(&mut self, mut members: Vec<(&'v str, &'v Value)>) -> Result<(), CanonicalFault> {
+        members.sort_by(|(one, _), (other, _)| by_utf16(one, other));
         self.out.push('{');
-        for (index, (name, value)) in sorted.into_iter().enumerate() {
+        for (index, (name, value)) in members.into_iter().enumerate() {
             if index > 0 {
                 self.out.push(',');
             }
@@ -163,6 +188,14 @@ impl<'v> Writer<'v> {
     /// RFC 8785, 3.2.2.2: two-sign escapes where JSON has them, `\u00xx` for the other control characters.
     fn string(&mut self, string: &str) {
         self.out.push('"');
+        if string
+            .bytes()
+            .all(|byte| byte >= b' ' && byte != b'"' && byte != b'\\')
+        {
+            self.out.push_str(string);
+            self.out.push('"');
+            return;
+        }
         for sign in string.chars() {
             match sign {
                 '"' => self.out.push_str("\\\""),
@@ -193,6 +226,14 @@ impl<'v> Writer<'v> {
         }
         pointer
     }
+}
+
+/// The order of two names by their UTF-16 units. In ASCII it is that of the bytes, and quicker told.
+fn by_utf16(one: &str, other: &str) -> Ordering {
+    if one.is_ascii() && other.is_ascii() {
+        return one.cmp(other);
+    }
+    one.encode_utf16().cmp(other.encode_utf16())
 }
 
 /// SHA-256 of stored bytes. Written as 64 lower-case hexadecimal digits.

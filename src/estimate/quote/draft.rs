@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use super::canonical::{CanonicalFault, Frozen};
 use super::change::Change;
-use crate::job::{Form, JobFault, Request, UnknownRule};
+use crate::job::{JobFault, Request, RequestReader};
 
 /// The content of a draft that has no fault.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -61,14 +61,13 @@ pub struct Wording {
 }
 
 impl Draft {
-    /// Reads a draft: the request, and every alternate's changed request too, by `form` and the rulebook's
-    /// `rules` for unknown answers.
+    /// Reads a draft: the request, and every alternate's changed request too.
     ///
     /// # Errors
     /// Every fault at once, with pointers into the draft. An alternate is judged once the base request has no
     /// fault; a fault of the changed job is told at the place in the change where it would be set.
-    pub fn read(draft: &Value, form: &Form, rules: &[UnknownRule]) -> Result<Self, JobFault> {
-        read::offer(draft, form, rules)
+    pub fn read(draft: &Value, reader: RequestReader<'_>) -> Result<Self, JobFault> {
+        read::offer(draft, reader)
     }
 
     /// The rulebook that the draft's request names, read before all else: its extra inputs are part of the
@@ -115,13 +114,8 @@ impl ChangeOrder {
     ///
     /// # Errors
     /// Every fault at once, with pointers into the draft.
-    pub fn read(
-        draft: &Value,
-        request: &Value,
-        form: &Form,
-        rules: &[UnknownRule],
-    ) -> Result<Self, JobFault> {
-        read::change_order(draft, request, form, rules)
+    pub fn read(draft: &Value, request: &Value, reader: RequestReader<'_>) -> Result<Self, JobFault> {
+        read::change_order(draft, request, reader)
     }
 
     /// The content in its one form of bytes.

@@ -230,8 +230,12 @@ impl Revision {
     ///
     /// # Errors
     /// A number that is not whole stands in it.
-    pub fn freeze(&self) -> Result<Frozen, CanonicalFault> {
-        Frozen::of(self)
+    pub fn freeze(&mut self) -> Result<Frozen, CanonicalFault> {
+        // The estimate is nearly all of the document: it is written where it stands, and the rest around it.
+        let estimate = std::mem::take(&mut self.estimate);
+        let frozen = Frozen::with(self, "estimate", &estimate);
+        self.estimate = estimate;
+        frozen
     }
 
     /// Reads a stored document whose digest was kept beside it.

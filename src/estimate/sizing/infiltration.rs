@@ -61,12 +61,12 @@ pub struct AirChanges {
     pub below_table: bool,
 }
 
-/// Average air changes of a room of 30 to 100,000 ft³.
+/// Average air changes of a room of 8 to 100,000 ft³.
 ///
 /// # Errors
 /// A volume outside that range.
 pub fn air_changes(volume_ft3: f64) -> Result<AirChanges, InputFault> {
-    let volume = within("volume of the cellar", volume_ft3, (30.0, 100_000.0), "ft³")?;
+    let volume = within("volume of the cellar", volume_ft3, (8.0, 100_000.0), "ft³")?;
     let (smallest, most) = AIR_CHANGES_24H[0];
     if volume < smallest {
         let per_24h = Finite::new(most * smallest / volume, "air changes")?;
@@ -108,14 +108,14 @@ pub struct AirExchange {
 /// Exchange of a given number of room volumes of outside air in 24 h.
 ///
 /// # Errors
-/// More than 2,000 changes, or a volume outside 30 to 100,000 ft³.
+/// More than 2,000 changes, or a volume outside 8 to 100,000 ft³.
 pub fn exchange_by_changes(
     volume_ft3: f64,
     changes_per_24h: f64,
     outside: &MoistAir,
     inside: &MoistAir,
 ) -> Result<AirExchange, InputFault> {
-    let volume = within("volume of the cellar", volume_ft3, (30.0, 100_000.0), "ft³")?;
+    let volume = within("volume of the cellar", volume_ft3, (8.0, 100_000.0), "ft³")?;
     let changes = within("air changes", changes_per_24h, (0.0, 2_000.0), "per 24 h")?;
     exchange(volume * FT3_M3 * changes / 24.0, outside, inside)
 }

@@ -2,6 +2,7 @@
 //! method holds, or it is refused by name.
 
 use super::finite::NotFinite;
+use super::heat_rate::fahrenheit;
 
 /// An input that a method cannot take, or a result that it could not form.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -46,11 +47,16 @@ pub fn within(
     if value >= least && value <= most {
         return Ok(value);
     }
+    // Physics counts in °C, and the sizing report tells every temperature in °F.
+    let (as_told, unit): (fn(f64) -> f64, _) = match unit {
+        "°C" => (fahrenheit, "°F"),
+        other => (|value| value, other),
+    };
     Err(InputFault::OutOfRange {
         field,
-        came: shown(value),
-        least,
-        most,
+        came: shown(as_told(value)),
+        least: as_told(least),
+        most: as_told(most),
         unit,
     })
 }

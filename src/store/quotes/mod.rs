@@ -3,6 +3,7 @@
 
 mod list;
 mod rows;
+mod snapshots;
 
 use diesel::prelude::*;
 
@@ -10,15 +11,15 @@ use super::audit::Change;
 use super::connection::{Conn, each};
 use super::once::RequestKey;
 use super::schema::{
-    acceptances, approvals, issued_revisions, quote_counters, quotes, revisions, snapshots, transitions,
+    acceptances, approvals, issued_revisions, quote_counters, quotes, revisions, transitions,
 };
 use super::{Store, StoreFault};
 
 pub use list::QuoteFilter;
 pub use rows::{
-    AcceptanceRow, ApprovalRow, IssuedHead, IssuedRow, QuoteRow, RevisionRow, SnapshotRow, StoredQuote,
-    TransitionRow,
+    AcceptanceRow, ApprovalRow, IssuedHead, IssuedRow, QuoteRow, RevisionRow, StoredQuote, TransitionRow,
 };
+pub use snapshots::SnapshotRow;
 
 /// One row to be written.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -100,17 +101,6 @@ impl Store {
                 .and(issued_revisions::revision.eq(revision));
             let found = issued_revisions::table.filter(key).select(IssuedRow::as_select());
             Ok(found.first(conn).optional()?)
-        })
-    }
-
-    /// The snapshot of this digest.
-    ///
-    /// # Errors
-    /// The database does not answer.
-    pub fn snapshot(&self, digest: &str) -> Result<Option<SnapshotRow>, StoreFault> {
-        self.read(|conn| {
-            let found = snapshots::table.filter(snapshots::digest.eq(digest));
-            Ok(found.select(SnapshotRow::as_select()).first(conn).optional()?)
         })
     }
 
@@ -211,7 +201,7 @@ fn next_counter(conn: &mut Conn, year: i32) -> Result<i32, StoreFault> {
 
 fn write(conn: &mut Conn, row: &Write) -> Result<(), StoreFault> {
     match row {
-        Write::Snapshot(row) => insert_snapshot(conn, row)?,
+        Write::Snapshot(row) => snapshots::insert(conn, row)?,
         Write::Revision(row) => diesel::insert_into(revisions::table).values(row).execute(conn)?,
         Write::Change(row) => change_revision(conn, row)?,
         Write::Issued(row) => diesel::insert_into(issued_revisions::table)
@@ -226,17 +216,6 @@ fn write(conn: &mut Conn, row: &Write) -> Result<(), StoreFault> {
             .execute(conn)?,
     };
     Ok(())
-}
-
-fn insert_snapshot(conn: &mut Conn, row: &SnapshotRow) -> Result<usize, StoreFault> {
-    let known = snapshots::table.filter(snapshots::digest.eq(&row.digest));
-    if known.count().get_result::<i64>(conn)? > 0 {
-        return Ok(0);
-    }
-    Ok(each!(conn, conn => diesel::insert_into(snapshots::table)
-        .values(row)
-        .on_conflict_do_nothing()
-        .execute(conn))?)
 }
 
 fn change_revision(conn: &mut Conn, row: &RevisionRow) -> Result<usize, StoreFault> {

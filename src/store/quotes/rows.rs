@@ -3,9 +3,7 @@
 use diesel::prelude::*;
 use serde::Serialize;
 
-use crate::store::schema::{
-    acceptances, approvals, issued_revisions, quotes, revisions, snapshots, transitions,
-};
+use crate::store::schema::{acceptances, approvals, issued_revisions, quotes, revisions, transitions};
 
 /// A quote.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
@@ -185,21 +183,6 @@ pub struct TransitionRow {
     pub moved_by: String,
     /// Why.
     pub reason: Option<String>,
-}
-
-/// A part of what estimates are made from.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
-#[diesel(table_name = snapshots)]
-pub struct SnapshotRow {
-    /// Digest of the content.
-    pub digest: String,
-    /// catalogue, policy or rulebook.
-    pub kind: String,
-    /// The bytes that were digested. The audit knows them by their digest.
-    #[serde(skip)]
-    pub content: String,
-    /// When it was put in.
-    pub created_at: String,
 }
 
 /// A quote with everything under it but the documents.

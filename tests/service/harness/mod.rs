@@ -2,11 +2,13 @@
 
 mod answer;
 mod postgresql;
+mod tables;
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::{Arc, OnceLock, mpsc};
+use std::time::Duration;
 use std::{fs, thread};
 
 use actix_web::dev::ServerHandle;
@@ -17,6 +19,7 @@ use tallyrule::desk::{Desk, Entrances, SeedFolder};
 use tallyrule::store::{Location, Store};
 
 pub use answer::{Answer, ask, try_ask};
+pub use tables::{columns, row_counts};
 
 /// Makes two tests of one function: on SQLite and on PostgreSQL.
 macro_rules! on_both_engines {
@@ -133,16 +136,22 @@ impl Office {
 
     /// The same, with further ways in.
     pub fn with(location: Location, entrances: Entrances) -> Self {
+        Self::begun(location, entrances, usual_limits())
+    }
+
+    /// The same, with other limits.
+    pub fn limited(location: Location, change: impl FnOnce(&mut Limits)) -> Self {
+        let mut limits = usual_limits();
+        change(&mut limits);
+        Self::begun(location, Entrances::default(), limits)
+    }
+
+    fn begun(location: Location, entrances: Entrances, limits: Limits) -> Self {
         let (send, receive) = mpsc::channel();
         let desk = Desk::open(Store::open(location.clone(), 4, true).unwrap(), entrances);
         let key = key_of(&desk, "Test bench", Role::Owner, true);
         thread::spawn(move || {
             let desk = Arc::new(desk);
-            let limits = Limits {
-                body: BODY_LIMIT,
-                price_list: PRICE_LIST_LIMIT,
-                workers: 1,
-            };
             actix_web::rt::System::new().block_on(async move {
                 let (server, address) = api::server(desk, ([127, 0, 0, 1], 0).into(), &limits).unwrap();
                 send.send((server.handle(), address)).unwrap();
@@ -213,6 +222,18 @@ impl Office {
     /// The office's own key.
     pub fn key(&self) -> &str {
         &self.key
+    }
+}
+
+/// Nobody asks too often, whoever is slow is told soon.
+fn usual_limits() -> Limits {
+    Limits {
+        body: BODY_LIMIT,
+        price_list: PRICE_LIST_LIMIT,
+        requests_a_minute: 0,
+        request_time: Duration::from_secs(60),
+        body_time: Duration::from_secs(3),
+        workers: 1,
     }
 }
 

@@ -17,6 +17,20 @@ pub(super) fn find(answers: &mut Answers<'_>) {
     closing(answers);
     height(answers);
     bottles(answers);
+    intake(answers);
+}
+
+/// Area of the cellar's ceiling, ft2, by its sides or by the ceilings that are listed.
+pub(super) fn ceiling_area(answers: &Answers<'_>) -> Option<Decimal> {
+    if let Some([length, width, _]) = sides(answers) {
+        return Some(length * width);
+    }
+    let surfaces = answers.list("/cellar/surfaces").iter();
+    let ceilings = surfaces.filter(|surface| surface.get("kind").is_some_and(|kind| kind == "ceiling"));
+    let areas: Option<Vec<Decimal>> = ceilings.map(|surface| number(surface.get("area")?)).collect();
+    areas
+        .filter(|areas| !areas.is_empty())
+        .map(|areas| areas.iter().sum())
 }
 
 fn sides(answers: &Answers<'_>) -> Option<[Decimal; 3]> {
@@ -225,6 +239,18 @@ fn bottles(answers: &mut Answers<'_>) {
             "no more than find room",
             message,
         );
+    }
+}
+
+/// A cellar that is refilled more than once a week is none.
+fn intake(answers: &mut Answers<'_>) {
+    let [bottles, intake] = ["bottles", "weekly_intake"].map(|of| answers.number(&format!("/cellar/{of}")));
+    if let (Some(bottles), Some(intake)) = (bottles, intake)
+        && intake > bottles
+    {
+        let message = format!("{intake} bottles come in each week, and the cellar holds {bottles}");
+        let allowed = "no more than /cellar/bottles";
+        answers.say("/cellar/weekly_intake", intake.to_string(), allowed, message);
     }
 }
 

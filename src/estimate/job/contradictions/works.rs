@@ -2,8 +2,9 @@
 
 use serde_json::Value;
 
-use super::cellar::shown;
+use super::cellar::{ceiling_area, shown};
 use super::{Answers, number};
+use crate::quantity::Decimal;
 
 pub(super) fn unit(answers: &mut Answers<'_>) {
     let mounting = answers.word("/unit/mounting");
@@ -157,6 +158,34 @@ pub(super) fn finishes(answers: &mut Answers<'_>) {
                 message,
             );
         }
+    }
+}
+
+/// What is patched or painted of the ceiling may be somewhat more than the cellar's own, for edges and what the route
+/// opened beside it: a quarter (common practice, no source).
+pub(super) fn ceiling(answers: &mut Answers<'_>) {
+    let Some(ceiling) = ceiling_area(answers) else {
+        return;
+    };
+    let most = ceiling * Decimal::new(125, 2);
+    let mut works = vec![("/finishes/ceiling_patch/area".to_owned(), "patched")];
+    let painted = answers.list("/finishes/painting").iter().enumerate();
+    works.extend(
+        painted
+            .filter(|(_, painting)| painting.get("part").is_some_and(|part| part == "ceiling"))
+            .map(|(index, _)| (format!("/finishes/painting/{index}/area"), "painted")),
+    );
+    for (place, done) in works {
+        let Some(area) = answers.number_at(&place).filter(|area| *area > most) else {
+            continue;
+        };
+        let message = format!(
+            "{} ft2 of ceiling are to be {done}, and the cellar's ceiling has {} ft2",
+            shown(area),
+            shown(ceiling)
+        );
+        let allowed = "no more than the ceiling and a quarter";
+        answers.say(&place, format!("{} ft2", shown(area)), allowed, message);
     }
 }
 

@@ -10,8 +10,8 @@ pub(super) fn group() -> Field {
     let fields = vec![
         Field::new("length", "Inside length", measure(Unit::FT, 2, 200)).optional(),
         Field::new("width", "Inside width", measure(Unit::FT, 2, 200)).optional(),
-        Field::new("height", "Inside height", measure(Unit::FT, 4, 40)).optional(),
-        Field::new("volume", "Inside volume", measure(Unit::FT3, 20, 200_000))
+        Field::new("height", "Inside height", measure(Unit::FT, 2, 40)).optional(),
+        Field::new("volume", "Inside volume", measure(Unit::FT3, 8, 100_000))
             .optional()
             .help("In place of length, width and height, when the surfaces are listed one by one."),
         construction(),
@@ -19,7 +19,7 @@ pub(super) fn group() -> Field {
         Field::new(
             "air_temperature",
             "Wanted air temperature",
-            measure(Unit::DEG_F, 40, 75),
+            measure(Unit::DEG_F, 41, 68),
         )
         .or_value("55"),
         Field::new("humidity", "Wanted relative humidity, percent", number(20, 95, 2)).or("60"),
@@ -50,7 +50,7 @@ fn transmittance() -> Shape {
 }
 
 fn beyond() -> Shape {
-    measure(Unit::DEG_F, -60, 160)
+    measure(Unit::DEG_F, -40, 160)
 }
 
 fn opening_area() -> Shape {

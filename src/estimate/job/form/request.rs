@@ -45,15 +45,15 @@ pub(super) fn fields() -> Vec<Field> {
 fn discount() -> Field {
     let fields = vec![
         Field::new("percent", "Percent of the price before tax", number(0, 100, 4)).optional(),
-        Field::new("amount", "Amount before tax", Shape::Money).optional(),
+        Field::new("amount", "Amount before tax", Shape::Money { credit: false }).optional(),
     ];
     Field::new("discount", "Discount on the whole offer", Shape::Group(fields))
         .optional()
         .help("Either a percentage or an amount.")
 }
 
-fn unit_cost() -> Shape {
-    number(0, Decimal::from(MOST), UNIT_PRICE_SCALE)
+fn unit_cost(least: i64) -> Shape {
+    number(least, MOST, UNIT_PRICE_SCALE)
 }
 
 fn any_quantity() -> Shape {
@@ -74,9 +74,10 @@ fn manual_line() -> Vec<Field> {
         Field::new(
             "unit_cost",
             "Cost of one unit, in the company's currency",
-            unit_cost(),
+            unit_cost(-MOST),
         )
-        .when("kind", BOUGHT),
+        .when("kind", BOUGHT)
+        .help("Below zero for a credit, such as for goods that the owner supplies."),
         Field::new("hours", "Labour hours", measure(Unit::H, 0, 10_000)).when("kind", LABOUR),
         Field::new("labour_class", "Labour class", Shape::Code { max: CODE }).when("kind", LABOUR),
         Field::new("cost_code", "Cost code", Shape::Code { max: CODE }),
@@ -104,15 +105,16 @@ fn replaced() -> Vec<Field> {
         Field::new(
             "unit_cost",
             "Unit cost in place of the list's, in the company's currency",
-            unit_cost(),
+            unit_cost(0),
         )
         .optional(),
         Field::new(
             "price",
             "Price of the line in place of the computed one",
-            Shape::Money,
+            Shape::Money { credit: true },
         )
-        .optional(),
+        .optional()
+        .help("Below zero for a credit."),
         Field::new("reason", "Why it was replaced", Shape::Text { max: PARAGRAPH }),
     ]
 }

@@ -19,7 +19,7 @@ pub(super) fn indoor(classes: &[Arc<str>]) -> Field {
         Field::new("class", "Class of unit", Shape::Choice(Words::Given(words)))
             .or(AUTO)
             .help("auto: the smallest class that covers the load."),
-        Field::new("count", "How many units", count(1, 20)).or(1),
+        Field::new("count", "How many units", count(1, 4)).or(1),
         Field::new("mounting", "Mounting", choice::<Mounting>()),
         Field::new("service_access", "Service access", choice::<ServiceAccess>()),
         Field::new(

@@ -16,6 +16,11 @@ use crate::quantity::unit::{Unit, UnitFault};
 const CONVERTED_SCALE: u32 = 4;
 /// Decimals shown of a bound in another unit than the form's.
 const SHOWN_SCALE: u32 = 4;
+/// Between these an upper bound is told in another unit than the form's: `0.1894 mi` says nothing to anybody.
+const LEAST_TOLD: Decimal = Decimal::ONE;
+const MOST_TOLD: Decimal = Decimal::from_parts(100_000, 0, 0, false, 0);
+/// In which units goods and work are counted.
+const ASKED: &str = "goods and work are counted in each, or in a unit of length, area, volume, mass or time";
 
 impl Reader<'_> {
     pub(super) fn measure(
@@ -54,15 +59,23 @@ impl Reader<'_> {
         Some(quantity_tree(kept, &own))
     }
 
-    /// The bounds in the unit that came, and in the form's own.
+    /// The bounds in the unit that came, where that says something, and in the form's own.
     fn outside(&mut self, came: Decimal, bounds: (Decimal, Decimal), unit: &Unit, own: &Unit, title: &str) {
         let show = |bound: Decimal| {
             let converted = own.convert(bound, unit).unwrap_or(bound);
             plain(to_scale(converted, SHOWN_SCALE, Mode::HalfUp))
         };
-        let (least, most) = (show(bounds.0), show(bounds.1));
-        let (own_least, own_most) = (plain(bounds.0), plain(bounds.1));
-        let allowed = format!("{least} {unit} to {most} {unit} ({own_least} {own} to {own_most} {own})");
+        let own_bounds = format!("{} {own} to {} {own}", plain(bounds.0), plain(bounds.1));
+        let most = own.convert(bounds.1, unit).unwrap_or(Decimal::ZERO);
+        let allowed = if LEAST_TOLD <= most && most < MOST_TOLD {
+            format!(
+                "{} {unit} to {} {unit} ({own_bounds})",
+                show(bounds.0),
+                show(bounds.1)
+            )
+        } else {
+            own_bounds
+        };
         let message = format!("{title} is {} {unit}; allowed is {allowed}", plain(came));
         self.fault(
             FaultCode::OutOfBounds,
@@ -102,7 +115,8 @@ impl Reader<'_> {
         Some((number?, unit?))
     }
 
-    pub(super) fn money(&mut self, title: &str, members: &Map<String, Value>) -> Option<Value> {
+    pub(super) fn money(&mut self, credit: bool, title: &str, members: &Map<String, Value>) -> Option<Value> {
+        let money_allowed = || allowed(&Shape::Money { credit });
         let (amount, currency) = self.pair(title, members, ["amount", "currency"])?;
         let text = match amount {
             Value::String(text) => text.clone(),
@@ -122,7 +136,7 @@ impl Reader<'_> {
         };
         let money = Currency::parse(code).and_then(|currency| currency.amount(&text));
         match money {
-            Ok(money) if money.minor() >= 0 => {
+            Ok(money) if credit || money.minor() >= 0 => {
                 let mut tree = Map::new();
                 tree.insert("amount".to_owned(), Value::String(money.text()));
                 tree.insert("currency".to_owned(), Value::String(code.clone()));
@@ -133,7 +147,7 @@ impl Reader<'_> {
                 self.fault(
                     FaultCode::OutOfBounds,
                     money.to_string(),
-                    allowed(&Shape::Money),
+                    money_allowed(),
                     message,
                 );
                 None
@@ -151,7 +165,7 @@ impl Reader<'_> {
                 };
                 self.at(token, |this| {
                     let message = format!("{title}: {fault}");
-                    this.fault(FaultCode::BadMoney, came, allowed(&Shape::Money), message);
+                    this.fault(FaultCode::BadMoney, came, money_allowed(), message);
                 });
                 None
             }
@@ -192,6 +206,28 @@ impl Reader<'_> {
             found
         });
         Some((first?, second?))
+    }
+
+    /// A quantity in whatever unit, as long as goods or work are counted in it.
+    pub(super) fn any_quantity(
+        &mut self,
+        bounds: (Decimal, Decimal),
+        title: &str,
+        members: &Map<String, Value>,
+    ) -> Option<Value> {
+        let (value, unit) = self.quantity(title, members)?;
+        if !unit.dimension().counts_goods() {
+            self.at("unit", |this| {
+                let message = format!(
+                    "{title} is given in {unit}, which measures {}: {ASKED}",
+                    unit.dimension()
+                );
+                this.fault(FaultCode::NoUnitOfMeasure, unit.symbol(), ASKED, message);
+            });
+            return None;
+        }
+        self.within(value, bounds, "", title)?;
+        Some(quantity_tree(value, &unit))
     }
 }
 

@@ -4,7 +4,6 @@ use chrono::{Datelike, NaiveDate};
 use serde_json::Value;
 
 use super::Reader;
-use super::amounts::quantity_tree;
 use crate::job::fault::{FaultCode, shorten};
 use crate::job::form::{Shape, Words};
 use crate::quantity::decimal::{self, DecimalFault, plain};
@@ -25,7 +24,11 @@ pub(super) fn allowed(shape: &Shape) -> String {
             format!("a quantity from {} {unit} to {} {unit}", plain(*min), plain(*max))
         }
         Shape::AnyQuantity { min, max } => {
-            format!("a quantity from {} to {} in any unit", plain(*min), plain(*max))
+            format!(
+                "a quantity from {} to {} in a unit such as each, ft or h",
+                plain(*min),
+                plain(*max)
+            )
         }
         Shape::Number { min, max, scale } => {
             format!(
@@ -34,8 +37,9 @@ pub(super) fn allowed(shape: &Shape) -> String {
                 plain(*max)
             )
         }
-        Shape::Money => {
-            "an amount such as {\"amount\": \"12.50\", \"currency\": \"USD\"}, not below zero".to_owned()
+        Shape::Money { credit } => {
+            let least = if *credit { "" } else { ", not below zero" };
+            format!("an amount such as {{\"amount\": \"12.50\", \"currency\": \"USD\"}}{least}")
         }
         Shape::Count { min, max } => format!("a whole number from {min} to {max}"),
         Shape::Flag => "true or false".to_owned(),
@@ -64,16 +68,14 @@ impl Reader<'_> {
                 self.measure(*unit, *min, *max, title, members)
             }
             (Shape::AnyQuantity { min, max }, Value::Object(members)) => {
-                let (value, unit) = self.quantity(title, members)?;
-                self.within(value, (*min, *max), "", title)?;
-                Some(quantity_tree(value, &unit))
+                self.any_quantity((*min, *max), title, members)
             }
             (Shape::Number { min, max, scale }, Value::String(_) | Value::Number(_)) => {
                 let number = self.number(value, *scale, title)?;
                 self.within(number, (*min, *max), "", title)?;
                 Some(Value::String(plain(number)))
             }
-            (Shape::Money, Value::Object(members)) => self.money(title, members),
+            (Shape::Money { credit }, Value::Object(members)) => self.money(*credit, title, members),
             (Shape::Count { min, max }, Value::Number(_)) => self.count(*min, *max, title, value),
             (Shape::Flag, Value::Bool(flag)) => Some(Value::Bool(*flag)),
             (Shape::Choice(words), Value::String(word)) => self.choice(words, title, word),

@@ -69,6 +69,20 @@ impl Dimension {
         self.exponents == [0, 0, 0, 0, 1, 0, 0]
     }
 
+    /// Whether goods or work are counted in it: pieces, length, area, volume, mass, time, or a plain number.
+    pub fn counts_goods(self) -> bool {
+        const COUNTED: [[i8; 7]; 7] = [
+            [0, 0, 0, 0, 0, 0, 0],
+            [1, 0, 0, 0, 0, 0, 0],
+            [2, 0, 0, 0, 0, 0, 0],
+            [3, 0, 0, 0, 0, 0, 0],
+            [0, 1, 0, 0, 0, 0, 0],
+            [0, 0, 1, 0, 0, 0, 0],
+            [0, 0, 0, 0, 0, 1, 0],
+        ];
+        !self.point && COUNTED.contains(&self.exponents)
+    }
+
     /// Whether this is a length of time.
     pub fn is_time(self) -> bool {
         self.exponents == [0, 0, 1, 0, 0, 0, 0]

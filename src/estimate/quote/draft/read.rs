@@ -8,20 +8,15 @@ use serde_json::{Map, Value};
 
 use super::form;
 use crate::job::spec::SpecMismatch;
-use crate::job::{Fault, FaultCode, Form, Gathered, JobFault, UnknownRule};
+use crate::job::{Fault, FaultCode, Gathered, JobFault, RequestReader};
 use crate::quote::canonical::MOST_EXACT;
 use crate::quote::change::Change;
 
 /// Reads the draft of an offer.
-pub(super) fn offer<T: DeserializeOwned>(
-    draft: &Value,
-    form: &Form,
-    rules: &[UnknownRule],
-) -> Result<T, JobFault> {
+pub(super) fn offer<T: DeserializeOwned>(draft: &Value, reader: RequestReader<'_>) -> Result<T, JobFault> {
     let (mut tree, mut faults) = form::offer().read(draft, "");
     let request = draft.get("request").map_or(Value::Null, whole_numbers);
-    let sound =
-        request.is_object() && judge(form, &request, rules, &mut faults, |at| format!("/request{at}"))?;
+    let sound = request.is_object() && judge(reader, &request, &mut faults, |at| format!("/request{at}"))?;
     let alternates = tree.get("alternates").and_then(Value::as_array);
     let mut names = HashSet::new();
     for (index, alternate) in alternates.into_iter().flatten().enumerate() {
@@ -32,10 +27,9 @@ pub(super) fn offer<T: DeserializeOwned>(
         }
         let changed = sound.then_some(&request);
         judge_change(
-            form,
+            reader,
             changed,
             alternate.get("change"),
-            rules,
             &mut faults,
             &format!("{at}/change"),
         )?;
@@ -51,18 +45,10 @@ pub(super) fn offer<T: DeserializeOwned>(
 pub(super) fn change_order<T: DeserializeOwned>(
     draft: &Value,
     request: &Value,
-    form: &Form,
-    rules: &[UnknownRule],
+    reader: RequestReader<'_>,
 ) -> Result<T, JobFault> {
     let (tree, mut faults) = form::change_order().read(draft, "");
-    judge_change(
-        form,
-        Some(request),
-        tree.get("change"),
-        rules,
-        &mut faults,
-        "/change",
-    )?;
+    judge_change(reader, Some(request), tree.get("change"), &mut faults, "/change")?;
     faults.into_result()?;
     typed(&tree)
 }
@@ -75,13 +61,12 @@ fn typed<T: DeserializeOwned>(tree: &Value) -> Result<T, JobFault> {
 /// Reads a request and gathers its faults at the places that `place` makes of their pointers. Whether there
 /// were none.
 fn judge(
-    form: &Form,
+    reader: RequestReader<'_>,
     request: &Value,
-    rules: &[UnknownRule],
     faults: &mut Gathered,
     place: impl Fn(&str) -> String,
 ) -> Result<bool, JobFault> {
-    match form.read_request(request, rules) {
+    match reader.read(request) {
         Ok(_) => Ok(true),
         Err(JobFault::Faults(list)) => {
             for fault in list.list {
@@ -96,10 +81,9 @@ fn judge(
 
 /// Judges the change at `at`, and the request with the change made to it, where that has no fault of its own.
 fn judge_change(
-    form: &Form,
+    reader: RequestReader<'_>,
     request: Option<&Value>,
     change: Option<&Value>,
-    rules: &[UnknownRule],
     faults: &mut Gathered,
     at: &str,
 ) -> Result<(), JobFault> {
@@ -117,7 +101,7 @@ fn judge_change(
             .and_then(Value::as_array)
             .map_or(0, Vec::len);
         let changed = change.apply(request);
-        judge(form, &changed, rules, faults, |pointer| {
+        judge(reader, &changed, faults, |pointer| {
             let place = place_in_change(&change, lines, pointer);
             format!("{at}{place}")
         })?;

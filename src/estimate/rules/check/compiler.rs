@@ -103,7 +103,7 @@ impl<'f, 'n> Compiler<'f, 'n> {
         if flaws.is_empty() {
             return made.map(|(tree, result)| Formula {
                 tree,
-                text: text.shared(),
+                text: text.clone(),
                 notes,
                 result,
             });
@@ -236,7 +236,7 @@ impl<'f, 'n> Compiler<'f, 'n> {
             if seen.insert(text, ()).is_some() {
                 let flaw = text.whole(
                     "duplicate",
-                    format!("there is already a {sort} `{}`", text.as_str()),
+                    format!("another {sort} is called `{}` already", text.as_str()),
                 );
                 self.error(At::new(&format!("{sort} {}", text.as_str()), field), flaw);
             }

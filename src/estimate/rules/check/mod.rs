@@ -14,6 +14,7 @@ mod scope;
 mod tables;
 
 use super::finding::{Finding, Findings};
+use super::formula::Flaw;
 use super::program::{Program, Tables};
 use super::rulebook::{Rulebook, Text};
 use crate::quantity::decimal::{self, RATE_SCALE};
@@ -279,9 +280,7 @@ impl Rulebook {
         for (unknown, rule) in self.unknowns.iter().zip(self.unknown_rules()) {
             for fault in fault(&rule).map_or_else(Vec::new, |faults| faults.list) {
                 let part = format!("unknown answer {}", rule.answer);
-                let flaw = unknown
-                    .answer
-                    .whole("unfit_value", fault.message)
+                let flaw = Flaw::new(unknown.value_at.0, "unfit_value", fault.message)
                     .found(fault.came)
                     .expected(fault.allowed);
                 findings.error(&part, "value", flaw);

@@ -7,6 +7,7 @@ mod tree;
 
 use super::outcome::{AmountKind, Level};
 use super::span::Span;
+use super::text::Text;
 use crate::quantity::fact::{Domain, FactDef};
 use crate::quantity::unit::Unit;
 use rust_decimal::Decimal;
@@ -103,7 +104,7 @@ pub(crate) const ITEMS: DomainId = DomainId(0);
 #[derive(Debug)]
 pub(crate) struct Formula<T> {
     pub(crate) tree: T,
-    pub(crate) text: Arc<str>,
+    pub(crate) text: Text,
     pub(crate) notes: Vec<Note>,
     pub(crate) result: Kind,
 }

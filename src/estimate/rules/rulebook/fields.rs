@@ -67,6 +67,11 @@ impl<'d> Fields<'d> {
         self.table.contains_key(field)
     }
 
+    /// Where a field's value stands.
+    pub(super) fn span_of(&self, field: &str) -> Option<Span> {
+        self.table.get(field).map(span)
+    }
+
     fn take(&mut self, field: &'static str) -> Option<&'d Spanned<DeValue<'d>>> {
         self.known.push(field);
         self.table.get(field)

@@ -7,6 +7,7 @@ mod read;
 mod read_lines;
 
 pub use super::outcome::Level;
+use super::span::Standing;
 pub use super::text::Text;
 use crate::job::Treat;
 pub use lines::{Assembly, Charge, ChargeCost, ItemSource, Line, LineKind};
@@ -204,6 +205,9 @@ pub struct Unknown {
     /// What is put in its place.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub value: Option<serde_json::Value>,
+    /// Where that stands, or else the answer.
+    #[serde(skip)]
+    pub value_at: Standing,
     /// What the offer says of it.
     pub wording: Text,
     /// What is set aside, and where it is booked; for an allowance.

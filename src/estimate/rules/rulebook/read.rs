@@ -3,7 +3,7 @@
 use super::super::finding::{Finding, Findings};
 use super::super::formula::Flaw;
 use super::super::outcome::Level;
-use super::super::span::Span;
+use super::super::span::{Span, Standing};
 use super::fields::Fields;
 use super::read_lines::assembly;
 use super::{
@@ -267,6 +267,7 @@ fn unknown(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Unkno
             }
         });
     let wording = fields.text(findings, "wording");
+    let value_at = fields.span_of("value");
     let value = fields.json("value");
     let wants_money = treat == Some(Treat::Allowance);
     let allowance = if wants_money || fields.has("amount") {
@@ -283,8 +284,10 @@ fn unknown(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Unkno
     } else {
         None
     };
+    let answer = answer?;
     Some(Unknown {
-        answer: answer?,
+        value_at: Standing(value_at.unwrap_or(answer.span())),
+        answer,
         treat: treat?,
         value,
         wording: wording?,

@@ -3,9 +3,12 @@
 use rust_decimal::Decimal;
 use thiserror::Error;
 
+use crate::rules::span::{Span, line_and_column};
+use crate::rules::text::Text;
+
 /// A formula that has no result on this job.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("{place}: {reason}, at `{part}` in `{formula}`")]
+#[error("{}{place}: {reason}, at `{part}` in `{formula}`", told(*.position))]
 pub struct RunFault {
     /// Where in the rulebook the formula stands, such as `assembly LINE-SET, line 2, quantity`.
     pub place: String,
@@ -15,10 +18,31 @@ pub struct RunFault {
     pub line: Option<usize>,
     /// The formula.
     pub formula: String,
+    /// Where the part stands in the rulebook: line and column, once [`RunFault::placed`] was given the text.
+    pub position: Option<(usize, usize)>,
+    pub(super) written: Option<(Text, Span)>,
     /// The part of it that failed.
     pub part: String,
     /// What went wrong.
     pub reason: RunReason,
+}
+
+impl RunFault {
+    /// The fault with its line and column in `source`, the text that the rulebook was read from.
+    #[must_use]
+    pub fn placed(mut self: Box<Self>, source: &str) -> Box<Self> {
+        self.position = self.written.as_ref().map(|(text, part)| {
+            let part = text.place(*part, source);
+            line_and_column(source, part.start)
+        });
+        self
+    }
+}
+
+fn told(position: Option<(usize, usize)>) -> String {
+    position.map_or_else(String::new, |(line, column)| {
+        format!("line {line}, column {column} of the rulebook, ")
+    })
 }
 
 /// What went wrong in a run.

@@ -338,11 +338,8 @@ pub(super) fn place_fault<T>(
     place: Place<'_>,
     reason: RunReason,
 ) -> RunFault {
-    let part = formula
-        .notes
-        .get(note as usize)
-        .map(|note| note.span.of(&formula.text))
-        .unwrap_or_default();
+    let span = formula.notes.get(note as usize).map(|note| note.span);
+    let part = span.map(|span| span.of(&formula.text)).unwrap_or_default();
     let (assembly, line) = match place {
         Place::Assembly { assembly } => (Some(assembly.code.to_owned()), None),
         Place::Line { line, .. } => (Some(line.assembly.code.to_owned()), Some(line.number)),
@@ -352,7 +349,9 @@ pub(super) fn place_fault<T>(
         place: place.to_string(),
         assembly,
         line,
-        formula: formula.text.to_string(),
+        formula: formula.text.as_str().to_owned(),
+        position: None,
+        written: span.map(|span| (formula.text.clone(), span)),
         part: part.to_owned(),
         reason,
     }

@@ -66,6 +66,8 @@ impl Program {
             assembly: None,
             line: None,
             formula: String::new(),
+            position: None,
+            written: None,
             part: String::new(),
             reason: RunReason::WrongFacts { name },
         }))

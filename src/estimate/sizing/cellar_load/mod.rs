@@ -224,7 +224,7 @@ pub struct CellarLoad {
 /// An input outside its range; the error names it.
 pub fn cellar_load(input: &CellarLoadInput) -> Result<CellarLoad, InputFault> {
     let cellar_c = within("cellar temperature", input.cellar_c, (5.0, 20.0), "°C")?;
-    let volume = within("volume of the cellar", input.volume_ft3, (30.0, 100_000.0), "ft³")?;
+    let volume = within("volume of the cellar", input.volume_ft3, (8.0, 100_000.0), "ft³")?;
     let safety = within("safety margin", input.safety_share, (0.0, 1.0), "(fraction)")?;
     let run_hours = within(
         "run time of the unit",

@@ -192,10 +192,12 @@ impl LiquidTask<'_> {
             findings.push(Finding::stop(
                 "line_set.liquid_flashes",
                 format!(
-                    "The liquid boils on its way: {:.1} °F of subcooling, {:.1} °F lost to friction and a climb of {:.1} ft.",
+                    "The liquid boils on its way: {:.1} °F of subcooling, {:.1} °F lost to friction and a climb of {:.1} ft, \
+                     {:.1} °F too much.",
                     self.flow.subcooling_k * 1.8,
                     (self.flow.subcooling_k - left_k) * 1.8,
-                    line.climb_to_worst_ft.get()
+                    line.climb_to_worst_ft.get(),
+                    -left_k * 1.8
                 ),
                 "pressure balance: friction and ρ g h against the slope of the bubble line",
             ));

@@ -58,7 +58,11 @@ pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<CircuitFigur
         tell_inputs(&input, sheet)?;
         let report = circuit(&input)?;
         sheet.findings.extend(report.findings.iter().cloned());
-        tell_mismatch(survey, taken, sheet);
+        if taken.for_figuring_only {
+            sheet.note("The supply is taken at the voltage of the class that is there for figuring only.");
+        } else {
+            tell_mismatch(survey, taken, sheet);
+        }
         tell(&report, sheet)?;
         let breaker = step::CURRENT.decimal(report.breaker_a.get())?;
         let Some(conductors) = &report.conductors else {
@@ -76,17 +80,20 @@ pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<CircuitFigur
 
 fn input(survey: &Survey<'_>, taken: &Taken<'_>) -> CircuitInput {
     let electrical = &survey.spec.electrical;
+    let unit_v = match taken.equipment.supply_voltage {
+        Nameplate::V115 => 115.0,
+        Nameplate::V230 => 230.0,
+    };
     let minimum_ampacity_a = float(taken.equipment.minimum_circuit_ampacity.0);
     let strand = match electrical.method {
         WiringMethod::Cable => Strand::Solid,
         WiringMethod::Conduit => Strand::Stranded,
     };
     CircuitInput {
-        unit_v: match taken.equipment.supply_voltage {
-            Nameplate::V115 => 115.0,
-            Nameplate::V230 => 230.0,
-        },
+        unit_v,
         supply_v: match electrical.supply_voltage {
+            // A class that nobody chose is no reason to change the supply.
+            _ if taken.for_figuring_only => unit_v,
             SupplyVoltage::V115 => 115.0,
             SupplyVoltage::V230 => 230.0,
         },

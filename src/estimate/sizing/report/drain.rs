@@ -87,7 +87,7 @@ pub(in crate::sizing) const ROWS: &[Row] = rows! {
 /// The question, told.
 pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<DrainFigures> {
     answer(&CARD, DrainFigures::default(), |sheet| {
-        let load = taken.load.as_ref().map_err(Clone::clone)?;
+        let load = taken.known_load()?;
         let units = count(taken.units);
         let latent_load_w = load.latent.watts().get() / units;
         let run_hours = run_hours(load.average.btu_h().get(), taken.capacity_btu_h * units);
@@ -258,7 +258,7 @@ fn tell(
     let Some(pump) = pump else {
         let fall = &report.fall;
         sheet.margin(
-            "fall of the level legs",
+            "fall between the outlet and the discharge",
             (Side::AtLeast, step::INCH),
             fall.available_in.get(),
             fall.needed_in.get(),

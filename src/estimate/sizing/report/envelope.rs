@@ -53,7 +53,7 @@ pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<EnvelopeFigu
         margin: Decimal::ZERO,
     };
     answer(&CARD, stand_in, |sheet| {
-        let load = taken.load.as_ref().map_err(Clone::clone)?;
+        let load = taken.known_load()?;
         sheet.input(
             "room_air",
             "air around the cellar",

@@ -27,9 +27,10 @@ mod unit_class;
 use serde::Serialize;
 
 use self::survey::Survey;
+use self::unit_class::Taken;
 use super::facts::{Row, readings};
 use super::finding::{self, Finding};
-use crate::catalogue::{Catalogue, Equipment};
+use crate::catalogue::Catalogue;
 use crate::job::Spec;
 
 pub use question::{Margin, Question, Reading, ReadingValue, Side, Text};
@@ -65,6 +66,9 @@ pub struct ChosenEquipment {
     pub title: String,
     /// How many of it.
     pub count: u32,
+    /// No class does, or none could be chosen: it only lets the rest be figured, and a stop says why.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub for_figuring_only: bool,
 }
 
 /// What physics says of one job.
@@ -201,7 +205,7 @@ pub fn size(spec: &Spec, catalogue: &Catalogue) -> Result<SizingReport, SizingFa
         findings.extend(found);
     }
     Ok(SizingReport {
-        equipment: chosen(taken.equipment, taken.units),
+        equipment: chosen(&taken),
         questions,
         findings,
         disclaimer: DISCLAIMER,
@@ -210,10 +214,11 @@ pub fn size(spec: &Spec, catalogue: &Catalogue) -> Result<SizingReport, SizingFa
     })
 }
 
-fn chosen(equipment: &Equipment, count: u32) -> ChosenEquipment {
+fn chosen(taken: &Taken<'_>) -> ChosenEquipment {
     ChosenEquipment {
-        class: equipment.class.clone(),
-        title: equipment.title.clone(),
-        count,
+        class: taken.equipment.class.clone(),
+        title: taken.equipment.title.clone(),
+        count: taken.units,
+        for_figuring_only: taken.for_figuring_only,
     }
 }

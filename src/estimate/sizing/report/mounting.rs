@@ -7,6 +7,7 @@ use super::survey::Survey;
 use super::unanswered::Unanswered;
 use super::unit_class::Taken;
 use crate::job::choices::{Choice, Framing, Mounting};
+use crate::job::spec::CellarSize;
 use crate::quantity::Decimal;
 use crate::quantity::fact::FactValue;
 use crate::quantity::measure::Dimension;
@@ -69,6 +70,7 @@ pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<MountingFigu
             step::INCH,
             float(body.width.0),
         )?;
+        tell_room(survey, taken, sheet);
         let needed = void_needed(taken, mounting);
         let void_short = tell_void(wished.ceiling_void, needed, mounting, taken, sheet)?;
         let clear_bay = clear_bay(survey);
@@ -90,6 +92,28 @@ fn word<C: Choice>(choice: C) -> &'static str {
     C::WORDS
         .get(usize::from(choice.index()))
         .map_or("", |(_, title)| *title)
+}
+
+/// A rectangular cellar must have room for the body under its ceiling, whichever way it is turned.
+fn tell_room(survey: &Survey<'_>, taken: &Taken<'_>, sheet: &mut Sheet) {
+    let CellarSize::Rectangular { length, width, .. } = survey.spec.cellar.size else {
+        return;
+    };
+    let in_inches = |side: Decimal| side.checked_mul(Decimal::from(12)).unwrap_or(side);
+    let (long, short) = (in_inches(length.0.max(width.0)), in_inches(length.0.min(width.0)));
+    let body = &taken.equipment.body;
+    let sides = (body.length.0.max(body.width.0), body.length.0.min(body.width.0));
+    if sides.0 <= long && sides.1 <= short {
+        return;
+    }
+    let [length, width, long, short] = [sides.0, sides.1, long, short].map(float);
+    let message = format!(
+        "The body of class {} is {length:.1} by {width:.1} in and the ceiling of the cellar only {long:.1} by {short:.1} in.",
+        taken.equipment.class
+    );
+    sheet
+        .findings
+        .push(Finding::stop("mounting.larger_than_ceiling", message, DATA_SHEET));
 }
 
 fn void_needed(taken: &Taken<'_>, mounting: Mounting) -> Option<Dimension> {

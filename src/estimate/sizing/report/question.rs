@@ -21,8 +21,8 @@ pub struct Question {
     pub name: &'static str,
     /// What a person reads above it.
     pub title: &'static str,
-    /// Whether it could be worked out. When not, a stop among the findings says why, there are no results,
-    /// and formulas read stand-ins.
+    /// Whether it could be worked out. When not, a stop of it or of the question that it builds on says why, there
+    /// are no results, and formulas read stand-ins.
     pub answered: bool,
     /// How it is worked out.
     pub method: &'static str,
@@ -121,7 +121,8 @@ pub(super) struct Answer<F> {
     pub figures: F,
 }
 
-/// Works a question out. A fault leaves the inputs, raises a stop and takes the stand-ins.
+/// Works a question out. A fault leaves the inputs, raises a stop, unless what it builds on has raised one, and takes
+/// the stand-ins.
 pub(super) fn answer<F>(
     card: &'static Card,
     stand_in: F,
@@ -248,6 +249,9 @@ impl Sheet {
         let message = format!("{} could not be worked out: {reason}.", card.title);
         self.notes.push(message.clone().into());
         self.findings.clear();
+        if matches!(reason, Unanswered::Needs(_)) {
+            return;
+        }
         self.findings
             .push(Finding::stop(card.unanswered, message, card.source));
     }

@@ -30,6 +30,9 @@ pub(super) enum Unanswered {
     Property(#[from] PropertyError),
     #[error(transparent)]
     Refrigerant(#[from] UnknownRefrigerant),
+    /// What it builds on could not be worked out, which is told there.
+    #[error("it needs {0}, which could not be worked out")]
+    Needs(&'static str),
     #[error("{0}")]
     Other(String),
 }

@@ -61,9 +61,27 @@ pub(super) struct Taken<'a> {
     /// The faces of the load, in its order.
     pub surfaces: Vec<Surface>,
     trial: Result<Trial, Unanswered>,
+    /// No class does, or none could be chosen: this one only lets the rest be figured.
+    pub for_figuring_only: bool,
 }
 
 impl Taken<'_> {
+    /// The load, for a question that builds on it.
+    pub fn known_load(&self) -> Result<&CellarLoad, Unanswered> {
+        self.load
+            .as_ref()
+            .map_err(|_| Unanswered::Needs("the cooling load"))
+    }
+
+    /// Its class, and how many of it where they are several.
+    fn named(&self) -> String {
+        let class = &self.equipment.class;
+        match self.units {
+            1 => format!("Class {class}"),
+            units => format!("{units} × class {class}"),
+        }
+    }
+
     /// Fans of all units, W.
     pub fn fans_w(&self) -> f64 {
         fan_w(self.equipment) * count(self.units)
@@ -105,6 +123,10 @@ pub(super) fn take<'a>(survey: &Survey<'a>) -> Taken<'a> {
         greatest_btu_h: capacity(coldest_f).max(capacity_btu_h),
         load,
         surfaces: input.surfaces,
+        for_figuring_only: survey.wish.is_none()
+            && trial
+                .as_ref()
+                .map_or(true, |trial| trial.choice.selection.is_none()),
         trial,
     }
 }
@@ -117,8 +139,9 @@ pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<ClassFigures
         capacity: step::HEAT.decimal(taken.capacity_btu_h).unwrap_or_default(),
         ..ClassFigures::default()
     };
-    answer(&CARD, stand_in, |sheet| {
+    let mut told = answer(&CARD, stand_in, |sheet| {
         tell_inputs(survey, sheet)?;
+        taken.known_load()?;
         let trial = taken.trial.as_ref().map_err(Clone::clone)?;
         let capacity_btu_h = taken.capacity_btu_h * count(taken.units);
         let required_btu_h = trial.need.required_btu_h;
@@ -154,7 +177,16 @@ pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<ClassFigures
             load_ratio,
             oversized: load_ratio > OVERSIZE,
         })
-    })
+    });
+    if taken.for_figuring_only {
+        let message = format!(
+            "No class could be chosen. {} is taken for figuring only: lines and prices that depend on it are no offer.",
+            taken.named()
+        );
+        let finding = Finding::caution("class.for_figuring_only", message, class::SOURCE);
+        told.sheet.findings.push(finding);
+    }
+    told
 }
 
 fn tell_inputs(survey: &Survey<'_>, sheet: &mut Sheet) -> Result<(), Unanswered> {

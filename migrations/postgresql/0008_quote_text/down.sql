@@ -1,0 +1,1 @@
+DROP INDEX IF EXISTS quotes_by_text;

@@ -1,0 +1,14 @@
+-- Long snapshots are kept in parts, and a part that two of them have in common is kept once: a catalogue in which one
+-- price is another is the same text but for that place. `parts` are the digests of the parts, one after the other; what
+-- stands in `content` comes before them.
+
+CREATE TABLE snapshot_parts (
+    digest  TEXT NOT NULL PRIMARY KEY CHECK (length(digest) = 64),
+    content TEXT NOT NULL
+) STRICT;
+ALTER TABLE snapshots ADD COLUMN parts TEXT NOT NULL DEFAULT '' CHECK (length(parts) % 64 = 0);
+
+CREATE TRIGGER snapshot_parts_kept_on_update BEFORE UPDATE ON snapshot_parts
+BEGIN SELECT RAISE(ABORT, 'a part of a snapshot is never changed'); END;
+CREATE TRIGGER snapshot_parts_kept_on_delete BEFORE DELETE ON snapshot_parts
+BEGIN SELECT RAISE(ABORT, 'a part of a snapshot is never deleted'); END;

@@ -1,0 +1,154 @@
+//! What a request may name beside the words of the form: labour classes, tax categories, lines, the currency.
+//!
+//! They are judged in the normal tree, also where the job or another member has a fault.
+
+use serde_json::Value;
+
+use super::super::fault::{Fault, FaultCode, Gathered};
+use crate::quantity::{Currency, nearest};
+
+/// Names for which a likely one is looked for; beyond these a request is no slip.
+const HINTS: usize = 20;
+/// Names told when one is unknown.
+const NAMED: usize = 12;
+
+/// What a request may name. What is `None` is not judged.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Names<'a> {
+    /// Codes of the labour classes.
+    pub labour_classes: Option<&'a [String]>,
+    /// Codes of the policy's tax categories.
+    pub tax_categories: Option<&'a [String]>,
+    /// Keys of every line that the rulebook, the catalogue and the policy can make, in order.
+    pub lines: Option<&'a [String]>,
+    /// The company's currency.
+    pub currency: Option<Currency>,
+}
+
+/// Finds every name that is not known. `tree` is a request in normal form.
+pub(super) fn judge(names: Names<'_>, tree: &Value, faults: &mut Gathered) {
+    let mut judge = Judge {
+        names,
+        faults,
+        hints: HINTS,
+    };
+    judge.currency("/discount/amount", tree.pointer("/discount/amount"));
+    let manual = entries(tree, "manual_lines");
+    for (index, line) in manual.iter().enumerate() {
+        for (member, what, known) in [
+            ("labour_class", "labour class", names.labour_classes),
+            ("tax_category", "tax category", names.tax_categories),
+        ] {
+            let came = line.get(member).and_then(Value::as_str);
+            if let (Some(came), Some(known)) = (came, known) {
+                judge.code(format!("/manual_lines/{index}/{member}"), what, came, known);
+            }
+        }
+    }
+    for (index, change) in entries(tree, "overrides").iter().enumerate() {
+        judge.currency(&format!("/overrides/{index}/price"), change.get("price"));
+        if let Some(key) = change.get("line").and_then(Value::as_str) {
+            judge.line(format!("/overrides/{index}/line"), key, manual.len());
+        }
+    }
+}
+
+fn entries<'t>(tree: &'t Value, of: &str) -> &'t [Value] {
+    let list = tree.get(of).and_then(Value::as_array);
+    list.map_or(&[], Vec::as_slice)
+}
+
+struct Judge<'a, 'f> {
+    names: Names<'a>,
+    faults: &'f mut Gathered,
+    hints: usize,
+}
+
+impl Judge<'_, '_> {
+    fn code(&mut self, pointer: String, what: &str, came: &str, known: &[String]) {
+        if known.iter().any(|code| code == came) {
+            return;
+        }
+        let known = known.iter().map(String::as_str);
+        self.faults.push(Fault::unknown_name(pointer, what, came, known));
+    }
+
+    fn line(&mut self, pointer: String, came: &str, manual: usize) {
+        let Some(known) = self.names.lines else { return };
+        let by_hand = |number: &str| {
+            number
+                .parse()
+                .is_ok_and(|number: usize| (1..=manual).contains(&number))
+        };
+        let is_there = match came.strip_prefix("manual:") {
+            Some(number) => by_hand(number),
+            None => known.binary_search_by(|key| key.as_str().cmp(came)).is_ok(),
+        };
+        if is_there {
+            return;
+        }
+        let hint = match self.hints.checked_sub(1) {
+            Some(left) => {
+                self.hints = left;
+                nearest::hint(came, known.iter().map(String::as_str))
+            }
+            None => String::new(),
+        };
+        self.faults.push(Fault {
+            pointer,
+            code: FaultCode::UnknownName,
+            came: came.to_owned(),
+            allowed: "the key of a line, as an estimate of the job gives it".to_owned(),
+            message: format!("neither the rulebook nor the policy makes a line {came}{hint}"),
+        });
+    }
+
+    fn currency(&mut self, place: &str, amount: Option<&Value>) {
+        let came = amount.and_then(|amount| amount.get("currency")?.as_str());
+        if let (Some(currency), Some(came)) = (self.names.currency, came)
+            && came != currency.code()
+        {
+            self.faults
+                .push(Fault::other_currency(format!("{place}/currency"), came, currency));
+        }
+    }
+}
+
+impl Fault {
+    /// A name that nothing here has.
+    pub fn unknown_name<'k>(
+        pointer: String,
+        what: &str,
+        came: &str,
+        known: impl Iterator<Item = &'k str> + Clone,
+    ) -> Self {
+        let hint = nearest::hint(came, known.clone());
+        let told: Vec<&str> = known.clone().take(NAMED).collect();
+        let more = if known.clone().nth(NAMED).is_some() {
+            ", …"
+        } else {
+            ""
+        };
+        Self {
+            pointer,
+            code: FaultCode::UnknownName,
+            came: came.to_owned(),
+            allowed: format!("one of {}{more}", told.join(", ")),
+            message: format!("there is no {what} {came}{hint}"),
+        }
+    }
+
+    /// An amount in another currency than the company's.
+    pub fn other_currency(pointer: String, came: &str, currency: Currency) -> Self {
+        Self {
+            pointer,
+            code: FaultCode::OtherCurrency,
+            came: came.to_owned(),
+            allowed: currency.code().to_owned(),
+            message: format!(
+                "the amount is in {came}; the company's currency is {}",
+                currency.code()
+            ),
+        }
+    }
+}

@@ -191,9 +191,11 @@ fn policy() -> CheckedPolicy {
             .map(|share| Instalment {
                 label: "part".to_owned(),
                 share: Decimal::from(share),
+                due_after_days: None,
             })
             .to_vec(),
         deposit_limit: None,
+        retainage: None,
         validity_days: 30,
         price_age_days: 60,
         least_margin_percent: Decimal::ZERO,

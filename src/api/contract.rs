@@ -29,6 +29,7 @@ use super::who::{describe, fits};
         (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),
         (name = "change orders", description = "Additions to and omissions from an accepted quote"),
         (name = "access", description = "Who may come in, and who wrote what"),
+        (name = "accounting", description = "What was accepted, handed to the ledger in open formats, and its receipts"),
         (name = "service", description = "The service itself")
     )
 )]

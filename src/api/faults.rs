@@ -2,6 +2,7 @@
 
 use actix_web::http::header;
 use estimate::estimate::{EstimateFault, Reason};
+use estimate::handoff::fault::HandoffFault;
 use estimate::quote::life::{IllegalMove, MoveFault};
 use serde_json::json;
 
@@ -127,6 +128,27 @@ fn of_a_quote(fault: DeskFault) -> Problem {
         }
         DeskFault::Exists { .. } | DeskFault::Conflict(_) => Problem::new(Kind::Conflict, fault.to_string()),
         DeskFault::Alternate(_) => Problem::new(Kind::CannotBeEstimated, fault.to_string()),
+        other => of_accounting(other),
+    }
+}
+
+/// What cannot be handed to accounting, or taken from it.
+fn of_accounting(fault: DeskFault) -> Problem {
+    match fault {
+        DeskFault::Members(faults) => {
+            let told = faults.iter();
+            let told = told.map(|(at, message)| InputError::does_not_fit(at, message.clone()));
+            Problem::invalid_input(told.collect())
+        }
+        DeskFault::Period { .. } => Problem::new(Kind::InvalidParameter, fault.to_string()),
+        DeskFault::ReceiptDiffers { ours, theirs } => {
+            let mut problem = Problem::new(Kind::ReceiptDiffers, fault.to_string());
+            problem.body_mut().reasons = vec![json!({"accepted": ours, "ledger": theirs})];
+            problem
+        }
+        DeskFault::Handoff(
+            HandoffFault::TooFine(_) | HandoffFault::Empty | HandoffFault::BeyondCalendar(_),
+        ) => Problem::new(Kind::CannotBeHandedOver, fault.to_string()),
         other => Problem::internal(&other),
     }
 }

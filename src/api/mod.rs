@@ -4,6 +4,7 @@
 //! decision that the desk should make.
 
 mod access_keys;
+mod accounting;
 mod acting;
 mod audit_entries;
 mod body;
@@ -129,6 +130,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(access_keys::rotate_access_key)
         .service(access_keys::revoke_access_key)
         .service(audit_entries::list_audit_entries)
+        .configure(accounting::routes)
         .service(health::healthz)
         .service(health::readyz)
         .service(contract::read_contract)

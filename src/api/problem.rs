@@ -33,6 +33,8 @@ pub enum Kind {
     PreconditionFailed,
     /// The body did not arrive in its time.
     RequestTimeout,
+    /// No format of `Accept` is there.
+    NotAcceptable,
     /// The body is over the limit.
     ContentTooLarge,
     /// The body is of a media type that is not read here.
@@ -55,6 +57,10 @@ pub enum Kind {
     StopStands,
     /// Another person has to approve the draft.
     ApprovalNeeded,
+    /// The ledger has an acceptance with another total.
+    ReceiptDiffers,
+    /// A format cannot carry what was accepted.
+    CannotBeHandedOver,
     /// An Idempotency-Key was used for another request.
     IdempotencyKeyReused,
     /// The caller makes more requests than are answered.
@@ -79,6 +85,7 @@ impl Kind {
         Self::Conflict,
         Self::PreconditionFailed,
         Self::RequestTimeout,
+        Self::NotAcceptable,
         Self::ContentTooLarge,
         Self::UnsupportedMediaType,
         Self::InvalidInput,
@@ -90,6 +97,8 @@ impl Kind {
         Self::IllegalMove,
         Self::StopStands,
         Self::ApprovalNeeded,
+        Self::ReceiptDiffers,
+        Self::CannotBeHandedOver,
         Self::IdempotencyKeyReused,
         Self::TooManyRequests,
         Self::Internal,
@@ -112,9 +121,13 @@ impl Kind {
             Self::Forbidden => StatusCode::FORBIDDEN,
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::MethodNotAllowed => StatusCode::METHOD_NOT_ALLOWED,
-            Self::Conflict | Self::IllegalMove | Self::StopStands | Self::ApprovalNeeded => {
-                StatusCode::CONFLICT
-            }
+            Self::Conflict
+            | Self::IllegalMove
+            | Self::StopStands
+            | Self::ApprovalNeeded
+            | Self::ReceiptDiffers
+            | Self::CannotBeHandedOver => StatusCode::CONFLICT,
+            Self::NotAcceptable => StatusCode::NOT_ACCEPTABLE,
             Self::PreconditionFailed => StatusCode::PRECONDITION_FAILED,
             Self::RequestTimeout => StatusCode::REQUEST_TIMEOUT,
             Self::TooManyRequests => StatusCode::TOO_MANY_REQUESTS,
@@ -144,6 +157,7 @@ impl Kind {
             Self::RequestTimeout => ("request-timeout", "The body did not arrive in time"),
             Self::TooManyRequests => ("too-many-requests", "The caller asks too often"),
             Self::TimedOut => ("timed-out", "The request was not answered in time"),
+            Self::NotAcceptable => ("not-acceptable", "No format of Accept is there"),
             Self::ContentTooLarge => ("content-too-large", "The body is over the limit"),
             Self::UnsupportedMediaType => {
                 ("unsupported-media-type", "The body's media type is not read here")
@@ -157,6 +171,14 @@ impl Kind {
             Self::IllegalMove => ("illegal-move", "The state does not allow it"),
             Self::StopStands => ("stop-stands", "A stop stands; the offer must not go out"),
             Self::ApprovalNeeded => ("approval-needed", "Another person has to approve it"),
+            Self::ReceiptDiffers => (
+                "receipt-differs",
+                "The ledger has another total than was accepted",
+            ),
+            Self::CannotBeHandedOver => (
+                "cannot-be-handed-over",
+                "The format cannot carry what was accepted",
+            ),
             Self::IdempotencyKeyReused => (
                 "idempotency-key-reused",
                 "The Idempotency-Key was used for another request",
@@ -225,7 +247,7 @@ pub struct Body {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Vec<String>>)]
     pub allowed: Option<Vec<&'static str>>,
-    /// What keeps an offer from going out: stops, or why an approval is needed.
+    /// What keeps an offer from going out: stops, or why an approval is needed. Of a receipt that differs, both totals.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(value_type = Vec<Object>)]
     pub reasons: Vec<serde_json::Value>,

@@ -73,6 +73,10 @@ fn of_the_request(kind: Kind) -> Option<(&'static str, &'static str)> {
             "The address is there, and it does not take this method.",
             "The header Allow names the methods that it takes.",
         ),
+        Kind::NotAcceptable => (
+            "Accept names no format in which this is told.",
+            "Ask for one of those that the contract names for the address, or leave Accept out.",
+        ),
         Kind::RequestTimeout => (
             "The body did not arrive in the time that the service waits for it.",
             "Send it again at once and whole; look for what slows the connection down.",
@@ -140,6 +144,14 @@ fn of_what_stands(kind: Kind) -> Option<(&'static str, &'static str)> {
         Kind::ApprovalNeeded => (
             "The offer is over a limit of the policy, and nobody else has approved exactly what it is now.",
             "reasons has the limits. Another person than its authors approves it at …/approvals.",
+        ),
+        Kind::ReceiptDiffers => (
+            "The ledger's receipt has another total than what was accepted.",
+            "Compare both; the receipt is kept as refused until they agree.",
+        ),
+        Kind::CannotBeHandedOver => (
+            "What was accepted cannot be written in this format.",
+            "detail says what is in the way; another format, or the settings of accounting, may have room for it.",
         ),
         _ => return None,
     })

@@ -10,10 +10,11 @@ use super::problem::{Kind, Problem};
 use super::who::{Shape, View, view_of};
 use crate::desk::{DeskFault, Told};
 
-/// An answer in JSON. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
+/// An answer in JSON, or a document in another format. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
 pub struct Reply {
     status: StatusCode,
     bytes: Vec<u8>,
+    media_type: &'static str,
     tag: Option<String>,
     headers: Vec<(header::HeaderName, String)>,
 }
@@ -29,6 +30,7 @@ impl Reply {
         Ok(Self {
             status: StatusCode::OK,
             bytes,
+            media_type: "application/json",
             tag: Some(tag),
             headers: Vec::new(),
         })
@@ -60,8 +62,18 @@ impl Reply {
         Self {
             status: StatusCode::OK,
             bytes,
+            media_type: "application/json",
             tag: Some(tag),
             headers: Vec::new(),
+        }
+    }
+
+    /// 200 with a document of this media type, tagged by its bytes.
+    pub fn document(bytes: Vec<u8>, media_type: &'static str) -> Self {
+        let tag = tag(&bytes);
+        Self {
+            media_type,
+            ..Self::bytes(bytes, tag)
         }
     }
 
@@ -147,7 +159,7 @@ impl Reply {
             return answer.finish();
         }
         answer
-            .insert_header((header::CONTENT_TYPE, "application/json"))
+            .insert_header((header::CONTENT_TYPE, self.media_type))
             .body(self.bytes)
     }
 }

@@ -9,6 +9,7 @@ use super::contract::ContractFault;
 /// Shapes of what the core writes, as JSON Schema 2020-12. Every answer of the service's own tests is held against
 /// them.
 const WRITTEN: &[&str] = &[
+    include_str!("schemas/accounting.json"),
     include_str!("schemas/catalogue.json"),
     include_str!("schemas/estimate.json"),
     include_str!("schemas/price_lists.json"),

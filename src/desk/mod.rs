@@ -4,6 +4,7 @@
 //! stands here, so that the core needs none. Deliberately absent: status codes, wire bodies, SQL.
 
 pub mod access;
+mod accounting;
 mod act;
 mod add_price;
 mod audit;
@@ -28,9 +29,10 @@ use chrono::{DateTime, SecondsFormat, Utc};
 use estimate::catalogue::CatalogueFault;
 use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
+use estimate::handoff::fault::HandoffFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
-use estimate::quantity::counted;
+use estimate::quantity::{Money, counted};
 use estimate::quote::approval::{ApprovalFault, ApprovalReason};
 use estimate::quote::life::{IssueFault, MoveFault};
 use estimate::quote::moved::MovedFault;
@@ -40,6 +42,7 @@ use thiserror::Error;
 use crate::store::{Hand, Store, StoreFault};
 use access::Denied;
 
+pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTold, SettingsVersion};
 pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
@@ -212,6 +215,28 @@ pub enum DeskFault {
     /// An alternate, or a choice of them, has no price.
     #[error("{0}")]
     Alternate(String),
+    /// Members of what was sent do not fit: JSON Pointer and words of each fault.
+    #[error("it has {} faults", .0.len())]
+    Members(Vec<(String, String)>),
+    /// What was accepted cannot be handed over in this form.
+    #[error(transparent)]
+    Handoff(#[from] HandoffFault),
+    /// The ledger has an acceptance with another total.
+    #[error("the ledger has {theirs}, and {ours} was accepted")]
+    ReceiptDiffers {
+        /// What was accepted.
+        ours: Money,
+        /// What the ledger has.
+        theirs: Money,
+    },
+    /// A period ends before it begins.
+    #[error("the period from {from} to {to} ends before it begins")]
+    Period {
+        /// The first day.
+        from: chrono::NaiveDate,
+        /// The last day.
+        to: chrono::NaiveDate,
+    },
     /// A defect of this program.
     #[error("a defect of this program: {0}")]
     Defect(String),

@@ -119,6 +119,7 @@ impl Basis<'_> {
     pub(super) fn reader(&self) -> RequestReader<'_> {
         let policy = self.policy_fault.is_none().then_some(&self.policy.policy);
         let mut reader = self.workbook.reader(policy);
+        reader.names.currency = Some(self.office.company.currency);
         if self.rulebook_fault.is_some() {
             reader.names.lines = None;
         }

@@ -23,3 +23,5 @@ pub mod workbook;
 pub mod estimate;
 
 pub mod quote;
+
+pub mod handoff;

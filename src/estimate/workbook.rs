@@ -122,8 +122,8 @@ impl Workbook {
         &self.warnings
     }
 
-    /// What estimate requests under this rulebook are read by. Tax categories and the currency are those of
-    /// the policy, and are not judged without one.
+    /// What estimate requests under this rulebook are read by. Tax categories and the currency are those of the
+    /// policy, and are not judged without one.
     pub fn reader<'a>(&'a self, policy: Option<&'a CheckedPolicy>) -> RequestReader<'a> {
         RequestReader {
             form: &self.form,

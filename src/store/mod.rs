@@ -4,6 +4,7 @@
 //! absent: rules of the trade, checks of what a row means, and any answer to the web.
 
 mod access_keys;
+mod accounting;
 mod audit;
 mod bulk;
 mod catalogue;
@@ -31,6 +32,9 @@ use connection::{Conn, Manager};
 use writer::Writer;
 
 pub use access_keys::AccessKeyRow;
+pub use accounting::{
+    FeedFilter, FeedPage, FeedRow, HappeningRow, PutReceipt, ReceiptRow, SettingsRow, TitledRow,
+};
 pub use audit::{AuditChecked, AuditEntry, AuditFilter, Hand};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;

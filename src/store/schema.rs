@@ -338,3 +338,72 @@ diesel::table! {
         digest -> Text,
     }
 }
+
+diesel::table! {
+    /// One row: the position of the feed's newest row.
+    accounting_feed_end (id) {
+        id -> Integer,
+        position -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Every move of an offer or a change order, in the order of commits; never changed.
+    accounting_feed (position) {
+        position -> BigInt,
+        quote_id -> Text,
+        transition -> Integer,
+        change_order -> Integer,
+        revision -> Integer,
+        state -> Text,
+        at -> Text,
+        estimator -> Text,
+        currency -> Text,
+        net -> BigInt,
+        tax -> BigInt,
+        total -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// The ledger's word that it has an acceptance; never changed.
+    accounting_receipts (quote_id, change_order) {
+        quote_id -> Text,
+        change_order -> Integer,
+        reference -> Text,
+        currency -> Text,
+        total -> BigInt,
+        received_at -> Text,
+        received_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// Receipts that were refused; never changed.
+    accounting_refusals (quote_id, change_order, reference, currency, total) {
+        quote_id -> Text,
+        change_order -> Integer,
+        reference -> Text,
+        currency -> Text,
+        total -> BigInt,
+        refused_at -> Text,
+        sent_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// Versions of what the company's ledger calls things; never changed.
+    accounting_settings (version) {
+        version -> Integer,
+        body -> Text,
+        created_at -> Text,
+        created_by -> Text,
+    }
+}
+
+diesel::allow_tables_to_appear_in_same_query!(
+    accounting_feed,
+    accounting_receipts,
+    accounting_refusals,
+    quotes,
+);

@@ -253,8 +253,10 @@ pub fn plain_policy() -> Policy {
         schedule: vec![Instalment {
             label: "when done".to_owned(),
             share: Decimal::ONE_HUNDRED,
+            due_after_days: None,
         }],
         deposit_limit: None,
+        retainage: None,
         validity_days: 30,
         price_age_days: 60,
         least_margin_percent: Decimal::ZERO,

@@ -23,6 +23,7 @@ pub fn instalments(shares: &[&str]) -> Vec<Instalment> {
     let part = |share: &&str| Instalment {
         label: format!("{share} percent"),
         share: dec(share),
+        due_after_days: None,
     };
     shares.iter().map(part).collect()
 }

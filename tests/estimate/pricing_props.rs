@@ -53,6 +53,7 @@ fn a_schedule() -> impl Strategy<Value = Vec<Instalment>> {
             schedule.push(Instalment {
                 label: index.to_string(),
                 share,
+                due_after_days: None,
             });
         }
         schedule

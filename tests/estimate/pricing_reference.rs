@@ -348,6 +348,7 @@ fn payment_schedules_put_the_remainder_last() {
         let part = |share: &&str| Instalment {
             label: "part".to_owned(),
             share: dec(share),
+            due_after_days: None,
         };
         let mut policy = Policy {
             schedule: shares.iter().map(part).collect(),

@@ -91,7 +91,10 @@ fn each_role_writes_only_what_its_work_needs() {
         rows.map(|row| row.operation).collect::<Vec<_>>()
     };
     assert_eq!(writes(Role::Auditor), Vec::<&str>::new());
-    assert_eq!(writes(Role::Accounting), Vec::<&str>::new());
+    assert_eq!(
+        writes(Role::Accounting),
+        ["put_receipt", "edit_accounting_settings"]
+    );
     assert_eq!(
         writes(Role::Field),
         ["create_customer", "create_site", "create_quote"]

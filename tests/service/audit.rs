@@ -10,6 +10,7 @@ use tallyrule::desk::access::Role;
 use tallyrule::desk::{Desk, Verified};
 use tallyrule::store::{Location, Store};
 
+use crate::accounting::{number, put_receipt};
 use crate::harness::{Answer, Engine, Office, key_of, project};
 use crate::quotes_desk::{
     accepted, by_hand, customer_and_site, draft, issued, new_quote, post, put, quote, send, tamper,
@@ -183,6 +184,15 @@ fn moves_are_written(office: &Office, track: &str) {
     }
 }
 
+fn the_ledger_writes(office: &Office) {
+    let number = number(office, &accepted(office, &draft()));
+    let total =
+        office.get(&format!("/v1/accounting/quotes/{number}")).expect(200)["amounts"]["total"].clone();
+    put_receipt(office, &number, "GL-1", &total).expect(201);
+    let path = "/v1/accounting/settings";
+    tagged(office, "PUT", path, path, &json!({"receivable": "1200"})).expect(200);
+}
+
 fn access_keys_are_written(office: &Office) {
     let made = post(
         office,
@@ -202,6 +212,7 @@ fn every_writing_operation_leaves_an_entry() {
     price_lists_are_written(&office);
     parties_are_written(&office);
     quotes_are_written(&office);
+    the_ledger_writes(&office);
     access_keys_are_written(&office);
     let entries = entries(&office);
     let found: BTreeSet<&str> = entries

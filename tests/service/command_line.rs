@@ -4,6 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use tallyrule::store::Location;
+
 use crate::harness::{fresh_name, project, scratch};
 
 /// Runs the program in an empty folder of its own, so that nothing but what is named is found.
@@ -341,4 +343,26 @@ fn a_job_is_sized_without_being_priced() {
 fn the_contract_is_printed_as_it_is_committed() {
     let committed = fs::read_to_string(project().join("openapi/openapi.json")).unwrap();
     assert!(out(&run_in(&folder(), &["openapi"])) == committed);
+}
+
+/// A data file that a newer program has brought further.
+#[test]
+fn a_data_file_of_a_newer_program_is_refused_in_words_by_every_command() {
+    let folder = folder();
+    let file = folder.join("office.sqlite");
+    let seeded = run_in(&folder, &["seed", &seed(), "--data", "office.sqlite"]);
+    assert_eq!(seeded.status.code(), Some(0), "{}", told(&seeded));
+    let newer = "INSERT INTO __diesel_schema_migrations (version) VALUES ('9999')";
+    crate::database::by_hand(&Location::File(file), newer).unwrap();
+    let job = job("pinfold-basement");
+    let commands: [&[&str]; 4] = [&["verify"], &["serve"], &["price", &job], &["seed", &seed()]];
+    for command in commands {
+        let output = run_in(&folder, &[command, &["--data", "office.sqlite"]].concat());
+        assert_eq!(output.status.code(), Some(1), "{command:?}");
+        let told = told(&output);
+        assert!(
+            told.contains("schema step 9999, which this program does not know: use a newer program"),
+            "{told}"
+        );
+    }
 }

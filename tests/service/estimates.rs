@@ -191,6 +191,7 @@ fn everything_that_is_wrong_with_a_request_is_told_at_once() {
     let wanted = [
         "/policy",
         "/overrides/0/unit_cost",
+        "/discount/amount/currency",
         "/manual_lines/0/labour_class",
         "/overrides/0/line",
         "/job/site/colour",

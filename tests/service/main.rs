@@ -10,6 +10,9 @@
 mod harness;
 
 mod access;
+mod accounting;
+mod accounting_feed;
+mod accounting_load;
 mod any_job;
 mod audit;
 mod catalogue;

@@ -9,8 +9,9 @@ use std::time::Duration;
 use serde_json::{Value, json};
 use tallyrule::api::{Kind, problem_pages};
 
+use crate::accounting::{number, put_receipt};
 use crate::harness::{Answer, BODY_LIMIT, Engine, Office, PERSON, empty_location, project};
-use crate::quotes_desk::{draft, issued, job, new_quote, post, quote, send, tamper};
+use crate::quotes_desk::{accepted, by_hand, draft, issued, job, new_quote, post, quote, send, tamper};
 
 const JSON: (&str, &str) = ("content-type", "application/json");
 
@@ -30,6 +31,7 @@ fn the_page_of_all_problems_is_the_programs() {
 #[test]
 fn every_type_leads_to_its_page() {
     let office = Office::open(Engine::Sqlite).unwrap();
+    let mut words = BTreeSet::new();
     for kind in Kind::ALL {
         let (status, name, title) = kind.row();
         let path = format!("/problems/{name}");
@@ -39,6 +41,10 @@ fn every_type_leads_to_its_page() {
             (&json!(status.as_u16()), &json!(title))
         );
         for member in ["cause", "cure"] {
+            assert!(
+                words.insert(told[member].to_string()),
+                "{name} has the words of another"
+            );
             assert!(
                 told[member].as_str().unwrap().len() > 20,
                 "{name} has no {member}"
@@ -165,6 +171,9 @@ fn every_kind_of_problem_happens() {
     quote_problems(&office)
         .into_iter()
         .for_each(|answer| drop(happens(answer)));
+    ledger_problems()
+        .into_iter()
+        .for_each(|answer| drop(happens(answer)));
     happens(asked_too_often());
     happens(answered_too_late());
     happens(Office::over(empty_location(Engine::Sqlite).unwrap()).get("/v1/items"));
@@ -172,6 +181,29 @@ fn every_kind_of_problem_happens() {
     seen.insert("request-timeout".to_owned());
     let all: BTreeSet<String> = Kind::ALL.iter().map(|kind| kind.row().1.to_owned()).collect();
     assert_eq!(seen, all);
+}
+
+/// What the ledger is told where amounts have three decimals, which one of its formats has no room for.
+fn ledger_problems() -> Vec<Answer> {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    for table in ["company", "policies"] {
+        let statement = format!("UPDATE {table} SET body = replace(body, 'USD', 'KWD')");
+        tamper(office.location(), table, &statement);
+    }
+    by_hand(
+        office.location(),
+        "UPDATE catalogue_state SET revision = revision + 1",
+    )
+    .unwrap();
+    let number = number(&office, &accepted(&office, &draft()));
+    let place = format!("/v1/accounting/quotes/{number}");
+    let format = |name: &str| office.ask("GET", &place, &[("accept", name)], b"");
+    let total = json!({"amount": "1.000", "currency": "KWD"});
+    vec![
+        format("image/png"),
+        format("application/xml"),
+        put_receipt(&office, &number, "GL-1", &total),
+    ]
 }
 
 fn catalogue_problems(office: &Office) -> Vec<Answer> {

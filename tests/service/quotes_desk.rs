@@ -7,7 +7,8 @@ use diesel::{Connection, PgConnection, SqliteConnection};
 use serde_json::{Value, json};
 use tallyrule::store::Location;
 
-use crate::harness::{Answer, Office, PERSON, project};
+pub use crate::harness::PERSON;
+use crate::harness::{Answer, Office, project};
 
 /// A job of the demonstration.
 pub fn job(name: &str) -> Value {

@@ -166,6 +166,9 @@ fn a_draft_with_faults_is_refused_with_every_one() {
     let mut body = new_quote(&office, &draft_with_alternates());
     body["draft"]["request"]["job"]["cellar"]["length"] = json!("long");
     body["draft"]["colour"] = json!("red");
+    body["draft"]["request"]["policy"] = json!("nobody");
+    body["draft"]["request"]["overrides"] =
+        json!([{"line": "material:NONE", "unit_cost": "1", "reason": "a test"}]);
     let problem = post(&office, "/v1/quotes", &body).problem(422, "invalid-input");
     let pointers: Vec<_> = problem["errors"]
         .as_array()
@@ -177,7 +180,13 @@ fn a_draft_with_faults_is_refused_with_every_one() {
         pointers.contains(&"/draft/request/job/cellar/length"),
         "{pointers:?}"
     );
-    assert!(pointers.contains(&"/draft/colour"), "{pointers:?}");
+    for place in [
+        "/draft/colour",
+        "/draft/request/policy",
+        "/draft/request/overrides/0/line",
+    ] {
+        assert!(pointers.contains(&place), "{place}: {pointers:?}");
+    }
     let nobody =
         json!({"customer": "0190f3a2-7b1c-7cde-8a00-3c5a1f0e9d11", "site": body["site"], "draft": draft()});
     let problem = post(&office, "/v1/quotes", &nobody).problem(422, "invalid-input");

@@ -23,14 +23,14 @@ fn program() -> String {
     std::env::var("TALLYRULE_PROGRAM").unwrap_or_else(|_| env!("CARGO_BIN_EXE_tallyrule").to_owned())
 }
 
-fn setting(name: &str, usual: usize) -> usize {
+pub fn setting(name: &str, usual: usize) -> usize {
     std::env::var(name).map_or(usual, |text| text.parse().unwrap())
 }
 
 /// The program as a process; it is killed when this goes.
-struct Process {
+pub struct Process {
     child: Child,
-    address: SocketAddr,
+    pub address: SocketAddr,
 }
 
 fn on(command: &mut Command, location: &Location) {
@@ -44,7 +44,7 @@ fn on(command: &mut Command, location: &Location) {
 }
 
 impl Process {
-    fn start(location: &Location) -> Self {
+    pub fn start(location: &Location) -> Self {
         let mut command = Command::new(program());
         command.args([
             "serve",
@@ -75,7 +75,7 @@ impl Drop for Process {
 }
 
 /// Everything that was issued, computed again by the program itself.
-fn verify(location: &Location) {
+pub fn verify(location: &Location) {
     let mut command = Command::new(program());
     command.arg("verify");
     on(&mut command, location);
@@ -86,7 +86,7 @@ fn verify(location: &Location) {
     println!("{}", said.trim_end());
 }
 
-fn post(address: SocketAddr, path: &str, key: &str, body: &Value) -> Option<Answer> {
+pub fn post(address: SocketAddr, path: &str, key: &str, body: &Value) -> Option<Answer> {
     let mut headers = vec![("content-type", "application/json"), DEMO_OWNER];
     if !key.is_empty() {
         headers.push(("idempotency-key", key));
@@ -94,12 +94,12 @@ fn post(address: SocketAddr, path: &str, key: &str, body: &Value) -> Option<Answ
     try_ask(address, "POST", path, &headers, body.to_string().as_bytes()).ok()
 }
 
-fn made(answer: Option<Answer>) -> Value {
+pub fn made(answer: Option<Answer>) -> Value {
     answer.unwrap().expect(201)
 }
 
 /// The body that makes a quote of a new customer.
-fn body(address: SocketAddr) -> Value {
+pub fn body(address: SocketAddr) -> Value {
     let place = json!({"lines": ["14 Alderwick Lane"]});
     let customer = made(post(
         address,
@@ -112,7 +112,7 @@ fn body(address: SocketAddr) -> Value {
     json!({"customer": customer["id"], "site": site["id"], "draft": draft()})
 }
 
-fn percentile(times: &mut [Duration], percent: usize) -> Duration {
+pub fn percentile(times: &mut [Duration], percent: usize) -> Duration {
     times.sort_unstable();
     times[(times.len() - 1) * percent / 100]
 }

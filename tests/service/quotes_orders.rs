@@ -87,12 +87,14 @@ on_both_engines! {
         assert!(minor(&estimate["change"]["net"]["moved"]) > 0, "{}", estimate["change"]["net"]);
         assert_eq!(estimate["approval_reasons"], json!([]));
         post(office, &format!("{path}/change-orders/1/issue"), &json!({"revision": 1})).expect(200);
-        // One that takes the discount further does not.
-        let more = json!({"title": "Rebate", "change": {"discount": {"percent": "10"}, "job": {"electrical": feet("150")}}});
+        // One whose own price is over the limit does not.
+        let line = json!({"kind": "fee", "description": "Lift over the roof", "quantity": {"value": "1", "unit": "each"},
+            "unit_cost": "45000", "cost_code": "FEE", "tax_category": "pass_through", "reason": "no other way in"});
+        let more = json!({"title": "Roof", "change": {"manual_lines": [line]}});
         let begun = post(office, &format!("{path}/change-orders"), &more);
         let place = begun.header("location").unwrap().to_owned();
         let reasons = office.get(&format!("{place}/estimate")).expect(200)["approval_reasons"].clone();
-        assert_eq!(reasons[0]["reason"], "discount");
+        assert_eq!(reasons[0]["reason"], "price");
         let problem = post(office, &format!("{path}/change-orders/2/issue"), &json!({"revision": 1})).problem(409, "approval-needed");
         assert_eq!(problem["reasons"], reasons);
         send(office, "Tobin Marsh", "POST", &format!("{path}/change-orders/2/approvals"), &[], &json!({"revision": 1})).expect(201);

@@ -72,6 +72,10 @@ const READING: &[Role] = &[Estimator, Accounting, Owner, Auditor];
 const SEEING: &[Role] = &[Estimator, Accounting, Field, Owner, Auditor];
 /// Who begins quotes.
 const BEGINNING: &[Role] = &[Estimator, Field, Owner];
+/// Who takes over what was accepted.
+const LEDGER: &[Role] = &[Accounting, Owner];
+/// Who reads that.
+const LEDGER_READING: &[Role] = &[Accounting, Owner, Auditor];
 /// Who makes offers.
 const OFFERING: &[Role] = &[Estimator, Owner];
 /// Who decides on margins, and on who comes in.
@@ -330,6 +334,72 @@ pub const ROWS: &[Row] = &[
         "POST",
         "/v1/quotes/{id}/change-orders/{order}/withdraw",
         "withdraw_of_change_order",
+    ),
+    reads(
+        LEDGER_READING,
+        "GET",
+        "/v1/accounting/quotes",
+        "list_accounting_quotes",
+    ),
+    reads(
+        LEDGER_READING,
+        "GET",
+        "/v1/accounting/without-receipt",
+        "list_without_receipt",
+    ),
+    reads(
+        LEDGER_READING,
+        "GET",
+        "/v1/accounting/reconciliation",
+        "read_reconciliation",
+    ),
+    reads(
+        LEDGER_READING,
+        "GET",
+        "/v1/accounting/quotes/{number}",
+        "read_accounting_quote",
+    ),
+    reads(
+        LEDGER_READING,
+        "GET",
+        "/v1/accounting/quotes/{number}/journal",
+        "read_journal",
+    ),
+    reads(
+        LEDGER_READING,
+        "GET",
+        "/v1/accounting/quotes/{number}/invoices",
+        "list_invoices",
+    ),
+    reads(
+        LEDGER_READING,
+        "GET",
+        "/v1/accounting/quotes/{number}/invoices/{instalment}",
+        "read_invoice",
+    ),
+    writes(
+        LEDGER,
+        "PUT",
+        "/v1/accounting/quotes/{number}/receipt",
+        "put_receipt",
+    ),
+    reads(
+        LEDGER_READING,
+        "GET",
+        "/v1/accounting/quotes/{number}/receipt",
+        "read_receipt",
+    ),
+    reads(
+        LEDGER_READING,
+        "GET",
+        "/v1/accounting/settings",
+        "read_accounting_settings",
+    ),
+    writes(
+        LEDGER,
+        "PUT",
+        "/v1/accounting/settings",
+        "edit_accounting_settings",
     ),
     reads(WATCHING, "GET", "/v1/access-keys", "list_access_keys"),
     writes(OWNING, "POST", "/v1/access-keys", "create_access_key"),

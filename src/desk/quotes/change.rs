@@ -74,7 +74,7 @@ impl Desk {
 }
 
 impl Office {
-    pub(super) fn zone(&self) -> Result<Zone, DeskFault> {
+    pub(in crate::desk) fn zone(&self) -> Result<Zone, DeskFault> {
         Zone::parse(&self.company.time_zone).map_err(|fault| DeskFault::Company {
             field: "time_zone",
             message: fault.to_string(),

@@ -3,6 +3,7 @@
 //! Every change is decided on the quote as it was read and written in one transaction that finds it so; where it is
 //! another by then, the decision is made anew.
 
+mod accepted;
 mod change;
 mod change_order;
 mod compare;

@@ -67,12 +67,14 @@ impl Desk {
         let audit = self.check_audit()?;
         found.audit_entries = audit.entries;
         found.faults.extend(audit.faults);
+        self.verify_positions(&mut found)?;
         Ok(found)
     }
 
     fn verify_quote(&self, id: &str, found: &mut Verified) -> Result<(), DeskFault> {
         let stored = self.stored(id)?;
         moves_agree(&stored, &mut found.faults);
+        self.verify_feed(&stored, found)?;
         let mut previous = BTreeMap::new();
         for issued in &stored.issued {
             let at = At {

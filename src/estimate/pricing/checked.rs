@@ -39,6 +39,9 @@ pub struct CheckedPolicy {
 /// Source: EN 16931 code list BR-CL-17 and rules BR-S-05, BR-Z-05, BR-E-05, BR-O-05.
 const UNCL5305: &[(&str, bool)] = &[("S", true), ("Z", false), ("E", false), ("O", false)];
 
+/// Most days after the acceptance on which an instalment falls due.
+const MOST_DUE_DAYS: u32 = 3_650;
+
 impl CheckedPolicy {
     /// Checks `policy` for amounts in `currency`.
     ///
@@ -191,6 +194,10 @@ impl Faults {
             self.amount("/deposit_limit/amount", limit.amount, currency);
             self.percent("/deposit_limit/percent", limit.percent, 100);
         }
+        if let Some(retainage) = &policy.retainage {
+            self.percent("/retainage/percent", retainage.percent, 100);
+            self.days("/retainage/due_after_days", retainage.due_after_days);
+        }
         self.approval(policy, currency);
     }
 
@@ -217,9 +224,16 @@ impl Faults {
         }
     }
 
+    fn days(&mut self, pointer: &str, days: Option<u32>) {
+        if let Some(days) = days.filter(|days| *days > MOST_DUE_DAYS) {
+            self.add(pointer, format!("is {days}, and must be at most {MOST_DUE_DAYS}"));
+        }
+    }
+
     fn schedule(&mut self, policy: &Policy) {
         for (index, part) in policy.schedule.iter().enumerate() {
             self.percent(&format!("/schedule/{index}/share"), part.share, 100);
+            self.days(&format!("/schedule/{index}/due_after_days"), part.due_after_days);
         }
         let whole = policy
             .schedule

@@ -47,6 +47,9 @@ pub struct Policy {
     /// The most that may be asked as a deposit, where the law has a limit.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub deposit_limit: Option<DepositLimit>,
+    /// What the customer keeps back until the work has proved itself; nothing where it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub retainage: Option<Retainage>,
     /// Days that an offer holds.
     pub validity_days: u32,
     /// Days after which the age of a price is a caution.
@@ -199,6 +202,23 @@ pub struct Instalment {
     /// Its share of the total, in percent.
     #[serde(with = "rust_decimal::serde::str")]
     pub share: Decimal,
+    /// Days after the acceptance on which it falls due; left out where only the label says when.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub due_after_days: Option<u32>,
+}
+
+/// A share of every instalment but the deposit, kept back and paid last (common practice, no source).
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Retainage {
+    /// When it is paid, in words.
+    pub label: String,
+    /// Percent of each instalment behind the deposit; of the only one, where there is one.
+    #[serde(with = "rust_decimal::serde::str")]
+    pub percent: Decimal,
+    /// Days after the acceptance on which it falls due; left out where only the label says when.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub due_after_days: Option<u32>,
 }
 
 /// The most that may be asked as a deposit: the lesser of the two. What is over goes to the next instalment.

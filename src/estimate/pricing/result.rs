@@ -136,6 +136,8 @@ pub struct Payment<'a> {
     pub share: Decimal,
     /// What is to be paid.
     pub amount: Money,
+    /// Days after the acceptance on which it falls due, where the policy says.
+    pub due_after_days: Option<u32>,
 }
 
 /// Something that the office should see before it makes the offer.

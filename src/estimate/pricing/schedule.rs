@@ -3,11 +3,13 @@
 use rust_decimal::Decimal;
 
 use super::checked::{CheckedPolicy, fraction};
+use super::policy::Policy;
 use super::result::Payment;
 use super::tax::share;
 use crate::quantity::Money;
+use crate::quantity::decimal::RATE_SCALE;
 use crate::quantity::money::MoneyFault;
-use crate::quantity::rounding::{Mode, Towards, to_minor, to_step};
+use crate::quantity::rounding::{Mode, Towards, to_minor, to_scale, to_step};
 
 /// The instalments of `total`, and by how much the deposit was cut.
 ///
@@ -19,7 +21,7 @@ pub(super) fn payments<'a>(
     total: Money,
     policy: &'a CheckedPolicy,
 ) -> Result<(Vec<Payment<'a>>, Money), MoneyFault> {
-    let (parts, mode) = (&policy.policy().schedule, policy.policy().rounding);
+    let (parts, mode) = (parts(policy.policy()), policy.policy().rounding);
     let mut left = total;
     let mut payments = Vec::with_capacity(parts.len());
     for (index, part) in parts.iter().enumerate() {
@@ -29,9 +31,10 @@ pub(super) fn payments<'a>(
         };
         left = left.minus(amount)?;
         payments.push(Payment {
-            label: &part.label,
+            label: part.label,
             share: part.share,
             amount,
+            due_after_days: part.due_after_days,
         });
     }
     let cut = match (deposit_limit(total, policy)?, payments.as_mut_slice()) {
@@ -44,6 +47,46 @@ pub(super) fn payments<'a>(
         _ => total.currency().minor(0),
     };
     Ok((payments, cut))
+}
+
+/// A part of the total that is paid at one time.
+struct Part<'a> {
+    label: &'a str,
+    share: Decimal,
+    due_after_days: Option<u32>,
+}
+
+/// The instalments of the policy. Where it keeps a retainage back, every instalment behind the deposit is less by
+/// that percentage, and what was kept back is one more, the last.
+fn parts(policy: &Policy) -> Vec<Part<'_>> {
+    let mut parts: Vec<Part<'_>> = policy
+        .schedule
+        .iter()
+        .map(|part| Part {
+            label: &part.label,
+            share: part.share,
+            due_after_days: part.due_after_days,
+        })
+        .collect();
+    let Some(retainage) = &policy.retainage else {
+        return parts;
+    };
+    let deposits = usize::from(parts.len() > 1);
+    let mut kept_back = Decimal::ZERO;
+    for part in parts.iter_mut().skip(deposits) {
+        // Both are percentages of at most 100: neither the product nor the sum can leave a decimal's range.
+        let kept = to_scale(part.share * fraction(retainage.percent), RATE_SCALE, Mode::HalfUp);
+        part.share -= kept;
+        kept_back += kept;
+    }
+    if !kept_back.is_zero() {
+        parts.push(Part {
+            label: &retainage.label,
+            share: kept_back,
+            due_after_days: retainage.due_after_days,
+        });
+    }
+    parts
 }
 
 /// The lesser of the limit's percentage of the total and its amount, never rounded up.

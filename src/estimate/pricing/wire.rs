@@ -274,10 +274,11 @@ impl Serialize for TaxLine<'_> {
 
 impl Serialize for Payment<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(Some(3))?;
+        let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("label", self.label)?;
         map.serialize_entry("share", &Plain(self.share))?;
         map.serialize_entry("amount", &self.amount)?;
+        optional(&mut map, "due_after_days", self.due_after_days)?;
         map.end()
     }
 }

@@ -7,6 +7,7 @@ mod snapshots;
 
 use diesel::prelude::*;
 
+use super::accounting::feed;
 use super::audit::Change;
 use super::connection::{Conn, each};
 use super::once::RequestKey;
@@ -137,6 +138,7 @@ impl Store {
         rows: &[Write],
         answer: &str,
     ) -> Result<String, StoreFault> {
+        let moves = feed::moves(rows)?;
         self.write_once(key, |conn| {
             let before = present(conn, quote, rows)?;
             let old = quotes::id
@@ -156,6 +158,7 @@ impl Store {
                 return Err(StoreFault::Changed);
             }
             rows.iter().try_for_each(|row| write(conn, row))?;
+            feed::record(conn, &moves)?;
             Ok(Change::of("quotes", &quote.id)
                 .before(&before)?
                 .after(&(quote, rows))?

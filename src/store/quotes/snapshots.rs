@@ -14,10 +14,14 @@ use crate::store::{Store, StoreFault};
 const DIGITS: usize = 64;
 /// Where a text may be cut: between two entries of a list.
 const SEAM: &[u8] = b"},{";
-/// Bytes before a seam that say whether it is cut there: the same text is cut at the same places, whatever went before.
+/// Bytes behind a seam that say whether it is cut there: the same text is cut at the same places, whatever goes before. An
+/// entry begins with what tells it from others, such as its code.
 const WINDOW: usize = 48;
-/// One seam in so many is cut, which makes parts of about 16 KiB of a catalogue.
-const SEAMS: u32 = 128;
+/// One seam in so many is cut.
+const SEAMS: u32 = 64;
+/// Least bytes of a part but the last, and the most where there is a seam: entries that are all alike say nothing.
+const LEAST: usize = 4_096;
+const MOST: usize = 65_536;
 
 /// A part of what estimates are made from.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, serde::Serialize)]
@@ -131,11 +135,16 @@ fn cut(text: &str) -> Vec<&str> {
     let (mut rest, mut begun) = (text, 0_usize);
     let bytes = text.as_bytes();
     for (place, seam) in bytes.windows(SEAM.len()).enumerate() {
-        if seam != SEAM || !is_cut(bytes.get(place.saturating_sub(WINDOW)..place).unwrap_or_default()) {
+        let end = place.saturating_add(2);
+        let length = end.saturating_sub(begun);
+        if seam != SEAM || length < LEAST {
             continue;
         }
-        let end = place.saturating_add(2);
-        if let Some((part, after)) = rest.split_at_checked(end.saturating_sub(begun)) {
+        let behind = bytes.get(end..).unwrap_or_default();
+        if length < MOST && !is_cut(behind.get(..WINDOW).unwrap_or(behind)) {
+            continue;
+        }
+        if let Some((part, after)) = rest.split_at_checked(length) {
             parts.push(part);
             (rest, begun) = (after, end);
         }
@@ -144,9 +153,9 @@ fn cut(text: &str) -> Vec<&str> {
     parts
 }
 
-/// Whether a seam is one of those that are cut, by the FNV-1a hash of what stands before it.
-fn is_cut(before: &[u8]) -> bool {
-    let hash = before.iter().fold(0x811c_9dc5_u32, |hash, byte| {
+/// Whether a seam is one of those that are cut, by the FNV-1a hash of what stands behind it.
+fn is_cut(behind: &[u8]) -> bool {
+    let hash = behind.iter().fold(0x811c_9dc5_u32, |hash, byte| {
         (hash ^ u32::from(*byte)).wrapping_mul(0x0100_0193)
     });
     // The upper half of the hash is the better mixed one.

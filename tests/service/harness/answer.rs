@@ -116,10 +116,14 @@ fn hold_against_contract(method: &str, path: &str, answer: &Answer) {
     let problem = json!({"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}});
     let content = promised.map_or(&problem, |response| &response["content"]);
     let kind = answer.header("content-type").unwrap_or_default();
+    let kind = kind.split(';').next().unwrap_or_default();
     let schema = content.get(kind).map(|media| &media["schema"]);
     let schema = schema.unwrap_or_else(|| panic!("{method} {path} answers {kind}, promised is {content}"));
     let validator = validator(schema);
-    let body = answer.json();
+    let body = match kind.ends_with("json") {
+        true => answer.json(),
+        false => Value::String(answer.text.clone()),
+    };
     let faults: Vec<String> = validator
         .iter_errors(&body)
         .take(5)

@@ -18,7 +18,7 @@ use tallyrule::desk::access::{NewAccessKey, Role};
 use tallyrule::desk::{Desk, Entrances, SeedFolder};
 use tallyrule::store::{Location, Store};
 
-pub use answer::{Answer, ask, try_ask};
+pub use answer::{Answer, ask, contract, try_ask};
 pub use tables::{columns, row_counts};
 
 /// Makes two tests of one function: on SQLite and on PostgreSQL.

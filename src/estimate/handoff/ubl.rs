@@ -1,0 +1,329 @@
+//! What UBL 2.1 documents have in common: parties, lines, taxes and totals, in the order of the schema.
+//!
+//! The figures obey EN 16931: lines add up to the line total (BR-CO-10), allowances and charges to theirs (BR-CO-11,
+//! BR-CO-12), taxes to the tax (BR-CO-14), and each total follows from those (BR-CO-13, BR-CO-15, BR-CO-16). Where the
+//! rules of the format and what was agreed are a cent apart, that cent is the rounding of the amount to be paid.
+
+use rust_decimal::Decimal;
+
+use super::codes::{DISCOUNT, TaxCode, TaxScheme};
+use super::fault::HandoffFault;
+use super::tax_groups::TaxGroup;
+use super::xml::Xml;
+use crate::quantity::decimal::plain;
+use crate::quantity::{Currency, Money};
+use crate::quote::party::{Address, Customer};
+
+pub(super) const CAC: &str = "urn:oasis:names:specification:ubl:schema:xsd:CommonAggregateComponents-2";
+pub(super) const CBC: &str = "urn:oasis:names:specification:ubl:schema:xsd:CommonBasicComponents-2";
+
+/// Who sells.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Seller {
+    /// The name on its papers.
+    pub name: String,
+    /// Postal address, a line each.
+    pub address: Vec<String>,
+    /// Country, two letters of ISO 3166-1.
+    pub country: Option<String>,
+    /// Telephone.
+    pub telephone: String,
+    /// Mail address.
+    pub mail: String,
+    /// Its registration for the tax on its sales.
+    pub tax_registration: Option<String>,
+    /// Which tax that is.
+    pub tax_scheme: TaxScheme,
+}
+
+/// A line. The price of one is `price` ÷ `per`, exact however the division comes out.
+pub(super) struct Line<'a> {
+    pub(super) number: u32,
+    pub(super) name: &'a str,
+    pub(super) code: Option<&'a str>,
+    pub(super) quantity: Decimal,
+    pub(super) unit: &'static str,
+    pub(super) amount: Money,
+    pub(super) price: Money,
+    pub(super) per: Decimal,
+    /// Its place among the tax groups.
+    pub(super) group: usize,
+}
+
+impl<'a> Line<'a> {
+    /// A line of `quantity` that comes to `amount`. A price is never below nothing (BR-27): of a credit the quantity is.
+    pub(super) fn new(
+        number: u32,
+        name: &'a str,
+        (quantity, unit): (Decimal, &'static str),
+        amount: Money,
+        group: usize,
+    ) -> Self {
+        let credit = amount.minor() < 0;
+        Self {
+            number,
+            name,
+            code: None,
+            quantity: if credit { -quantity } else { quantity },
+            unit,
+            amount,
+            price: amount.currency().minor(amount.minor().saturating_abs()),
+            per: quantity,
+            group,
+        }
+    }
+}
+
+/// The figures of a document.
+pub(super) struct Figures<'a> {
+    pub(super) lines: Vec<Line<'a>>,
+    pub(super) groups: Vec<TaxGroup>,
+    taxes: Vec<Money>,
+    /// By group: an allowance above nothing, a charge below.
+    allowances: Vec<(usize, Money)>,
+    line_total: Money,
+    allowance_total: Money,
+    charge_total: Money,
+    exclusive: Money,
+    tax: Money,
+    inclusive: Money,
+    rounding: Money,
+    payable: Money,
+}
+
+impl<'a> Figures<'a> {
+    /// The figures of a document with these lines and allowances by group, of which `payable` is to be paid.
+    pub(super) fn new(
+        lines: Vec<Line<'a>>,
+        groups: Vec<TaxGroup>,
+        allowances: Vec<(usize, Money)>,
+        payable: Money,
+    ) -> Result<Self, HandoffFault> {
+        let currency = payable.currency();
+        if currency.minor_digits() > 2 {
+            return Err(HandoffFault::TooFine(currency));
+        }
+        if lines.is_empty() {
+            return Err(HandoffFault::Empty);
+        }
+        let nothing = currency.minor(0);
+        let line_total = Money::sum(currency, lines.iter().map(|line| line.amount))?;
+        let (mut allowance_total, mut charge_total) = (nothing, nothing);
+        for (_, amount) in &allowances {
+            if amount.minor() < 0 {
+                charge_total = charge_total.minus(*amount)?;
+            } else {
+                allowance_total = allowance_total.plus(*amount)?;
+            }
+        }
+        let exclusive = line_total.minus(allowance_total)?.plus(charge_total)?;
+        let bases = Money::sum(currency, groups.iter().map(|group| group.base))?;
+        HandoffFault::unless_equal("amount without tax", bases, exclusive)?;
+        let taxes = groups.iter().map(|group| group.tax_on(group.base));
+        let taxes = taxes.collect::<Result<Vec<_>, _>>()?;
+        let tax = Money::sum(currency, taxes.iter().copied())?;
+        let inclusive = exclusive.plus(tax)?;
+        Ok(Self {
+            lines,
+            groups,
+            taxes,
+            allowances,
+            line_total,
+            allowance_total,
+            charge_total,
+            exclusive,
+            tax,
+            inclusive,
+            rounding: payable.minus(inclusive)?,
+            payable,
+        })
+    }
+
+    fn currency(&self) -> Currency {
+        self.payable.currency()
+    }
+
+    /// The allowances and charges of the document, by tax group.
+    pub(super) fn write_allowances(&self, xml: &mut Xml, scheme: TaxScheme) {
+        for (place, amount) in &self.allowances {
+            let charge = amount.minor() < 0;
+            let shown = self.currency().minor(amount.minor().saturating_abs());
+            xml.within("cac:AllowanceCharge", |xml| {
+                xml.put("cbc:ChargeIndicator", if charge { "true" } else { "false" });
+                if charge {
+                    xml.put("cbc:AllowanceChargeReason", "Discount taken back on credits");
+                } else {
+                    xml.put("cbc:AllowanceChargeReasonCode", DISCOUNT);
+                    xml.put("cbc:AllowanceChargeReason", "Discount");
+                }
+                money(xml, "cbc:Amount", shown);
+                if let Some(group) = self.groups.get(*place) {
+                    tax_category(xml, "cac:TaxCategory", group, scheme, false);
+                }
+            });
+        }
+    }
+
+    /// Tax, with its breakdown.
+    pub(super) fn write_taxes(&self, xml: &mut Xml, scheme: TaxScheme) {
+        xml.within("cac:TaxTotal", |xml| {
+            money(xml, "cbc:TaxAmount", self.tax);
+            for (group, tax) in self.groups.iter().zip(&self.taxes) {
+                xml.within("cac:TaxSubtotal", |xml| {
+                    money(xml, "cbc:TaxableAmount", group.base);
+                    money(xml, "cbc:TaxAmount", *tax);
+                    tax_category(xml, "cac:TaxCategory", group, scheme, true);
+                });
+            }
+        });
+    }
+
+    /// The totals, under the name that the document has for them.
+    pub(super) fn write_totals(&self, xml: &mut Xml, name: &str) {
+        xml.within(name, |xml| {
+            money(xml, "cbc:LineExtensionAmount", self.line_total);
+            money(xml, "cbc:TaxExclusiveAmount", self.exclusive);
+            money(xml, "cbc:TaxInclusiveAmount", self.inclusive);
+            if !self.allowance_total.is_zero() {
+                money(xml, "cbc:AllowanceTotalAmount", self.allowance_total);
+            }
+            if !self.charge_total.is_zero() {
+                money(xml, "cbc:ChargeTotalAmount", self.charge_total);
+            }
+            if !self.rounding.is_zero() {
+                money(xml, "cbc:PayableRoundingAmount", self.rounding);
+            }
+            money(xml, "cbc:PayableAmount", self.payable);
+        });
+    }
+
+    /// What a line is of, and its tax category.
+    pub(super) fn write_item(&self, xml: &mut Xml, line: &Line<'_>, scheme: TaxScheme) {
+        xml.within("cac:Item", |xml| {
+            xml.put("cbc:Description", line.name);
+            xml.put("cbc:Name", line.name);
+            if let Some(code) = line.code {
+                xml.within("cac:SellersItemIdentification", |xml| xml.put("cbc:ID", code));
+            }
+            if let Some(group) = self.groups.get(line.group) {
+                tax_category(xml, "cac:ClassifiedTaxCategory", group, scheme, false);
+            }
+        });
+    }
+}
+
+pub(super) fn money(xml: &mut Xml, name: &str, amount: Money) {
+    xml.put_with(name, &[("currencyID", amount.currency().code())], &amount.text());
+}
+
+pub(super) fn quantity(xml: &mut Xml, name: &str, value: Decimal, unit: &str) {
+    xml.put_with(name, &[("unitCode", unit)], &plain(value));
+}
+
+pub(super) fn price(xml: &mut Xml, line: &Line<'_>) {
+    xml.within("cac:Price", |xml| {
+        money(xml, "cbc:PriceAmount", line.price);
+        quantity(xml, "cbc:BaseQuantity", line.per, line.unit);
+    });
+}
+
+/// Outside the scope there is no rate (BR-O-05).
+fn tax_category(xml: &mut Xml, name: &str, group: &TaxGroup, scheme: TaxScheme, with_reason: bool) {
+    xml.within(name, |xml| {
+        xml.put("cbc:ID", group.code.letter());
+        if group.code != TaxCode::OutsideScope {
+            xml.put("cbc:Percent", &plain(group.rate));
+        }
+        if let Some(reason) = group.reason().filter(|_| with_reason) {
+            xml.put("cbc:TaxExemptionReason", &reason);
+        }
+        tax_scheme(xml, scheme);
+    });
+}
+
+fn tax_scheme(xml: &mut Xml, scheme: TaxScheme) {
+    xml.within("cac:TaxScheme", |xml| xml.put("cbc:ID", &scheme.to_string()));
+}
+
+/// The seller. Its registration goes with a document on which tax is charged or might be (BR-S-02, BR-O-02).
+pub(super) fn seller(xml: &mut Xml, name: &str, seller: &Seller, groups: &[TaxGroup]) {
+    let in_scope = groups.iter().any(|group| group.code != TaxCode::OutsideScope);
+    xml.within(name, |xml| {
+        xml.within("cac:Party", |xml| {
+            xml.within("cac:PartyName", |xml| xml.put("cbc:Name", &seller.name));
+            address(xml, &seller.address, seller.country.as_deref());
+            if let Some(registration) = seller.tax_registration.as_deref().filter(|_| in_scope) {
+                xml.within("cac:PartyTaxScheme", |xml| {
+                    xml.put("cbc:CompanyID", registration);
+                    tax_scheme(xml, seller.tax_scheme);
+                });
+            }
+            xml.within("cac:PartyLegalEntity", |xml| {
+                xml.put("cbc:RegistrationName", &seller.name);
+            });
+            contact(xml, None, Some(&seller.telephone), Some(&seller.mail));
+        });
+    });
+}
+
+/// The buyer.
+pub(super) fn buyer(xml: &mut Xml, name: &str, customer: &Customer) {
+    xml.within(name, |xml| {
+        xml.within("cac:Party", |xml| {
+            xml.within("cac:PartyIdentification", |xml| xml.put("cbc:ID", &customer.id));
+            xml.within("cac:PartyName", |xml| xml.put("cbc:Name", &customer.name));
+            address(xml, &customer.address.lines, customer.address.country.as_deref());
+            xml.within("cac:PartyLegalEntity", |xml| {
+                xml.put("cbc:RegistrationName", &customer.name);
+            });
+            contact(
+                xml,
+                customer.contact.as_deref(),
+                customer.telephone.as_deref(),
+                customer.mail.as_deref(),
+            );
+        });
+    });
+}
+
+fn contact(xml: &mut Xml, name: Option<&str>, telephone: Option<&str>, mail: Option<&str>) {
+    let parts = [
+        ("cbc:Name", name),
+        ("cbc:Telephone", telephone),
+        ("cbc:ElectronicMail", mail),
+    ];
+    if parts.iter().all(|(_, part)| part.is_none()) {
+        return;
+    }
+    xml.within("cac:Contact", |xml| {
+        for (element, part) in parts {
+            if let Some(part) = part {
+                xml.put(element, part);
+            }
+        }
+    });
+}
+
+fn address(xml: &mut Xml, lines: &[String], country: Option<&str>) {
+    xml.within("cac:PostalAddress", |xml| address_parts(xml, lines, country));
+}
+
+fn address_parts(xml: &mut Xml, lines: &[String], country: Option<&str>) {
+    for line in lines {
+        xml.within("cac:AddressLine", |xml| xml.put("cbc:Line", line));
+    }
+    if let Some(country) = country {
+        xml.within("cac:Country", |xml| xml.put("cbc:IdentificationCode", country));
+    }
+}
+
+/// Where the work is done.
+pub(super) fn delivery(xml: &mut Xml, site: &Address) {
+    xml.within("cac:Delivery", |xml| {
+        xml.within("cac:DeliveryLocation", |xml| {
+            xml.within("cac:Address", |xml| {
+                address_parts(xml, &site.lines, site.country.as_deref());
+            });
+        });
+    });
+}

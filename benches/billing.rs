@@ -50,6 +50,7 @@ fn item(number: usize) -> Item {
         cost_code: "MAT".to_owned(),
         tax_category: "goods".to_owned(),
         supplier: "Fenwold Supply".to_owned(),
+        part_number: None,
         lead_days: 2,
         one_piece: number.is_multiple_of(18),
         packs,

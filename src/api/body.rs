@@ -8,20 +8,30 @@ use actix_web::http::header;
 use actix_web::rt::time::timeout;
 use actix_web::web::{Bytes, Data};
 use actix_web::{FromRequest, HttpRequest};
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::problem::{InputError, Kind, Problem};
 use super::who::beyond_the_caller;
 use crate::config::Limits;
-use crate::desk::strict_json;
+use crate::desk::{Given, strict_json};
 
 type Ready<T> = Pin<Box<dyn Future<Output = Result<T, Problem>>>>;
 
 /// A JSON body, read strictly.
 pub struct Json(pub Value);
 
-/// The text of a rulebook: as it is (`application/toml`, `text/plain`), or in a JSON object as `text`.
-pub struct RulebookText(pub String);
+/// A rulebook: its text as it is (`application/toml`, `text/plain`) or in a JSON object as `text`, or its tree.
+pub struct RulebookBody(pub Given);
+
+impl RulebookBody {
+    /// What came, as JSON.
+    pub fn value(&self) -> Value {
+        match &self.0 {
+            Given::Text(text) => json!({ "text": text }),
+            Given::Tree(tree) => tree.clone(),
+        }
+    }
+}
 
 impl FromRequest for Json {
     type Error = Problem;
@@ -48,7 +58,7 @@ impl FromRequest for Json {
     }
 }
 
-impl FromRequest for RulebookText {
+impl FromRequest for RulebookBody {
     type Error = Problem;
     type Future = Ready<Self>;
 
@@ -59,14 +69,17 @@ impl FromRequest for RulebookText {
             match kind.as_str() {
                 "application/toml" | "text/plain" => {
                     let text = String::from_utf8(whole.await?.to_vec());
-                    text.map(Self)
+                    text.map(|text| Self(Given::Text(text)))
                         .map_err(|_| Problem::new(Kind::MalformedBody, "the text is not UTF-8"))
                 }
                 "application/json" => {
                     let value = strict_json::read(&whole.await?)?;
-                    super::input::only_text(&value, "text")
-                        .map(Self)
-                        .map_err(Problem::invalid_input)
+                    let members = value.as_object().filter(|members| members.len() == 1);
+                    let text = members.and_then(|members| members.get("text")?.as_str());
+                    Ok(Self(match text {
+                        Some(text) => Given::Text(text.to_owned()),
+                        None => Given::Tree(value),
+                    }))
                 }
                 _ => Err(unsupported(
                     &kind,

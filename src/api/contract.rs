@@ -30,6 +30,7 @@ use super::who::{describe, fits};
         (name = "change orders", description = "Additions to and omissions from an accepted quote"),
         (name = "access", description = "Who may come in, and who wrote what"),
         (name = "accounting", description = "What was accepted, handed to the ledger in open formats, and its receipts"),
+        (name = "papers", description = "What is printed, drawn and bought from a revision, and how papers look"),
         (name = "service", description = "The service itself")
     )
 )]

@@ -1,4 +1,4 @@
-//! From a job spec to a priced bill, or to the sizing report alone. Nothing is stored.
+//! From a job spec to a priced bill, to a curve of prices, or to the sizing report alone. Nothing is stored.
 
 use actix_web::post;
 use actix_web::web::Query;
@@ -42,6 +42,24 @@ pub async fn create_estimate(
     let explain = query.explain;
     let reply = at_desk(&desk, move |desk| {
         desk.estimate_job(&body.0, explain, |estimate| Reply::json(estimate))
+    });
+    Ok(reply.await??.without_tag())
+}
+
+/// Vary one or two answers of a job
+///
+/// Prices a job over a range or a list of values of one or two answers: price, hours and unit at each point, and the
+/// places at which other packs are bought, another size or unit is taken, a line or a stop comes or goes. A point that
+/// cannot be estimated says why in its place.
+#[utoipa::path(tag = "estimates",
+    request_body(content = ref("#/components/schemas/SweepRequest"), content_type = "application/json"), responses(
+    (status = 200, description = "The points and the breaks", body = ref("#/components/schemas/Sweep")),
+    (status = 422, description = "Every fault of what is asked", body = Body, content_type = "application/problem+json"),
+    (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
+#[post("/v1/estimates/sweeps")]
+pub async fn create_sweep(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
+    let reply = at_desk(&desk, move |desk| {
+        desk.sweep_job(&body.0, |sweep| Reply::json(sweep))
     });
     Ok(reply.await??.without_tag())
 }

@@ -4,6 +4,7 @@ use actix_web::http::header;
 use estimate::estimate::{EstimateFault, Reason};
 use estimate::handoff::fault::HandoffFault;
 use estimate::quote::life::{IllegalMove, MoveFault};
+use estimate::rules::rulebook::TreeFault;
 use serde_json::json;
 
 use super::problem::{InputError, Kind, Position, Problem};
@@ -49,6 +50,9 @@ impl From<DeskFault> for Problem {
                 allowed: Some(wanted.clone()),
                 message: fault.to_string(),
             }]),
+            DeskFault::UnknownVersion { .. } | DeskFault::Tree(_) | DeskFault::Examples(_) => {
+                of_a_rulebook(fault)
+            }
             DeskFault::NewPolicy(faults) => {
                 let told = faults
                     .into_iter()
@@ -99,6 +103,42 @@ impl From<DeskFault> for Problem {
     }
 }
 
+/// What is wrong with a rulebook, or with a version that was named.
+fn of_a_rulebook(fault: DeskFault) -> Problem {
+    let told = fault.to_string();
+    match fault {
+        DeskFault::UnknownVersion { pointer: None, .. } => Problem::new(Kind::NotFound, told),
+        DeskFault::UnknownVersion {
+            pointer: Some(pointer),
+            version,
+            there,
+            ..
+        } => Problem::invalid_input(vec![InputError {
+            pointer: pointer.to_owned(),
+            code: "unknown_name".to_owned(),
+            came: Some(version.to_string()),
+            allowed: Some(there),
+            message: told,
+        }]),
+        DeskFault::Tree(faults) => {
+            let error = |fault: TreeFault| InputError {
+                pointer: fault.pointer,
+                code: fault.code.to_owned(),
+                came: fault.found,
+                allowed: fault.expected,
+                message: fault.message,
+            };
+            Problem::invalid_input(faults.into_iter().map(error).collect())
+        }
+        DeskFault::Examples(tried) => {
+            let mut problem = Problem::new(Kind::WorkedExamples, told);
+            problem.body_mut().examples = tried;
+            problem
+        }
+        other => Problem::internal(&other),
+    }
+}
+
 /// What a quote's life does not allow.
 fn of_a_quote(fault: DeskFault) -> Problem {
     match fault {
@@ -127,6 +167,8 @@ fn of_a_quote(fault: DeskFault) -> Problem {
             Problem::new(Kind::PreconditionFailed, fault.to_string()).with_header(header::ETAG, tag.clone())
         }
         DeskFault::Exists { .. } | DeskFault::Conflict(_) => Problem::new(Kind::Conflict, fault.to_string()),
+        DeskFault::Paper(_) => Problem::new(Kind::CannotBePrinted, fault.to_string()),
+        DeskFault::NoDocuments => Problem::new(Kind::NotBuilt, fault.to_string()),
         DeskFault::Alternate(_) => Problem::new(Kind::CannotBeEstimated, fault.to_string()),
         other => of_accounting(other),
     }

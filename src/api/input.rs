@@ -6,13 +6,14 @@ use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
 use super::problem::InputError;
-use crate::desk::NewPrice;
+use crate::desk::{NewDraft, NewPrice, Publication};
 
 /// Longest free text, in characters.
 const TEXT_MOST: usize = 200;
 /// Characters of a faulty value that are told.
 const CAME_MOST: usize = 60;
 const A_DATE: &str = "a date such as 2026-03-01";
+const A_VERSION: &str = "the number of a version, from 1";
 const A_NOTE: &str = "a text of 1 to 200 characters";
 
 /// The members of an object, taken one by one; what is left over is a fault.
@@ -122,19 +123,6 @@ fn number(value: &Value, scale: u32) -> Option<Decimal> {
     }
 }
 
-/// The text of an object that has one member.
-///
-/// # Errors
-/// Another shape.
-pub fn only_text(value: &Value, name: &'static str) -> Result<String, Vec<InputError>> {
-    let mut members = Members::of(value);
-    let text = members.take(name, "a text", Value::as_str);
-    match (text, members.finish()) {
-        (Some(text), errors) if errors.is_empty() => Ok(text.to_owned()),
-        (_, errors) => Err(errors),
-    }
-}
-
 /// A price to be added.
 ///
 /// # Errors
@@ -180,6 +168,91 @@ pub fn take_back(value: &Value) -> Result<(NaiveDate, String), Vec<InputError>> 
     }
 }
 
+/// A draft of a rulebook that is to be made.
+///
+/// # Errors
+/// Every fault of the body.
+pub fn new_rulebook_draft(value: &Value) -> Result<NewDraft, Vec<InputError>> {
+    let mut members = Members::of(value);
+    let rulebook = members.maybe("rulebook", "the name of a rulebook", |value| value.as_str());
+    let version = members.maybe("version", A_VERSION, whole_number);
+    match members.finish() {
+        errors if errors.is_empty() => Ok(NewDraft {
+            rulebook: rulebook.map(str::to_owned),
+            version,
+        }),
+        errors => Err(errors),
+    }
+}
+
+/// How a draft of a rulebook is published.
+///
+/// # Errors
+/// Every fault of the body.
+pub fn publication(value: &Value) -> Result<Publication, Vec<InputError>> {
+    let mut members = Members::of(value);
+    let current_from = members.maybe("current_from", A_DATE, |value| value.as_str().and_then(iso_date));
+    let instead_of = members.maybe("instead_of", A_VERSION, whole_number);
+    match members.finish() {
+        errors if errors.is_empty() => Ok(Publication {
+            current_from,
+            instead_of,
+        }),
+        errors => Err(errors),
+    }
+}
+
+/// A version of a rulebook, and the day from which it is to be current.
+///
+/// # Errors
+/// Every fault of the body.
+pub fn calendar_entry(value: &Value) -> Result<(u32, Option<NaiveDate>), Vec<InputError>> {
+    let mut members = Members::of(value);
+    let version = members.take("version", A_VERSION, whole_number);
+    let from = members.maybe("current_from", A_DATE, |value| value.as_str().and_then(iso_date));
+    match (version, members.finish()) {
+        (Some(version), errors) if errors.is_empty() => Ok((version, from)),
+        (_, errors) => Err(errors),
+    }
+}
+
+/// The titles of worked examples; none for all of them.
+///
+/// # Errors
+/// Every fault of the body.
+pub fn examples_to_take(value: &Value) -> Result<Option<Vec<String>>, Vec<InputError>> {
+    let mut members = Members::of(value);
+    let titles = |value: &Value| {
+        let titles = value.as_array()?.iter();
+        titles
+            .map(|title| title.as_str().map(str::to_owned))
+            .collect::<Option<Vec<_>>>()
+    };
+    let titles = members.maybe("examples", "a list of titles of worked examples", titles);
+    match members.finish() {
+        errors if errors.is_empty() => Ok(titles),
+        errors => Err(errors),
+    }
+}
+
+/// The reason for something.
+///
+/// # Errors
+/// Every fault of the body.
+pub fn reason(value: &Value) -> Result<String, Vec<InputError>> {
+    let mut members = Members::of(value);
+    let reason = members.take("reason", A_NOTE, |value| value.as_str().and_then(note));
+    match (reason, members.finish()) {
+        (Some(reason), errors) if errors.is_empty() => Ok(reason.to_owned()),
+        (_, errors) => Err(errors),
+    }
+}
+
+/// A number from 1.
+fn whole_number(value: &Value) -> Option<u32> {
+    u32::try_from(value.as_u64()?).ok().filter(|number| *number > 0)
+}
+
 /// The first day of a new version, and the version, its shape read by `T`.
 ///
 /// # Errors
@@ -204,7 +277,7 @@ pub fn dated<T: DeserializeOwned>(
 }
 
 /// The same faults in a member of the body.
-fn under(pointer: &str, mut errors: Vec<InputError>) -> Vec<InputError> {
+pub(super) fn under(pointer: &str, mut errors: Vec<InputError>) -> Vec<InputError> {
     for error in &mut errors {
         error.pointer.insert_str(0, pointer);
     }

@@ -10,14 +10,18 @@ mod audit_entries;
 mod body;
 mod catalogue;
 mod change_orders;
+mod charts;
 mod contract;
 mod estimates;
 mod every_request;
 mod faults;
 mod health;
+mod house_styles;
 mod input;
 mod labour_classes;
 mod page;
+mod paper_input;
+mod papers;
 mod parameters;
 mod parties;
 mod policies;
@@ -29,6 +33,9 @@ mod quotes;
 mod rate;
 mod reply;
 mod revisions;
+mod rulebook_drafts;
+mod rulebook_parts;
+mod rulebook_versions;
 mod rulebooks;
 mod shapes;
 mod unrouted;
@@ -62,6 +69,7 @@ use who::CallersDesk;
 fn routes(config: &mut ServiceConfig) {
     config
         .service(estimates::create_estimate)
+        .service(estimates::create_sweep)
         .service(estimates::create_sizing_report)
         .service(rulebooks::list_facts)
         .service(rulebooks::read_form)
@@ -69,6 +77,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(rulebooks::check_rulebook)
         .service(rulebooks::read_rulebook)
         .service(rulebooks::edit_rulebook)
+        .configure(rules_in_versions)
         .service(catalogue::list_items)
         .service(catalogue::read_item)
         .service(catalogue::read_item_prices)
@@ -130,11 +139,44 @@ fn routes(config: &mut ServiceConfig) {
         .service(access_keys::rotate_access_key)
         .service(access_keys::revoke_access_key)
         .service(audit_entries::list_audit_entries)
+        .configure(papers::routes)
+        .configure(charts::routes)
+        .service(house_styles::list_house_styles)
+        .service(house_styles::read_house_style)
+        .service(house_styles::edit_house_style)
         .configure(accounting::routes)
         .service(health::healthz)
         .service(health::readyz)
         .service(contract::read_contract)
         .service(problem_page::read_problem_kind);
+}
+
+/// Routes of versions and drafts of rulebooks.
+fn rules_in_versions(config: &mut ServiceConfig) {
+    config
+        .service(rulebook_versions::list_rulebook_versions)
+        .service(rulebook_versions::read_rulebook_version)
+        .service(rulebook_versions::try_rulebook_version)
+        .service(rulebook_versions::compare_rulebook_versions)
+        .service(rulebook_versions::try_rulebook_version_on_job)
+        .service(rulebook_versions::make_rulebook_current)
+        .service(rulebook_versions::retire_rulebook)
+        .service(rulebook_drafts::create_rulebook_draft)
+        .service(rulebook_drafts::list_rulebook_drafts)
+        .service(rulebook_drafts::read_rulebook_draft)
+        .service(rulebook_drafts::replace_rulebook_draft)
+        .service(rulebook_drafts::discard_rulebook_draft)
+        .service(rulebook_drafts::format_rulebook_draft)
+        .service(rulebook_drafts::check_rulebook_draft)
+        .service(rulebook_drafts::try_rulebook_draft)
+        .service(rulebook_drafts::take_example_figures)
+        .service(rulebook_drafts::compare_rulebook_draft)
+        .service(rulebook_drafts::try_rulebook_draft_on_job)
+        .service(rulebook_drafts::publish_rulebook_draft)
+        .service(rulebook_parts::list_rulebook_parts)
+        .service(rulebook_parts::read_rulebook_part)
+        .service(rulebook_parts::put_rulebook_part)
+        .service(rulebook_parts::remove_rulebook_part);
 }
 
 /// Binds the address and gives the server, which runs when it is awaited, and the address that it got.

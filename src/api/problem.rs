@@ -3,6 +3,7 @@
 use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
 use estimate::catalogue::price_list::Trouble;
+use estimate::examples::Tried;
 use estimate::job::Fault;
 use estimate::quantity::counted;
 use estimate::rules::Finding;
@@ -43,6 +44,8 @@ pub enum Kind {
     InvalidInput,
     /// The rulebook has faults.
     RulebookFindings,
+    /// Worked examples of the rulebook do not come out.
+    WorkedExamples,
     /// Rows of a price list are in trouble.
     PriceListTroubles,
     /// The input is sound, but the job cannot be priced.
@@ -65,6 +68,10 @@ pub enum Kind {
     IdempotencyKeyReused,
     /// The caller makes more requests than are answered.
     TooManyRequests,
+    /// No paper can be made of what stands.
+    CannotBePrinted,
+    /// The program was built without documents.
+    NotBuilt,
     /// A fault of ours.
     Internal,
     /// The request was not answered in its time.
@@ -90,6 +97,7 @@ impl Kind {
         Self::UnsupportedMediaType,
         Self::InvalidInput,
         Self::RulebookFindings,
+        Self::WorkedExamples,
         Self::PriceListTroubles,
         Self::CannotBeEstimated,
         Self::PreconditionRequired,
@@ -101,6 +109,8 @@ impl Kind {
         Self::CannotBeHandedOver,
         Self::IdempotencyKeyReused,
         Self::TooManyRequests,
+        Self::CannotBePrinted,
+        Self::NotBuilt,
         Self::Internal,
         Self::TimedOut,
         Self::NotReady,
@@ -135,10 +145,13 @@ impl Kind {
             Self::UnsupportedMediaType => StatusCode::UNSUPPORTED_MEDIA_TYPE,
             Self::InvalidInput
             | Self::RulebookFindings
+            | Self::WorkedExamples
             | Self::PriceListTroubles
             | Self::CannotBeEstimated
-            | Self::IdempotencyKeyReused => StatusCode::UNPROCESSABLE_ENTITY,
+            | Self::IdempotencyKeyReused
+            | Self::CannotBePrinted => StatusCode::UNPROCESSABLE_ENTITY,
             Self::PreconditionRequired => StatusCode::PRECONDITION_REQUIRED,
+            Self::NotBuilt => StatusCode::NOT_IMPLEMENTED,
             Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
             Self::NotReady | Self::TimedOut => StatusCode::SERVICE_UNAVAILABLE,
         }
@@ -164,6 +177,10 @@ impl Kind {
             }
             Self::InvalidInput => ("invalid-input", "The input has faults"),
             Self::RulebookFindings => ("rulebook-findings", "The rulebook has faults"),
+            Self::WorkedExamples => (
+                "worked-examples",
+                "Worked examples of the rulebook do not come out",
+            ),
             Self::PriceListTroubles => ("price-list-troubles", "Rows of the price list are in trouble"),
             Self::CannotBeEstimated => ("cannot-be-estimated", "The job cannot be priced as it stands"),
             Self::PreconditionRequired => ("precondition-required", "If-Match is needed"),
@@ -183,6 +200,8 @@ impl Kind {
                 "idempotency-key-reused",
                 "The Idempotency-Key was used for another request",
             ),
+            Self::CannotBePrinted => ("cannot-be-printed", "It cannot be put on paper as it stands"),
+            Self::NotBuilt => ("not-built", "This program was built without that"),
             Self::Internal => ("internal", "A fault of this service, not of the request"),
             Self::NotReady => ("not-ready", "The service cannot answer now"),
         }
@@ -239,6 +258,10 @@ pub struct Body {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(schema_with = finding_list)]
     pub findings: Vec<Finding>,
+    /// The worked examples of the rulebook: what was expected, what came, and how that came about.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(schema_with = example_list)]
+    pub examples: Vec<Tried>,
     /// Rows of a price list that keep it from being applied: the first 200 troubles.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(schema_with = trouble_list)]
@@ -258,6 +281,10 @@ const TROUBLES_MOST: usize = 200;
 
 fn trouble_list() -> utoipa::openapi::schema::Array {
     utoipa::openapi::schema::Array::new(utoipa::openapi::Ref::from_schema_name("PriceListTrouble"))
+}
+
+fn example_list() -> utoipa::openapi::schema::Array {
+    utoipa::openapi::schema::Array::new(utoipa::openapi::Ref::from_schema_name("TriedExample"))
 }
 
 fn finding_list() -> utoipa::openapi::schema::Array {
@@ -285,6 +312,7 @@ impl Problem {
             position: None,
             errors: Vec::new(),
             findings: Vec::new(),
+            examples: Vec::new(),
             troubles: Vec::new(),
             allowed: None,
             reasons: Vec::new(),

@@ -145,6 +145,14 @@ fn of_what_stands(kind: Kind) -> Option<(&'static str, &'static str)> {
             "The offer is over a limit of the policy, and nobody else has approved exactly what it is now.",
             "reasons has the limits. Another person than its authors approves it at …/approvals.",
         ),
+        Kind::WorkedExamples => (
+            "A rulebook is to be published, and worked examples in it do not come to what they expect.",
+            "examples says what was expected and what came. Correct the rules, or take the new figures over where they are meant.",
+        ),
+        Kind::CannotBePrinted => (
+            "No paper can be made of what stands: something in it has no place on paper.",
+            "detail says what is in the way; correct the house style or the wording.",
+        ),
         Kind::ReceiptDiffers => (
             "The ledger's receipt has another total than what was accepted.",
             "Compare both; the receipt is kept as refused until they agree.",
@@ -167,6 +175,10 @@ fn of_the_service(kind: Kind) -> (&'static str, &'static str) {
         Kind::TimedOut => (
             "The service did not come to an answer in the time that a request may take.",
             "Read whether it took effect, or send it again under the same Idempotency-Key after Retry-After.",
+        ),
+        Kind::NotBuilt => (
+            "This program was built without documents, and a document was asked for.",
+            "Ask the operator for a program with the feature documents.",
         ),
         Kind::NotReady => (
             "The database does not answer, is busy, or holds nothing yet.",

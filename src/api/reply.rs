@@ -10,6 +10,15 @@ use super::problem::{Kind, Problem};
 use super::who::{Shape, View, view_of};
 use crate::desk::{DeskFault, Told};
 
+/// The media type of a rulebook's text.
+const TOML: &str = "application/toml";
+
+/// Whether the caller asks for TOML and not for JSON.
+pub fn wants_toml(request: &HttpRequest) -> bool {
+    let mut asked = listed(request, &header::ACCEPT).map(|kind| kind.split(';').next().unwrap_or_default());
+    asked.any(|kind| kind.trim().eq_ignore_ascii_case(TOML))
+}
+
 /// An answer in JSON, or a document in another format. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
 pub struct Reply {
     status: StatusCode,
@@ -65,6 +74,14 @@ impl Reply {
             media_type: "application/json",
             tag: Some(tag),
             headers: Vec::new(),
+        }
+    }
+
+    /// 200 with a text in TOML, tagged by `tag`.
+    pub fn toml(text: String, tag: String) -> Self {
+        Self {
+            media_type: TOML,
+            ..Self::bytes(text.into_bytes(), tag)
         }
     }
 

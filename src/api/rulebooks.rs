@@ -1,21 +1,20 @@
 //! Rulebooks: read, checked and edited; and what their formulas may use.
 
-use actix_web::http::header;
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use estimate::quantity::fact::{FactDef, FactKind, FactSource};
 use estimate::rules::{Finding, Rulebook, Severity};
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
 use utoipa::IntoParams;
 
+use super::acting::{Acting, Seen};
 use super::at_desk;
-use super::body::RulebookText;
+use super::body::RulebookBody;
 use super::page::{PageQuery, page};
-use super::problem::{Body, Kind, Problem};
+use super::problem::{Body, Problem};
 use super::reply::{self, Reply};
 use super::who::CallersDesk;
-use crate::desk::{Desk, DeskFault, RulebookVersion};
+use crate::desk::{RulebookVersion, version_tag};
 
 #[derive(Serialize)]
 struct RulebookHead<'a> {
@@ -40,21 +39,15 @@ impl<'a> From<&'a RulebookVersion> for RulebookHead<'a> {
     fn from(version: &'a RulebookVersion) -> Self {
         let program = version.workbook.program();
         Self {
-            id: &version.stored.id,
-            version: version.stored.version,
+            id: &version.stored.head.id,
+            version: version.stored.head.version,
             title: program.title(),
-            published_at: &version.stored.created_at,
-            digest: &version.stored.digest,
+            published_at: &version.stored.head.created_at,
+            digest: &version.stored.head.digest,
             formulas: program.formula_count(),
             lines: program.line_count(),
         }
     }
-}
-
-/// The tag of a version: its number and the first half of its digest.
-fn tag(version: &RulebookVersion) -> String {
-    let digest = version.stored.digest.get(..32).unwrap_or_default();
-    format!("\"{}-{digest}\"", version.stored.version)
 }
 
 fn view(version: &RulebookVersion) -> Result<Reply, Problem> {
@@ -63,12 +56,12 @@ fn view(version: &RulebookVersion) -> Result<Reply, Problem> {
         model: version.workbook.rulebook(),
         text: &version.stored.text,
     };
-    Ok(Reply::json(&view)?.with_tag(tag(version)))
+    Ok(Reply::json(&view)?.with_tag(version_tag(&version.stored.head)))
 }
 
 /// List the rulebooks
 #[utoipa::path(tag = "rules", params(PageQuery), responses(
-    (status = 200, description = "A page of rulebooks, the published version of each",
+    (status = 200, description = "A page of rulebooks, the current version of each",
         body = ref("#/components/schemas/RulebookPage")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebooks")]
@@ -77,27 +70,56 @@ pub async fn list_rulebooks(
     desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
-    let office = at_desk(&desk, Desk::office).await?;
-    let rows: Vec<_> = office.rulebooks.iter().map(RulebookHead::from).collect();
+    let office = at_desk(&desk, |desk| {
+        let office = desk.office()?;
+        // Rules that nobody has asked for yet are opened where it may take a while.
+        office
+            .shelf
+            .ids()
+            .try_for_each(|id| office.rulebook(Some(id)).map(drop))?;
+        Ok(office)
+    })
+    .await?;
+    let current: Result<Vec<_>, _> = office.shelf.ids().map(|id| office.rulebook(Some(id))).collect();
+    let rows: Vec<_> = current?.into_iter().map(RulebookHead::from).collect();
     page(&request, &query, &rows, |row| row.id)
 }
 
 /// Read a rulebook
 ///
-/// The published version: its text as the office wrote it, and the same as a tree.
+/// The version that is current today: its text as the office wrote it, and the same as a tree. Asked for with
+/// `Accept: application/toml` it is the text alone.
 #[utoipa::path(tag = "rules", params(("id" = String, Path, description = "The rulebook's name")), responses(
-    (status = 200, description = "The rulebook", body = ref("#/components/schemas/Rulebook")),
+    (status = 200, description = "The rulebook", content(
+        (ref("#/components/schemas/Rulebook") = "application/json"),
+        (String = "application/toml"))),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebooks/{id}")]
-pub async fn read_rulebook(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
-    let office = at_desk(&desk, Desk::office).await?;
-    view(office.rulebook(Some(&id))?)
+pub async fn read_rulebook(
+    request: HttpRequest,
+    desk: CallersDesk,
+    id: Path<String>,
+) -> Result<Reply, Problem> {
+    let as_text = reply::wants_toml(&request);
+    let reply = at_desk(&desk, move |desk| {
+        let office = desk.office()?;
+        let version = office.rulebook(Some(&id))?;
+        Ok(match as_text {
+            true => Ok(Reply::toml(
+                version.stored.text.clone(),
+                version_tag(&version.stored.head),
+            )),
+            false => view(version),
+        })
+    });
+    reply.await?
 }
 
 /// Edit a rulebook
 ///
-/// Takes the whole text, checks it, and publishes it as the next version; the version before stays as it was.
-/// `If-Match` carries the tag of the version that the edit was made from.
+/// The short way: takes the whole text or tree, checks it, runs its worked examples, and publishes it as the next
+/// version, current from today on; the versions before stay as they were. `If-Match` carries the tag of the version that
+/// the edit was made from. Step by step it goes over a draft.
 #[utoipa::path(tag = "rules",
     params(
         ("id" = String, Path, description = "The rulebook's name"),
@@ -105,42 +127,43 @@ pub async fn read_rulebook(desk: CallersDesk, id: Path<String>) -> Result<Reply,
     request_body(content(
         (String = "application/toml", example = json!("[rulebook]\nid = \"…\"")),
         (String = "text/plain"),
-        (ref("#/components/schemas/RulebookText") = "application/json"))),
+        (ref("#/components/schemas/RulebookInput") = "application/json"))),
     responses(
-        (status = 200, description = "The new version", body = ref("#/components/schemas/Rulebook")),
+        (status = 200, description = "The new version", body = ref("#/components/schemas/PublishedRulebook")),
         (status = 412, description = "Somebody else was quicker", body = Body, content_type = "application/problem+json"),
-        (status = 422, description = "Every finding of the check", body = Body, content_type = "application/problem+json"),
+        (status = 422, description = "Every finding of the check, or every worked example with what came", body = Body,
+            content_type = "application/problem+json"),
         (status = 428, description = "If-Match is needed", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[put("/v1/rulebooks/{id}")]
 pub async fn edit_rulebook(
-    request: HttpRequest,
     desk: CallersDesk,
     id: Path<String>,
-    text: RulebookText,
+    acting: Acting,
+    seen: Seen,
+    body: RulebookBody,
 ) -> Result<Reply, Problem> {
-    let id = id.into_inner();
-    let office = at_desk(&desk, Desk::office).await?;
-    let base = office.rulebook(Some(&id))?;
-    if !request.headers().contains_key(header::IF_MATCH) {
-        let detail = "If-Match with the tag of the version that was edited is needed";
-        return Err(Problem::new(Kind::PreconditionRequired, detail));
-    }
-    if !reply::matches(&request, &tag(base)) {
-        return Err(DeskFault::Changed.into());
-    }
-    let (base, name) = (base.stored.version, id.clone());
-    let office = at_desk(&desk, move |desk| {
-        desk.publish_rulebook(&name, base, &text.0)?;
-        desk.office()
+    let act = acting.with(&body.value());
+    let told = at_desk(&desk, move |desk| {
+        desk.publish_rulebook(&act, &id, &body.0, |tag| seen.matches(tag))
     });
-    view(office.await?.rulebook(Some(&id))?)
+    Reply::told(told.await?)
 }
 
 #[derive(Serialize)]
 struct CheckView {
     publishable: bool,
     findings: Vec<Finding>,
+}
+
+/// What a check has to say, and whether the rules could be published.
+pub(super) fn checked(findings: Vec<Finding>) -> Result<Reply, Problem> {
+    let publishable = findings.iter().all(|finding| finding.severity != Severity::Error);
+    Ok(Reply::json(&CheckView {
+        publishable,
+        findings,
+    })?
+    .without_tag())
 }
 
 /// Check the text of a rulebook
@@ -150,19 +173,13 @@ struct CheckView {
     request_body(content(
         (String = "application/toml"),
         (String = "text/plain"),
-        (ref("#/components/schemas/RulebookText") = "application/json"))),
+        (ref("#/components/schemas/RulebookInput") = "application/json"))),
     responses(
         (status = 200, description = "The findings", body = ref("#/components/schemas/RulebookCheck")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebooks/check")]
-pub async fn check_rulebook(desk: CallersDesk, text: RulebookText) -> Result<Reply, Problem> {
-    let findings = at_desk(&desk, move |desk| desk.check_rulebook(&text.0)).await?;
-    let publishable = findings.iter().all(|finding| finding.severity != Severity::Error);
-    Ok(Reply::json(&CheckView {
-        publishable,
-        findings,
-    })?
-    .without_tag())
+pub async fn check_rulebook(desk: CallersDesk, body: RulebookBody) -> Result<Reply, Problem> {
+    checked(at_desk(&desk, move |desk| desk.check_rulebook(&body.0)).await?)
 }
 
 /// Which rulebook a list or a form is for.
@@ -222,11 +239,14 @@ struct FactsView<'a> {
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/facts")]
 pub async fn list_facts(desk: CallersDesk, query: Query<FactsQuery>) -> Result<Reply, Problem> {
-    let office = at_desk(&desk, Desk::office).await?;
-    let workbook = &office.rulebook(query.rulebook.as_deref())?.workbook;
-    Reply::json(&FactsView {
-        data: workbook.facts().iter().map(FactView::from).collect(),
-    })
+    let reply = at_desk(&desk, move |desk| {
+        let office = desk.office()?;
+        let workbook = &office.rulebook(query.rulebook.as_deref())?.workbook;
+        Ok(Reply::json(&FactsView {
+            data: workbook.facts().iter().map(FactView::from).collect(),
+        }))
+    });
+    reply.await?
 }
 
 /// The form of the job spec
@@ -238,11 +258,10 @@ pub async fn list_facts(desk: CallersDesk, query: Query<FactsQuery>) -> Result<R
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/job-spec-form")]
 pub async fn read_form(desk: CallersDesk, query: Query<FactsQuery>) -> Result<Reply, Problem> {
-    let office = at_desk(&desk, Desk::office).await?;
-    let schema: Value = office
-        .rulebook(query.rulebook.as_deref())?
-        .workbook
-        .form()
-        .request_schema();
-    Reply::json(&schema)
+    let schema = at_desk(&desk, move |desk| {
+        let office = desk.office()?;
+        let form = office.rulebook(query.rulebook.as_deref())?.workbook.form();
+        Ok(form.request_schema())
+    });
+    Reply::json(&schema.await?)
 }

@@ -1,5 +1,6 @@
 //! Shapes of bodies for the contract: those that the core writes, and the form of the job spec.
 
+use estimate::handoff::house_style::HouseStyle;
 use estimate::job::Form;
 use estimate::quote::draft::{ChangeOrder, Draft};
 use serde_json::{Map, Value, json};
@@ -12,9 +13,12 @@ const WRITTEN: &[&str] = &[
     include_str!("schemas/accounting.json"),
     include_str!("schemas/catalogue.json"),
     include_str!("schemas/estimate.json"),
+    include_str!("schemas/papers.json"),
     include_str!("schemas/price_lists.json"),
     include_str!("schemas/quotes.json"),
+    include_str!("schemas/rulebook_versions.json"),
     include_str!("schemas/rules.json"),
+    include_str!("schemas/sweeps.json"),
 ];
 
 /// A request that the demonstration prices, to try the service with.
@@ -34,6 +38,7 @@ pub fn all() -> Result<Map<String, Value>, ContractFault> {
     }
     form(&mut shapes)?;
     drafts(&mut shapes)?;
+    house_style(&mut shapes)?;
     Ok(shapes)
 }
 
@@ -97,6 +102,17 @@ fn drafts(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
         add(shapes, name, shape)?;
     }
     Ok(())
+}
+
+/// The house style, by its own form.
+fn house_style(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
+    let mut shape = HouseStyle::schema();
+    lift(&mut shape);
+    if let Some(members) = shape.as_object_mut() {
+        members.remove("$schema");
+        members.remove("$defs");
+    }
+    add(shapes, "HouseStyle", shape)
 }
 
 /// Turns references into `$defs` into references to shapes of the contract.

@@ -3,10 +3,12 @@
 use std::fs;
 use std::path::Path;
 
+use estimate::examples::Tried;
 use estimate::quantity::counted;
 use estimate::rules::{Finding, Severity, render};
+use serde_json::Value;
 use tallyrule::config::DataArgs;
-use tallyrule::desk::{DeskFault, try_examples};
+use tallyrule::desk::{DeskFault, strict_json};
 
 use super::data::told;
 use super::{Told, job};
@@ -23,7 +25,7 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
             .count();
         (errors, findings.len().saturating_sub(errors))
     };
-    let workbook = match office.compile(&text, 1) {
+    let workbook = match office.compile_priced(&text, 1, office.today()) {
         Ok(workbook) => workbook,
         Err(DeskFault::Rulebook(findings)) => {
             let (errors, warnings) = by_severity(&findings);
@@ -38,19 +40,36 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
     };
     let beside = file.parent().unwrap_or(Path::new("."));
     let folders: Vec<&Path> = std::iter::once(beside).chain(seed).collect();
-    let examples = workbook.rulebook().examples.len();
-    let wrong = try_examples(&office, &workbook, &folders);
+    let tried = office.try_examples(&workbook, |job| read_job(&folders, job));
+    let wrong: Vec<&Tried> = tried.iter().filter(|tried| !tried.fits).collect();
     if !wrong.is_empty() {
-        let lines: String = wrong.iter().map(|fault| format!("{name}: {fault}\n")).collect();
+        let mut lines = String::new();
+        for tried in &wrong {
+            for difference in tried.differences() {
+                lines.push_str(&format!("{name}: example {}: {difference}\n", tried.title));
+            }
+        }
         return Err(Told(format!(
-            "{lines}{name}: {} of the worked examples' figures do not come out",
-            wrong.len()
+            "{lines}{name}: {} of {} worked examples do not come out",
+            wrong.len(),
+            tried.len()
         )));
     }
+    let examples = tried.len();
     let (_, warnings) = by_severity(workbook.warnings());
     let told = render(workbook.warnings(), &name, &text);
     Ok(format!(
         "{told}{name}: no errors, {}, {examples} of {examples} worked examples come out\n",
         counted(warnings, "warning")
     ))
+}
+
+/// The request in a file that an example names, in the first of these folders that has it.
+pub(super) fn read_job(folders: &[&Path], job: &str) -> Result<Value, String> {
+    let mut places = folders.iter().map(|folder| folder.join(job));
+    let first = places.clone().next().unwrap_or_else(|| job.into());
+    let place = places.find(|place| place.is_file()).unwrap_or(first);
+    let told = |fault: &dyn std::fmt::Display| format!("{}: {fault}", place.display());
+    let bytes = fs::read(&place).map_err(|fault| told(&format!("cannot be read: {fault}")))?;
+    strict_json::read(&bytes).map_err(|fault| told(&fault))
 }

@@ -67,6 +67,11 @@ pub fn told(fault: &DeskFault) -> Told {
                 one.line, one.column, one.part, one.message
             ));
         }),
+        DeskFault::Examples(tried) => tried.iter().for_each(|one| {
+            for difference in one.differences() {
+                line(&format!("{}: {difference}", one.title));
+            }
+        }),
         _ => {}
     }
     Told(text)

@@ -11,6 +11,7 @@ use tallyrule::print;
 use tallyrule::store::Location;
 
 use super::data::told;
+use super::papers::PaperArgs;
 use super::{Told, data};
 
 /// How a result is printed.
@@ -37,9 +38,10 @@ pub struct JobArgs {
     data: DataArgs,
 }
 
-/// Prices the job.
-pub fn price(args: &JobArgs, explain: bool) -> Result<String, Told> {
+/// Prices the job, and writes the papers of it that are asked for.
+pub fn price(args: &JobArgs, explain: bool, papers: &PaperArgs) -> Result<String, Told> {
     let (request, office) = opened(args)?;
+    papers.write(&office, &request)?;
     let shown = office.estimate_job(&request, explain, |estimate| match args.format {
         Format::Table => Ok(print::estimate(estimate, explain)),
         Format::Json => serde_json::to_string_pretty(estimate).map(|text| text + "\n"),

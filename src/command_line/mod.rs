@@ -5,7 +5,9 @@
 mod access_key;
 mod check;
 mod data;
+mod format;
 mod job;
+mod papers;
 mod serve;
 mod tokens;
 mod verify;
@@ -50,6 +52,8 @@ enum Command {
         /// Say of each line how it came about
         #[arg(long)]
         explain: bool,
+        #[command(flatten)]
+        papers: papers::PaperArgs,
     },
     /// Size a job: load, unit class, line set, drain, wiring and the rest of the physics
     Size {
@@ -65,6 +69,17 @@ enum Command {
         seed: Option<PathBuf>,
         #[command(flatten)]
         data: DataArgs,
+    },
+    /// Bring the text of a rulebook into its canonical order and spelling; comments stay where they were
+    Format {
+        /// The rulebook
+        rulebook: PathBuf,
+        /// Write the file instead of printing the text
+        #[arg(long)]
+        write: bool,
+        /// Put the jobs of the worked examples into the text, so that it needs no files beside it
+        #[arg(long)]
+        with_jobs: bool,
     },
     /// Load a folder of seed data into an empty database
     Seed {
@@ -93,9 +108,14 @@ pub fn run() -> ExitCode {
             return ExitCode::from(2);
         }
         Some(Command::Serve { serve, tokens }) => serve::serve(&serve, &tokens),
-        Some(Command::Price { job, explain }) => job::price(&job, explain),
+        Some(Command::Price { job, explain, papers }) => job::price(&job, explain, &papers),
         Some(Command::Size { job }) => job::size(&job),
         Some(Command::Check { rulebook, seed, data }) => check::check(&rulebook, seed.as_deref(), &data),
+        Some(Command::Format {
+            rulebook,
+            write,
+            with_jobs,
+        }) => format::format(&rulebook, write, with_jobs),
         Some(Command::Seed { dir, data }) => data::seed(&dir, &data),
         Some(Command::Verify { data }) => verify::verify(&data),
         Some(Command::AccessKey(command)) => access_key::run(command),

@@ -11,7 +11,7 @@ use tallyrule::desk::{Desk, DeskFault, Entrances};
 use tallyrule::store::{Hand, Loaded};
 
 use super::tokens::TokenArgs;
-use super::{Told, data};
+use super::{Told, data, papers};
 
 /// Stores, now and then, that offers have expired, for as long as the server runs. Reading does not wait for it.
 fn expire_now_and_then(desk: &Desk, every: Duration) {
@@ -63,7 +63,7 @@ pub fn serve(args: &ServeArgs, tokens: &TokenArgs) -> Result<String, Told> {
         tokens: tokens.issuer()?,
     };
     let store = data::open(&location, args.connections, true)?;
-    let desk = Desk::open(store.by(Hand::program("serve")), entrances);
+    let desk = Desk::open(store.by(Hand::program("serve")), entrances).printing_with(papers::PRINT);
     if args.demo {
         match data::seed_folder(&args.seed).and_then(|seed| desk.load_seed(seed)) {
             Ok(Loaded::Now) => tracing::info!("loaded the demonstration from {}", args.seed.display()),

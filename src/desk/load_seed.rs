@@ -2,8 +2,9 @@
 
 use chrono::NaiveDate;
 
+use super::shelf::Texts;
 use super::{Desk, DeskFault, Office, SeedFolder, now};
-use crate::store::{Loaded, OfficeData, StoreFault, StoredPolicy, StoredRulebook};
+use crate::store::{Loaded, OfficeData, RulebookShelf, StoreFault, StoredPolicy, StoredRulebook};
 
 impl Desk {
     /// Checks the whole of `seed` as one and puts it into the database in one transaction.
@@ -13,12 +14,14 @@ impl Desk {
     pub fn load_seed(&self, seed: SeedFolder) -> Result<Loaded, DeskFault> {
         let digest = seed.digest.clone();
         let now = now();
-        let data = rows(seed, &now);
-        checked(data.clone())?;
-        self.store.load(&data, &digest).map_err(|fault| match fault {
-            StoreFault::Exists => DeskFault::NotEmpty,
-            other => DeskFault::Store(other),
-        })
+        let (data, rules) = rows(seed, &now);
+        checked(data.clone(), rules.clone())?;
+        self.store
+            .load(&data, &[rules], &digest)
+            .map_err(|fault| match fault {
+                StoreFault::Exists => DeskFault::NotEmpty,
+                other => DeskFault::Store(other),
+            })
     }
 }
 
@@ -28,7 +31,8 @@ impl Office {
     /// # Errors
     /// Every fault of the data.
     pub fn of_seed(seed: SeedFolder) -> Result<Self, DeskFault> {
-        checked(rows(seed, &now()))
+        let (data, rules) = rows(seed, &now());
+        checked(data, rules)
     }
 
     /// The same without its rulebook: what a rulebook is checked against.
@@ -36,24 +40,22 @@ impl Office {
     /// # Errors
     /// Every fault of the other data.
     pub fn of_seed_without_rules(seed: SeedFolder) -> Result<Self, DeskFault> {
-        Self::new(
-            0,
-            OfficeData {
-                rulebooks: Vec::new(),
-                ..rows(seed, &now())
-            },
-        )
+        let (data, _) = rows(seed, &now());
+        let data = OfficeData {
+            rulebooks: RulebookShelf::default(),
+            ..data
+        };
+        Self::new(0, data, Texts::Held(Vec::new()))
     }
 }
 
-fn rows(seed: SeedFolder, now: &str) -> OfficeData {
-    OfficeData {
-        rulebooks: vec![StoredRulebook::new(
-            &seed.company.rulebook,
-            1,
-            &seed.rulebook,
-            now,
-        )],
+/// Who entered what came with the seed data.
+const SEED: &str = "seed data";
+
+fn rows(seed: SeedFolder, now: &str) -> (OfficeData, StoredRulebook) {
+    let rules = StoredRulebook::new(&seed.company.rulebook, 1, &seed.rulebook, now);
+    let data = OfficeData {
+        rulebooks: RulebookShelf::single(&rules.head, SEED),
         company: seed.company,
         items: seed.items,
         labour: seed.labour,
@@ -68,12 +70,13 @@ fn rows(seed: SeedFolder, now: &str) -> OfficeData {
                 policy,
             })
             .collect(),
-    }
+    };
+    (data, rules)
 }
 
 /// The office that the rows make, once all of it holds together.
-fn checked(data: OfficeData) -> Result<Office, DeskFault> {
-    let office = Office::new(0, data)?;
+fn checked(data: OfficeData, rules: StoredRulebook) -> Result<Office, DeskFault> {
+    let office = Office::new(0, data, Texts::Held(vec![rules]))?;
     office.policy(None)?;
     let wanted = &office.company.rulebook;
     match office.rulebook(None)?.workbook.version().id {

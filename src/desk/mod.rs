@@ -10,17 +10,19 @@ mod add_price;
 mod audit;
 mod edit_labour;
 mod edit_policy;
-mod edit_rulebook;
 mod estimate_job;
+mod house_styles;
 mod load_seed;
 mod office;
 mod parties;
 pub mod price_list;
 mod quotes;
 mod read_request;
+mod rulebooks;
 pub mod seed_folder;
+mod shelf;
 pub mod strict_json;
-mod try_examples;
+mod sweep_job;
 
 use std::sync::atomic::AtomicUsize;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -29,7 +31,9 @@ use chrono::{DateTime, SecondsFormat, Utc};
 use estimate::catalogue::CatalogueFault;
 use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
+use estimate::examples::Tried;
 use estimate::handoff::fault::HandoffFault;
+use estimate::handoff::paper_fault::PaperFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
 use estimate::quantity::{Money, counted};
@@ -37,6 +41,7 @@ use estimate::quote::approval::{ApprovalFault, ApprovalReason};
 use estimate::quote::life::{IssueFault, MoveFault};
 use estimate::quote::moved::MovedFault;
 use estimate::rules::Finding;
+use estimate::rules::rulebook::TreeFault;
 use thiserror::Error;
 
 use crate::store::{Hand, Store, StoreFault};
@@ -46,11 +51,13 @@ pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTol
 pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
-pub use office::{Office, PolicyVersion, RulebookVersion};
+pub use house_styles::StyleChoice;
+pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
-pub use quotes::{At, NewQuote, NewRevision, QuotePage, QuoteQuery, Verified, WordOfCustomer};
+pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};
+pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
 pub use seed_folder::{SeedFault, SeedFolder};
-pub use try_examples::{ExampleFault, try_examples};
+pub use shelf::RulebookVersion;
 
 /// What lets somebody in beside the access keys in the database.
 #[derive(Debug, Default)]
@@ -114,6 +121,24 @@ pub enum DeskFault {
     /// A rulebook has errors in it.
     #[error("the rulebook has {}", counted(.0.len(), "finding"))]
     Rulebook(Vec<Finding>),
+    /// A rulebook has no such version.
+    #[error("the rulebook {rulebook} has no version {version}; there are {there}")]
+    UnknownVersion {
+        /// Where it was named, where a member of what was sent named it.
+        pointer: Option<&'static str>,
+        /// The rulebook.
+        rulebook: String,
+        /// The version that was named.
+        version: u32,
+        /// Those that there are.
+        there: String,
+    },
+    /// A rulebook or a part of one has not its shape, as JSON.
+    #[error("it has {} faults", .0.len())]
+    Tree(Vec<TreeFault>),
+    /// Worked examples of a rulebook do not come out.
+    #[error("{} of its worked examples do not come out", .0.iter().filter(|tried| !tried.fits).count())]
+    Examples(Vec<Tried>),
     /// The text is of another rulebook than the one to be changed.
     #[error("the text is of the rulebook {named}, not of {wanted}")]
     OtherName {
@@ -215,6 +240,12 @@ pub enum DeskFault {
     /// An alternate, or a choice of them, has no price.
     #[error("{0}")]
     Alternate(String),
+    /// No paper can be made of what stands.
+    #[error("it cannot be put on paper: {0}")]
+    Paper(String),
+    /// This program was built without documents.
+    #[error("this program was built without documents: it makes no PDF")]
+    NoDocuments,
     /// Members of what was sent do not fit: JSON Pointer and words of each fault.
     #[error("it has {} faults", .0.len())]
     Members(Vec<(String, String)>),
@@ -258,9 +289,27 @@ impl DeskFault {
     }
 
     /// The same, where a member of what was sent gave the name.
-    fn at(self, pointer: &'static str) -> Self {
+    pub(crate) fn at(self, pointer: &'static str) -> Self {
         match self {
             Self::Unknown { what, name } => Self::Named { pointer, what, name },
+            other => other,
+        }
+    }
+
+    /// The same, where a member of what was sent gave the version.
+    fn at_version(self, place: &'static str) -> Self {
+        match self {
+            Self::UnknownVersion {
+                rulebook,
+                version,
+                there,
+                ..
+            } => Self::UnknownVersion {
+                pointer: Some(place),
+                rulebook,
+                version,
+                there,
+            },
             other => other,
         }
     }
@@ -275,6 +324,12 @@ impl From<JobFault> for DeskFault {
     }
 }
 
+impl From<PaperFault> for DeskFault {
+    fn from(fault: PaperFault) -> Self {
+        Self::Paper(fault.to_string())
+    }
+}
+
 impl From<MovedFault> for DeskFault {
     fn from(fault: MovedFault) -> Self {
         Self::Defect(fault.to_string())
@@ -283,7 +338,8 @@ impl From<MovedFault> for DeskFault {
 
 /// The estimating desk over one database, in the hands of whoever the store is in.
 pub struct Desk {
-    store: Store,
+    store: Arc<Store>,
+    print: Option<Print>,
     shared: Arc<Shared>,
 }
 
@@ -305,7 +361,8 @@ impl Desk {
     /// The same, with further entrances.
     pub fn open(store: Store, entrances: Entrances) -> Self {
         Self {
-            store,
+            store: Arc::new(store),
+            print: None,
             shared: Arc::new(Shared {
                 entrances,
                 office: Mutex::new(None),
@@ -319,9 +376,16 @@ impl Desk {
     #[must_use]
     pub fn by(&self, hand: Hand) -> Self {
         Self {
-            store: self.store.by(hand),
+            store: Arc::new(self.store.by(hand)),
+            print: self.print,
             shared: Arc::clone(&self.shared),
         }
+    }
+
+    /// The same desk with a press, where this program was built with one.
+    #[must_use]
+    pub fn printing_with(self, print: Option<Print>) -> Self {
+        Self { print, ..self }
     }
 
     /// What the office knows now. One small read tells whether what is kept is still of today; only after a
@@ -336,7 +400,10 @@ impl Desk {
             return Ok(Arc::clone(office));
         }
         let (revision, data) = self.store.office()?.ok_or(DeskFault::Empty)?;
-        let office = Arc::new(Office::new(revision, data)?);
+        let texts = shelf::Texts::Stored(Arc::clone(&self.store));
+        let office = Arc::new(Office::new(revision, data, texts)?);
+        // The rules that most requests use are made ready before anybody sees them.
+        office.rulebook(None)?;
         *kept = Some(Arc::clone(&office));
         Ok(office)
     }

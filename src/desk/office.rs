@@ -12,6 +12,7 @@ use estimate::quote::canonical::Frozen;
 use estimate::workbook::Workbook;
 
 use super::DeskFault;
+use super::shelf::{RulebookVersion, Shelf, Texts};
 use crate::store::{OfficeData, StoredRulebook};
 
 /// Days whose prices are kept ready.
@@ -41,15 +42,6 @@ impl PolicyVersion {
     }
 }
 
-/// A published rulebook, compiled.
-#[derive(Debug)]
-pub struct RulebookVersion {
-    /// As it is stored.
-    pub stored: StoredRulebook,
-    /// As it runs.
-    pub workbook: Workbook,
-}
-
 /// What the office knows at one moment.
 #[derive(Debug)]
 pub struct Office {
@@ -61,8 +53,10 @@ pub struct Office {
     pub catalogue: Catalogue,
     /// Policies, every version, by name and version.
     pub policies: Vec<PolicyVersion>,
-    /// Published rulebooks by name.
-    pub rulebooks: Vec<RulebookVersion>,
+    /// Published rulebooks: every version, and which is current when.
+    pub shelf: Shelf,
+    /// Whether rules are held against the tax categories of the policies.
+    knows_taxes: bool,
     time_zone: Tz,
     prices: Mutex<BTreeMap<NaiveDate, Arc<PriceBook>>>,
     /// The catalogue as quotes keep it, made when the first one asks.
@@ -74,7 +68,7 @@ impl Office {
     ///
     /// # Errors
     /// What does not hold together, everything of one kind at once.
-    pub fn new(revision: i64, data: OfficeData) -> Result<Self, DeskFault> {
+    pub fn new(revision: i64, data: OfficeData, texts: Texts) -> Result<Self, DeskFault> {
         let catalogue =
             Catalogue::new(data.items, data.labour, data.equipment).map_err(DeskFault::Catalogue)?;
         let company = data.company;
@@ -95,21 +89,17 @@ impl Office {
             });
         }
         policies.sort_by(|one: &PolicyVersion, other| one.key().cmp(&other.key()));
-        let mut office = Self {
+        Ok(Self {
             revision,
             company,
             catalogue,
             policies,
-            rulebooks: Vec::with_capacity(data.rulebooks.len()),
+            shelf: Shelf::new(data.rulebooks, texts),
+            knows_taxes: true,
             time_zone,
             prices: Mutex::new(BTreeMap::new()),
             frozen_catalogue: OnceLock::new(),
-        };
-        for stored in data.rulebooks {
-            let workbook = office.compile(&stored.text, stored.version)?;
-            office.rulebooks.push(RulebookVersion { stored, workbook });
-        }
-        Ok(office)
+        })
     }
 
     /// An office of former days: one rulebook and one policy, which a quote was made from. The rulebook was checked
@@ -117,21 +107,12 @@ impl Office {
     ///
     /// # Errors
     /// As [`Office::new`].
-    pub(super) fn past(data: OfficeData) -> Result<Self, DeskFault> {
-        let rulebooks = data.rulebooks;
-        let mut office = Self::new(
-            0,
-            OfficeData {
-                rulebooks: Vec::new(),
-                ..data
-            },
-        )?;
-        for stored in rulebooks {
-            let workbook = Workbook::compile(&stored.text, stored.version, &office.catalogue, &[])
-                .map_err(DeskFault::Rulebook)?;
-            office.rulebooks.push(RulebookVersion { stored, workbook });
-        }
-        Ok(office)
+    pub(super) fn past(data: OfficeData, rules: StoredRulebook) -> Result<Self, DeskFault> {
+        let office = Self::new(0, data, Texts::Held(vec![rules]))?;
+        Ok(Self {
+            knows_taxes: false,
+            ..office
+        })
     }
 
     /// Checks the text of a rulebook against this catalogue and compiles it.
@@ -139,14 +120,27 @@ impl Office {
     /// # Errors
     /// Every finding, when one of them is an error.
     pub fn compile(&self, text: &str, version: u32) -> Result<Workbook, DeskFault> {
-        let categories = self
-            .policies
-            .iter()
-            .flat_map(|version| &version.policy.policy().tax.categories);
+        let policies = self.policies.iter().filter(|_| self.knows_taxes);
+        let categories = policies.flat_map(|version| &version.policy.policy().tax.categories);
         let mut codes: Vec<&str> = categories.map(|category| category.code.as_str()).collect();
         codes.sort_unstable();
         codes.dedup();
         Workbook::compile(text, version, &self.catalogue, &codes).map_err(DeskFault::Rulebook)
+    }
+
+    /// The same for rules that are to count from `day` on: nothing that they buy may lack a price then.
+    ///
+    /// # Errors
+    /// Every finding, when one of them is an error.
+    pub fn compile_priced(&self, text: &str, version: u32, day: NaiveDate) -> Result<Workbook, DeskFault> {
+        let workbook = self.compile(text, version)?;
+        let mut findings = workbook.unpriced(&self.prices_on(day));
+        if findings.is_empty() {
+            return Ok(workbook);
+        }
+        findings.extend(workbook.warnings().iter().cloned());
+        findings.sort_by_key(|finding| (finding.span.start, finding.severity));
+        Err(DeskFault::Rulebook(findings))
     }
 
     /// The policy of this name that holds today, or the company's own when none is named.
@@ -177,14 +171,34 @@ impl Office {
             .filter(move |version| version.policy.policy().id == id)
     }
 
-    /// The rulebook of this name, or the company's own when none is named.
+    /// The version of a rulebook that is current today; the company's own rulebook when none is named.
     ///
     /// # Errors
-    /// There is none of this name.
+    /// There is none of this name, or its rules do not fit the catalogue any more.
     pub fn rulebook(&self, id: Option<&str>) -> Result<&RulebookVersion, DeskFault> {
+        self.rulebook_on(id, None, self.today())
+    }
+
+    /// The version of a rulebook that is named, or else the one that is current on `day`.
+    ///
+    /// # Errors
+    /// There is no such rulebook or version, or its rules do not fit the catalogue any more.
+    pub fn rulebook_on(
+        &self,
+        id: Option<&str>,
+        version: Option<u32>,
+        day: NaiveDate,
+    ) -> Result<&RulebookVersion, DeskFault> {
         let id = id.unwrap_or(&self.company.rulebook);
-        let found = self.rulebooks.iter().find(|version| version.stored.id == id);
-        found.ok_or_else(|| DeskFault::unknown("rulebook", id))
+        let version = match version {
+            Some(version) => version,
+            None => self
+                .shelf
+                .current_on(id, day)
+                .ok_or_else(|| DeskFault::unknown("rulebook", id))?,
+        };
+        self.shelf
+            .version(id, version, |text| self.compile(text, version))
     }
 
     /// Today, where the company is.

@@ -30,7 +30,9 @@ impl Office {
     pub(super) fn basis_on(&self, request: &Value, day: NaiveDate) -> Result<Basis<'_>, DeskFault> {
         let (rulebook, fault) = match self.named(request) {
             Ok(rulebook) => (rulebook, None),
-            Err(DeskFault::Named { name, .. }) => (self.rulebook(None)?, Some(self.no_rulebook(&name))),
+            Err(DeskFault::Named { name, .. }) => {
+                (self.rulebook_on(None, None, day)?, Some(self.no_rulebook(&name)))
+            }
             Err(other) => return Err(other),
         };
         let basis = self.basis_under(&rulebook.workbook, request, day)?;
@@ -73,12 +75,22 @@ impl Office {
     /// The rulebook that a request names: known before the request is read, since its extra inputs are part of the
     /// form.
     pub(super) fn named(&self, request: &Value) -> Result<&RulebookVersion, DeskFault> {
-        self.rulebook(Request::named_rulebook(request))
-            .map_err(|fault| fault.at("/rulebook"))
+        self.named_at(request, ["/rulebook", "/rulebook_version"])
+    }
+
+    /// The same, where the request names rulebook and version at these places of what was sent.
+    pub(super) fn named_at(
+        &self,
+        request: &Value,
+        [rulebook, version]: [&'static str; 2],
+    ) -> Result<&RulebookVersion, DeskFault> {
+        let named = (Request::named_rulebook(request), Request::named_version(request));
+        self.rulebook_on(named.0, named.1, self.day_of(request))
+            .map_err(|fault| fault.at(rulebook).at_version(version))
     }
 
     fn no_rulebook(&self, name: &str) -> Fault {
-        let known = self.rulebooks.iter().map(|version| version.stored.id.as_str());
+        let known = self.shelf.ids();
         Fault::unknown_name("/rulebook".to_owned(), "rulebook", name, known)
     }
 

@@ -1,5 +1,6 @@
 //! A folder of seed data: what an office knows, as TOML files that a person edits.
 
+use std::cell::RefCell;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -8,6 +9,8 @@ use estimate::pricing::policy::Policy;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
+
+use super::{strict_json, with_jobs};
 
 /// The files of a folder of seed data, as they were read.
 #[derive(Debug, Clone)]
@@ -22,7 +25,7 @@ pub struct SeedFolder {
     pub equipment: Vec<Equipment>,
     /// Its policies.
     pub policies: Vec<Policy>,
-    /// The text of its rulebook.
+    /// The text of its rulebook, with the jobs of its worked examples in it.
     pub rulebook: String,
     /// Where the rulebook was read from.
     pub rulebook_file: PathBuf,
@@ -89,6 +92,25 @@ impl Reader<'_> {
         }
     }
 
+    /// The text of a rulebook with the jobs of its worked examples. What else is wrong with it the check tells.
+    fn with_jobs(&mut self, text: String) -> String {
+        let reader = RefCell::new(&mut *self);
+        let read = |name: &str| {
+            let text = reader.borrow_mut().text(name);
+            let text = text.ok_or_else(|| "cannot be read".to_owned())?;
+            strict_json::read(text.as_bytes()).map_err(|fault| fault.to_string())
+        };
+        match with_jobs(&text, read) {
+            Ok(Ok(whole)) => whole,
+            Ok(Err(message)) => {
+                let file = self.folder.join("rulebook.toml");
+                self.faults.push(SeedFault { file, message });
+                text
+            }
+            Err(_) => text,
+        }
+    }
+
     fn parsed<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
         let text = self.text(name)?;
         match toml::from_str(&text) {
@@ -121,12 +143,15 @@ impl SeedFolder {
         let labour = reader.parsed::<LabourFile>("labour.toml");
         let equipment = reader.parsed::<EquipmentFile>("equipment.toml");
         let policies = reader.parsed::<PolicyFile>("policy.toml");
-        let rulebook = reader.text("rulebook.toml");
+        let rulebook = reader.text("rulebook.toml").map(|text| reader.with_jobs(text));
         let (Some(company), Some(items), Some(labour), Some(equipment), Some(policies), Some(rulebook)) =
             (company, items, labour, equipment, policies, rulebook)
         else {
             return Err(reader.faults);
         };
+        if !reader.faults.is_empty() {
+            return Err(reader.faults);
+        }
         let digest = reader
             .digest
             .finalize()

@@ -22,6 +22,10 @@ pub mod workbook;
 
 pub mod estimate;
 
+pub mod examples;
+
 pub mod quote;
 
 pub mod handoff;
+
+pub mod sweep;

@@ -9,12 +9,13 @@ use std::sync::Arc;
 use serde_json::Value;
 
 use crate::bill::possible_keys;
+use crate::catalogue::prices::PriceBook;
 use crate::catalogue::{Catalogue, facts as equipment_facts};
 use crate::estimate::Version;
 use crate::job::{Form, JobFault, Names as Known, Request, RequestReader, UnknownRule, facts as job_facts};
 use crate::pricing::CheckedPolicy;
 use crate::quantity::fact::FactDef;
-use crate::rules::{Finding, Names, Program, Rulebook, compile, parse_toml};
+use crate::rules::{Finding, Names, Program, Rulebook, compile, parse_toml, unpriced};
 use crate::sizing;
 
 /// A rulebook, checked and compiled against one catalogue.
@@ -53,7 +54,7 @@ impl Workbook {
         let form = Form::new(&classes, &extra);
         let mut facts = job_facts::definitions(&extra);
         facts.extend(sizing::facts::definitions(catalogue));
-        facts.extend(equipment_facts::defs());
+        facts.extend(equipment_facts::defs(catalogue));
         let mut names = Names::new(facts, catalogue);
         names.domains = job_facts::word_lists();
         names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();
@@ -120,6 +121,12 @@ impl Workbook {
     /// What is probably not meant.
     pub fn warnings(&self) -> &[Finding] {
         &self.warnings
+    }
+
+    /// Errors for lines that cannot be priced on the day of `prices`, which are of the same catalogue: the rulebook
+    /// itself is fine, but should not count while it buys what has no price.
+    pub fn unpriced(&self, prices: &PriceBook) -> Vec<Finding> {
+        unpriced(&self.rulebook, &self.program, prices)
     }
 
     /// What estimate requests under this rulebook are read by. Tax categories and the currency are those of the

@@ -1,13 +1,14 @@
 //! How a line came about: its key, its shares and factors, its formulas, the source of its price.
 
 use estimate::bill::line::{Content, Goods, Work};
+use estimate::handoff::figure::grouped;
 use estimate::pricing::{LabourTotal, Line};
 use estimate::quantity::unit::Unit;
 use estimate::quantity::{Currency, Decimal, decimal};
 use estimate::rules::trace::{FormulaTrace, Place, Shown, What};
 
 use super::figure::{amount, in_unit, money, percent, with_unit};
-use super::table::{Table, grouped};
+use super::table::Table;
 
 /// Puts under a line how it came about. `labour` are the totals by class, of which a line of work is a part.
 pub fn explanation(table: &mut Table, line: &Line<'_>, labour: &[LabourTotal<'_>]) {

@@ -1,10 +1,9 @@
 //! Figures as a person writes them: grouped digits, units of the trade, ratios in percent.
 
+use estimate::handoff::figure::grouped;
 use estimate::quantity::rounding::{Mode, to_scale};
 use estimate::quantity::unit::Unit;
 use estimate::quantity::{Currency, Decimal, Money, Quantity, decimal};
-
-use super::table::grouped;
 
 /// Decimals of a quantity on paper; the JSON has them all.
 const SHOWN_SCALE: u32 = 2;

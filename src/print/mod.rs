@@ -1,4 +1,4 @@
-//! Results as plain text for a person: within 100 columns, figures on the right.
+//! Results as plain text for a person: within 100 columns, figures on the right; and lists as spreadsheets.
 //!
 //! In: results of the desk. Out: text. Deliberately absent: arithmetic; every figure is printed as it was computed.
 
@@ -6,12 +6,14 @@ mod bill;
 mod estimate;
 mod explanation;
 mod figure;
+mod purchase_list;
 mod sizing;
 mod table;
 
 use table::{WIDTH, wrapped};
 
 pub use estimate::estimate;
+pub use purchase_list::{purchase_csv, purchase_workbook};
 pub use sizing::sized_job;
 
 /// A heading with a line under it, after an empty line.

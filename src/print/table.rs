@@ -184,19 +184,3 @@ pub fn wrapped(text: &str, indent: &str, width: usize) -> String {
         .map(|line| format!("{indent}{line}").trim_end().to_owned() + "\n")
         .collect()
 }
-
-/// `1234567.50` as `1,234,567.50`.
-pub fn grouped(number: &str) -> String {
-    let (sign, digits) = number.strip_prefix('-').map_or(("", number), |rest| ("-", rest));
-    let (whole, fraction) = digits
-        .split_once('.')
-        .map_or((digits, None), |(whole, rest)| (whole, Some(rest)));
-    let mut out = String::from(sign);
-    for (at, digit) in whole.chars().enumerate() {
-        if at > 0 && (whole.len() - at) % 3 == 0 {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    fraction.map_or(out.clone(), |fraction| format!("{out}.{fraction}"))
-}

@@ -12,7 +12,7 @@ use super::audit::{Change, Written};
 use super::catalogue::{self, PriceRow, RateRow};
 use super::connection::{Conn, each};
 use super::policies::{self, StoredPolicy};
-use super::rulebooks::{self, StoredRulebook};
+use super::rulebooks::{self, RulebookShelf, StoredRulebook};
 use super::schema;
 use super::{Store, StoreFault};
 
@@ -29,8 +29,8 @@ pub struct OfficeData {
     pub equipment: Vec<Equipment>,
     /// Its policies, every version.
     pub policies: Vec<StoredPolicy>,
-    /// Its published rulebooks.
-    pub rulebooks: Vec<StoredRulebook>,
+    /// Its published rulebooks, without their texts.
+    pub rulebooks: RulebookShelf,
 }
 
 /// What became of seed data that was to be loaded.
@@ -87,18 +87,23 @@ impl Store {
                 labour: read_labour(conn)?,
                 equipment: read_equipment(conn)?,
                 policies: policies::read(conn)?,
-                rulebooks: rulebooks::current(conn)?,
+                rulebooks: rulebooks::read(conn)?,
             };
             Ok(Some((revision, data)))
         })
     }
 
-    /// Puts `data` into an empty database in one transaction. `digest` names the seed data: the same again is
-    /// told as such.
+    /// Puts `data` and the texts of its rulebooks into an empty database in one transaction. `digest` names the seed
+    /// data: the same again is told as such.
     ///
     /// # Errors
     /// [`StoreFault::Exists`] when the database holds other data; else what the database says.
-    pub fn load(&self, data: &OfficeData, digest: &str) -> Result<Loaded, StoreFault> {
+    pub fn load(
+        &self,
+        data: &OfficeData,
+        texts: &[StoredRulebook],
+        digest: &str,
+    ) -> Result<Loaded, StoreFault> {
         self.write(|conn| {
             catalogue::move_revision(conn)?;
             let state = schema::catalogue_state::table.select(schema::catalogue_state::seed);
@@ -111,6 +116,11 @@ impl Store {
                 return Err(StoreFault::Exists);
             }
             insert_all(conn, data)?;
+            texts
+                .iter()
+                .try_for_each(|rulebook| rulebooks::insert(conn, rulebook))?;
+            let calendar = &data.rulebooks.calendar;
+            calendar.iter().try_for_each(|row| rulebooks::enter(conn, row))?;
             diesel::update(schema::catalogue_state::table)
                 .set(schema::catalogue_state::seed.eq(digest))
                 .execute(conn)?;
@@ -139,12 +149,9 @@ fn insert_all(conn: &mut Conn, data: &OfficeData) -> Result<(), StoreFault> {
         });
     }
     each!(conn, conn => diesel::insert_into(schema::equipment::table).values(&rows).execute(conn))?;
-    for policy in &data.policies {
-        policies::insert(conn, policy)?;
-    }
-    data.rulebooks
+    data.policies
         .iter()
-        .try_for_each(|rulebook| rulebooks::insert(conn, rulebook))
+        .try_for_each(|policy| policies::insert(conn, policy))
 }
 
 fn insert_items(conn: &mut Conn, items: &[Item]) -> Result<(), StoreFault> {

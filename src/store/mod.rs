@@ -10,6 +10,7 @@ mod bulk;
 mod catalogue;
 mod connection;
 mod fault;
+mod house_styles;
 mod location;
 mod migrate;
 mod once;
@@ -18,6 +19,7 @@ mod policies;
 mod price_list_rows;
 mod price_lists;
 mod quotes;
+mod rulebook_drafts;
 mod rulebooks;
 mod schema;
 mod writer;
@@ -38,6 +40,7 @@ pub use accounting::{
 pub use audit::{AuditChecked, AuditEntry, AuditFilter, Hand};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
+pub use house_styles::StoredStyle;
 pub use location::Location;
 pub use once::RequestKey;
 pub use parties::{PartyFilter, PartyKind, PartyRow};
@@ -47,7 +50,8 @@ pub use quotes::{
     AcceptanceRow, ApprovalRow, IssuedHead, IssuedRow, QuoteFilter, QuoteRow, RevisionRow, SnapshotRow,
     StoredQuote, TransitionRow, Write,
 };
-pub use rulebooks::StoredRulebook;
+pub use rulebook_drafts::{DraftFilter, DraftHead, StoredDraft};
+pub use rulebooks::{CalendarRow, RetirementRow, RulebookHead, RulebookShelf, StoredRulebook};
 
 /// How long a request waits for a connection before it is told that the database is busy.
 const CONNECTION_WAIT: Duration = Duration::from_secs(5);

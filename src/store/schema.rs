@@ -76,6 +76,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// How papers look, in versions; never changed.
+    house_styles (id, version) {
+        id -> Text,
+        version -> Integer,
+        body -> Text,
+        created_at -> Text,
+    }
+}
+
+diesel::table! {
     /// How suppliers' price lists are read, in versions; never changed.
     price_list_mappings (id, version) {
         id -> Text,
@@ -124,6 +134,44 @@ diesel::table! {
         text -> Text,
         digest -> Text,
         created_at -> Text,
+    }
+}
+
+diesel::table! {
+    /// Which version of a rulebook is current from which day on; never changed.
+    rulebook_calendar (rulebook, position) {
+        rulebook -> Text,
+        position -> Integer,
+        version -> Integer,
+        current_from -> Date,
+        entered_at -> Text,
+        entered_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// Versions of rulebooks that are not offered any more; never changed.
+    rulebook_retirements (rulebook, version) {
+        rulebook -> Text,
+        version -> Integer,
+        reason -> Text,
+        retired_at -> Text,
+        retired_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// Drafts of rulebooks.
+    rulebook_drafts (id) {
+        id -> Text,
+        rulebook -> Text,
+        base_version -> Integer,
+        text -> Text,
+        edit -> BigInt,
+        created_at -> Text,
+        created_by -> Text,
+        changed_at -> Text,
+        changed_by -> Text,
     }
 }
 

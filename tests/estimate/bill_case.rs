@@ -56,6 +56,7 @@ pub fn item(code: &str, unit: Unit, packs: &[(&str, &str)]) -> Item {
         cost_code: "MAT".to_owned(),
         tax_category: "goods".to_owned(),
         supplier: "Fenwold Supply".to_owned(),
+        part_number: None,
         lead_days: 2,
         one_piece: false,
         packs: packs

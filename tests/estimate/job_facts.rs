@@ -26,7 +26,11 @@ fn told(name: &str) -> HashMap<String, String> {
         .iter()
         .zip(&values)
         .map(|(definition, value)| {
-            assert!(definition.admits(value), "{}: {value:?}", definition.name);
+            assert!(
+                definition.admits(value) && definition.is_within(value),
+                "{}: {value:?}",
+                definition.name
+            );
             let text = match (&definition.kind, value) {
                 (FactKind::Choice(domain), FactValue::Choice(word)) => {
                     domain.word(*word).expect("a word").to_owned()

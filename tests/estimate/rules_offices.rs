@@ -50,6 +50,7 @@ fn leaves(sort: Sort) -> &'static [&'static str] {
             "30 min",
             "mount_hours[unit.mounting, site.ceiling_height]",
             "patch_hours[16 ft2]",
+            "patch_hours[clamp(cellar.volume / 1 ft, 4 ft2, 64 ft2)]",
             "d_time",
         ],
         Count => &["2 each", "each", "unit.count", "input.bottles", "d_count"],
@@ -305,6 +306,7 @@ pub fn nearly() -> impl Strategy<Value = String> {
         "size_up[line_set.suction_size]",
         "lift_share[site.ceiling_height]",
         "patch_hours[16 ft2]",
+        "patch_hours[cellar.volume / 1 ft]",
     ];
     let joins = vec![
         " + ", " - ", " * ", " / ", " = ", " <> ", " < ", " >= ", " and ", " or ",

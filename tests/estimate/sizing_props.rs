@@ -3,6 +3,7 @@
 use estimate::job::Form;
 use estimate::job::form::Shape;
 use estimate::quantity::decimal::plain;
+use estimate::rules::{RunInput, RunReason};
 use estimate::sizing::{facts, size};
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
@@ -64,7 +65,28 @@ fn holds(request: &Value) -> bool {
     let report = size(&read.job.spec, &OFFICE.catalogue).expect("a report");
     let values = facts::values(&report);
     for (definition, value) in facts::definitions(&OFFICE.catalogue).iter().zip(&values) {
-        assert!(definition.admits(value), "{} is {value:?}", definition.name);
+        assert!(
+            definition.admits(value) && definition.is_within(value),
+            "{} is {value:?}",
+            definition.name
+        );
+    }
+    let all = estimate::estimate::facts(&read, &report, &OFFICE.catalogue);
+    for (definition, value) in OFFICE.workbook.facts().iter().zip(&all) {
+        assert!(definition.is_within(value), "{} is {value:?}", definition.name);
+    }
+    // What passed the check fails on no type, unit or look-up, whatever the job.
+    let run = OFFICE.workbook.program().run(RunInput {
+        facts: &all,
+        unknown: &[],
+        explain: false,
+    });
+    if let Err(fault) = run {
+        let of_numbers = matches!(
+            fault.reason,
+            RunReason::Overflow | RunReason::DivisionByZero | RunReason::Negative { .. }
+        );
+        assert!(of_numbers, "{fault}");
     }
     for question in &report.questions {
         assert_eq!(

@@ -70,7 +70,7 @@ fn definitions_and_values_agree_for_every_seed() {
         assert_eq!(values.len(), definitions.len());
         for (definition, value) in definitions.iter().zip(&values) {
             assert!(
-                definition.admits(value),
+                definition.admits(value) && definition.is_within(value),
                 "{name}: {} is {value:?}",
                 definition.name
             );
@@ -84,7 +84,7 @@ fn definitions_and_values_agree_for_every_seed() {
     let all = job_facts::definitions(&[])
         .into_iter()
         .chain(definitions)
-        .chain(equipment_facts::defs());
+        .chain(equipment_facts::defs(&OFFICE.catalogue));
     for definition in all {
         assert!(
             names.insert(definition.name.clone()),

@@ -231,8 +231,9 @@ fn worked_examples_are_run_by_the_check() {
     let wrong = check(&example("1", "in", goods["key"].as_str().unwrap(), "1.00"));
     assert_eq!(wrong.status.code(), Some(1));
     let told = told(&wrong);
+    assert_eq!(told.matches("is expected").count(), 3, "{told}");
     assert!(
-        told.contains("3 of the worked examples' figures do not come out"),
+        told.contains(&format!("1 of {} worked examples do not come out", own + 1)),
         "{told}"
     );
     assert!(
@@ -328,6 +329,45 @@ fn every_fault_of_a_request_is_printed_with_its_place() {
 }
 
 #[test]
+fn a_rulebook_is_formatted_with_its_comments_and_its_jobs() {
+    let folder = folder();
+    let text = fs::read_to_string(project().join("seed-data/rulebook.toml")).unwrap();
+    let file = folder.join("rulebook.toml");
+    fs::write(&file, &text).unwrap();
+    copy_jobs(&folder);
+    let printed = run_in(&folder, &["format", "rulebook.toml"]);
+    let formatted = out(&printed);
+    assert_eq!(printed.status.code(), Some(0), "{}", told(&printed));
+    assert!(formatted.starts_with("# The office's rules"), "comments stay");
+    assert_eq!(
+        fs::read_to_string(&file).unwrap(),
+        text,
+        "printing changes no file"
+    );
+    let whole = run_in(&folder, &["format", "rulebook.toml", "--write", "--with-jobs"]);
+    assert_eq!(whole.status.code(), Some(0), "{}", told(&whole));
+    let written = fs::read_to_string(&file).unwrap();
+    assert!(
+        !written.contains("jobs/pinfold-basement.json"),
+        "the job stands in the text"
+    );
+    let again = run_in(&folder, &["format", "rulebook.toml", "--write"]);
+    assert!(out(&again).contains("canonical"), "{}", out(&again));
+    fs::remove_dir_all(folder.join("jobs")).unwrap();
+    let alone = run_in(&folder, &["check", "rulebook.toml", "--seed", &seed()]);
+    assert_eq!(
+        alone.status.code(),
+        Some(0),
+        "it needs no files beside it: {}",
+        told(&alone)
+    );
+    fs::write(&file, "[rulebook]\nid = 5\n").unwrap();
+    let faulty = run_in(&folder, &["format", "rulebook.toml"]);
+    assert_eq!(faulty.status.code(), Some(1));
+    assert!(told(&faulty).contains("rulebook.toml:2:"), "{}", told(&faulty));
+}
+
+#[test]
 fn a_job_is_sized_without_being_priced() {
     let output = run_in(
         &folder(),
@@ -343,6 +383,53 @@ fn a_job_is_sized_without_being_priced() {
 fn the_contract_is_printed_as_it_is_committed() {
     let committed = fs::read_to_string(project().join("openapi/openapi.json")).unwrap();
     assert!(out(&run_in(&folder(), &["openapi"])) == committed);
+}
+
+#[test]
+fn papers_are_written_beside_the_bill() {
+    let folder = folder();
+    let (job, seed) = (job("pinfold-basement"), seed());
+    let style = folder.join("style.json");
+    fs::write(&style, r#"{"language": "es", "paper": "a4"}"#).unwrap();
+    let price = ["price", &job, "--seed", &seed, "--style", "style.json"];
+    let lists = ["--drawing", "drawing.svg", "--purchase-list", "list.csv"];
+    let output = run_in(&folder, &[&price[..], &lists[..]].concat());
+    assert!(output.status.success(), "{}", told(&output));
+    assert!(told(&output).contains("wrote drawing.svg"), "{}", told(&output));
+    let read = |name: &str| fs::read(folder.join(name)).unwrap();
+    assert!(
+        String::from_utf8(read("drawing.svg"))
+            .unwrap()
+            .contains("Unidad de techo")
+    );
+    assert!(
+        String::from_utf8(read("list.csv"))
+            .unwrap()
+            .starts_with("Proveedor,")
+    );
+    let output = run_in(&folder, &[&price[..], &["--purchase-list", "list.xlsx"]].concat());
+    assert!(output.status.success() && read("list.xlsx").starts_with(b"PK"));
+    let output = run_in(
+        &folder,
+        &[
+            &price[..],
+            &["--proposal", "proposal.pdf", "--job-sheet", "sheet.pdf"],
+        ]
+        .concat(),
+    );
+    if cfg!(feature = "documents") {
+        assert!(read("proposal.pdf").starts_with(b"%PDF-") && read("sheet.pdf").starts_with(b"%PDF-"));
+    } else {
+        assert!(
+            told(&output).contains("built without documents"),
+            "{}",
+            told(&output)
+        );
+    }
+    fs::write(&style, r#"{"language": "de"}"#).unwrap();
+    let output = run_in(&folder, &[&price[..], &lists[..]].concat());
+    assert_eq!(output.status.code(), Some(1));
+    assert!(told(&output).contains("/language"), "{}", told(&output));
 }
 
 /// A data file that a newer program has brought further.

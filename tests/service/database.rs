@@ -29,6 +29,9 @@ pub fn by_hand(location: &Location, statement: &str) -> Result<(), String> {
 on_both_engines! {
     fn what_has_been_used_to_price_a_job_cannot_be_changed(office) {
         let before = office.get("/v1/items?limit=500").expect(200);
+        let retired = "INSERT INTO rulebook_retirements (rulebook, version, reason, retired_at, retired_by) \
+            VALUES ('hollowmoor-standard', 1, '-', '-', '-')";
+        by_hand(office.location(), retired).unwrap();
         for statement in [
             "UPDATE item_prices SET amount = '1'",
             "DELETE FROM item_prices",
@@ -39,6 +42,10 @@ on_both_engines! {
             "UPDATE rulebooks SET text = ''",
             "UPDATE rulebooks SET state = 'draft'",
             "DELETE FROM rulebooks",
+            "UPDATE rulebook_calendar SET current_from = '2020-01-01'",
+            "DELETE FROM rulebook_calendar",
+            "UPDATE rulebook_retirements SET reason = ''",
+            "DELETE FROM rulebook_retirements",
         ] {
             let said = by_hand(office.location(), statement).unwrap_err();
             assert!(said.contains("never"), "{statement}: {said}");

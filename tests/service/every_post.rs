@@ -12,7 +12,16 @@ use crate::harness::{Answer, Office, PERSON, fresh_name, row_counts};
 use crate::quotes_desk::{accepted, customer_and_site, draft, house_policy, issued, new_quote, post, quote};
 
 /// They compute an answer, and nothing is another after them.
-const CHANGE_NOTHING: &[&str] = &["/v1/estimates", "/v1/sizing-reports", "/v1/rulebooks/check"];
+const CHANGE_NOTHING: &[&str] = &[
+    "/v1/estimates",
+    "/v1/estimates/sweeps",
+    "/v1/sizing-reports",
+    "/v1/rulebooks/check",
+    "/v1/rulebook-drafts/{draft}/impact",
+    "/v1/rulebooks/{id}/versions/{version}/impact",
+    "/v1/purchase-lists",
+    "/v1/price-curves",
+];
 
 /// Their answers tell a secret that is kept nowhere, and so no answer is kept; an access key that is revoked again stays as
 /// it was.

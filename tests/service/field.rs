@@ -159,6 +159,28 @@ impl Story {
         self.seen.insert(operation);
         told
     }
+
+    /// Asks for a paper as the field. What is written in it as text has no planted figure; that the texts of a PDF have no
+    /// cost is a test of papers.
+    fn look_at(&mut self, path: &str) {
+        let answer = self.office.ask_by(Some(&self.field), "GET", path, &[], b"");
+        assert!([200, 501].contains(&answer.status), "{path}: {}", answer.text);
+        for figure in FIGURES {
+            assert!(!answer.text.contains(figure), "{path} tells {figure}");
+        }
+        let parts = |path: &str| path.split('/').count();
+        let paper = path.rsplit('/').next().unwrap();
+        let own = |row: &&tallyrule::api::Row| parts(row.path) == parts(path) && row.path.ends_with(paper);
+        self.seen.insert(ROWS.iter().find(own).unwrap().operation);
+    }
+}
+
+/// A quote with a change order.
+fn order_of(office: &Office) -> String {
+    let path = crate::quotes_desk::accepted(office, &crate::quotes_desk::draft());
+    let change = json!({"title": "Conduit", "change": {"job": {"electrical": {"method": "conduit"}}}});
+    post(office, &format!("{path}/change-orders"), &change).expect(201);
+    path
 }
 
 #[test]
@@ -240,6 +262,13 @@ fn no_answer_to_the_field_has_cost_in_it() {
         minor(&estimate["estimate"]["totals"]["total"]),
         minor(&whole["estimate"]["totals"]["total"])
     );
+    for paper in ["job-sheet", "drawing", "cellar-load"] {
+        story.look_at(&format!("{path}/revisions/1/{paper}"));
+    }
+    let path = order_of(&story.office);
+    for paper in ["job-sheet", "drawing"] {
+        story.look_at(&format!("{path}/change-orders/1/revisions/1/{paper}"));
+    }
     let untried: Vec<&str> = ROWS
         .iter()
         .filter(|row| {

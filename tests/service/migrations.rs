@@ -69,6 +69,56 @@ fn every_step_can_be_taken_back_and_again_postgresql() {
     there_and_back(Engine::Postgresql);
 }
 
+/// An entry of a rulebook's calendar.
+#[derive(QueryableByName)]
+struct Entry {
+    #[diesel(sql_type = diesel::sql_types::Text)]
+    entry: String,
+}
+
+/// Takes the steps before versions of rulebooks, puts three versions in, and takes the rest.
+fn versions_hold_from_their_publication(engine: Engine) {
+    const STEPS_BEFORE: usize = 3;
+    let Some(location) = empty_location(engine) else {
+        return;
+    };
+    drop(Store::open(location.clone(), 1, true).unwrap());
+    take_back(&location, steps("sqlite").len() - STEPS_BEFORE);
+    for (id, version, day) in [
+        ("a", 1, "2025-03-01"),
+        ("b", 1, "2025-03-02"),
+        ("a", 2, "2025-05-04"),
+    ] {
+        let digest = "0".repeat(64);
+        let row = format!(
+            "INSERT INTO rulebooks (id, version, state, text, digest, created_at) \
+             VALUES ('{id}', {version}, 'published', '', '{digest}', '{day}T08:00:00.000000Z')"
+        );
+        by_hand(&location, &row).unwrap();
+    }
+    drop(Store::open(location.clone(), 1, true).unwrap());
+    let read = "SELECT rulebook || ' ' || position || ' ' || version || ' ' || CAST(current_from AS TEXT) AS entry \
+        FROM rulebook_calendar ORDER BY rulebook, position";
+    let read = diesel::sql_query(read);
+    let calendar: Vec<Entry> = match &location {
+        Location::File(path) => read.load(&mut SqliteConnection::establish(path.to_str().unwrap()).unwrap()),
+        Location::Server(url) => read.load(&mut PgConnection::establish(url).unwrap()),
+    }
+    .unwrap();
+    let told: Vec<&str> = calendar.iter().map(|row| row.entry.as_str()).collect();
+    assert_eq!(told, ["a 1 1 2025-03-01", "a 2 2 2025-05-04", "b 1 1 2025-03-02"]);
+}
+
+#[test]
+fn published_versions_are_current_from_their_publication_sqlite() {
+    versions_hold_from_their_publication(Engine::Sqlite);
+}
+
+#[test]
+fn published_versions_are_current_from_their_publication_postgresql() {
+    versions_hold_from_their_publication(Engine::Postgresql);
+}
+
 #[test]
 fn both_engines_have_the_same_tables() {
     let Some(server) = empty_location(Engine::Postgresql) else {

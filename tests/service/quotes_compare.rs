@@ -43,13 +43,19 @@ fn office_moves_on(office: &Office, estimate: &Value) {
     let (before, after) = text.split_once("task = \"walk_through\"").unwrap();
     let (line, rest) = after.split_once("hours = \"").unwrap();
     let (hours, rest) = rest.split_once('"').unwrap();
-    let text = format!("{before}task = \"walk_through\"{line}hours = \"({hours}) * 2\"{rest}");
+    let text = crate::rulebooks::without_totals(&format!(
+        "{before}task = \"walk_through\"{line}hours = \"({hours}) * 2\"{rest}"
+    ));
     let tag = current.header("etag").unwrap();
     office
         .ask(
             "PUT",
             path,
-            &[("content-type", "application/toml"), ("if-match", tag)],
+            &[
+                ("content-type", "application/toml"),
+                ("if-match", tag),
+                ("acting-person", "Ines Calloway"),
+            ],
             text.as_bytes(),
         )
         .expect(200);

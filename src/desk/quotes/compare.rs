@@ -69,7 +69,9 @@ impl Desk {
         let mut request = mixed_request(&of(mix.job).request, &of(mix.by_hand).request);
         if let Value::Object(members) = &mut request {
             // What the request names of the office is said by the mix.
-            members.retain(|name, _| !["rulebook", "policy", "priced_on"].contains(&name.as_str()));
+            members.retain(|name, _| {
+                !["rulebook", "rulebook_version", "policy", "priced_on"].contains(&name.as_str())
+            });
         }
         let prices = &of(mix.prices).sources;
         let sources = Sources {

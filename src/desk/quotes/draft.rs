@@ -1,6 +1,6 @@
 //! Drafts: made, edited, estimated, begun anew from an older revision, brought up to date.
 
-use estimate::job::Faults;
+use estimate::job::{Faults, Request};
 use estimate::quote::alternates::PricedAlternate;
 use estimate::quote::draft::{ChangeOrder, Draft};
 use estimate::quote::revision::Sources;
@@ -13,6 +13,9 @@ use super::work::{Figures, Priced, authors, sources};
 use super::{Act, At, Told};
 use crate::desk::{Desk, DeskFault, Office, moment};
 use crate::store::{RevisionRow, StoredQuote, Write};
+
+/// Where the request in a draft names the version of its rulebook.
+const OF_DRAFT: &str = "/request/rulebook_version";
 
 /// A revision that is to be made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -48,7 +51,7 @@ pub(super) fn text(
 impl Office {
     pub(super) fn read_draft(&self, draft: &Value) -> Result<Draft, DeskFault> {
         let request = draft.get("request").unwrap_or(&Value::Null);
-        let basis = self.basis(request)?;
+        let basis = self.basis(request).map_err(|fault| fault.at_version(OF_DRAFT))?;
         basis.read_with(request, "/request", |reader| Draft::read(draft, reader))
     }
 }
@@ -71,7 +74,7 @@ impl Desk {
             let (text, sources, kept) = if at.change_order == 0 {
                 let draft = present.office.read_draft(content)?;
                 let (now, kept) = present.office.sources(&draft.request, before.priced_on)?;
-                let sources = pinned(&before, now);
+                let sources = pinned(&draft.request, &before, now);
                 (text(draft.frozen())?, sources, kept)
             } else {
                 (
@@ -289,9 +292,11 @@ fn written(row: &RevisionRow, present: &Present<'_>) -> Result<RevisionRow, Desk
 
 /// What an edited draft is estimated from: what it was before, but for what it names now. A draft that names another day is
 /// moved to that day: it gets the prices and the policy that hold then by what the office knows now, as it would if it were
-/// made anew. Its rules have no day, and stay.
-fn pinned(before: &Sources, now: Sources) -> Sources {
-    let rulebook = if before.rulebook.id == now.rulebook.id {
+/// made anew. Its rules have no day, and stay, unless another version is named.
+fn pinned(request: &Value, before: &Sources, now: Sources) -> Sources {
+    let other_version =
+        Request::named_version(request).is_some_and(|version| version != before.rulebook.version);
+    let rulebook = if before.rulebook.id == now.rulebook.id && !other_version {
         before.rulebook.clone()
     } else {
         now.rulebook

@@ -31,7 +31,7 @@ pub struct WordOfCustomer {
 }
 
 /// The document of a customer or a site as a record holds it.
-fn party<T: DeserializeOwned>(row: &PartyRow) -> Result<T, DeskFault> {
+pub(super) fn party<T: DeserializeOwned>(row: &PartyRow) -> Result<T, DeskFault> {
     let bad = |fault: serde_json::Error| unreadable("customers", &row.id, fault);
     let mut members: Map<String, Value> = serde_json::from_str(&row.body).map_err(bad)?;
     members.remove("customer");

@@ -11,6 +11,7 @@ mod create;
 mod draft;
 mod life;
 mod list;
+mod papers;
 mod sources;
 mod verify;
 mod view;
@@ -23,6 +24,7 @@ pub use create::NewQuote;
 pub use draft::NewRevision;
 pub use life::WordOfCustomer;
 pub use list::{QuotePage, QuoteQuery};
+pub use papers::{Chart, Print};
 pub(super) use sources::PastOffice;
 pub use verify::Verified;
 

@@ -14,7 +14,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::desk::{Desk, DeskFault, Office, now};
-use crate::store::{OfficeData, SnapshotRow, StoreFault, StoredPolicy, StoredRulebook};
+use crate::store::{OfficeData, RulebookShelf, SnapshotRow, StoreFault, StoredPolicy, StoredRulebook};
 
 /// Offices of former days that are kept ready.
 const PAST_KEPT: usize = 8;
@@ -100,8 +100,8 @@ impl Office {
         let sources = Sources {
             program: PROGRAM.to_owned(),
             rulebook: VersionDigest {
-                id: rulebook.id.clone(),
-                version: rulebook.version,
+                id: rulebook.head.id.clone(),
+                version: rulebook.head.version,
                 digest: rules,
             },
             policy: VersionDigest {
@@ -170,13 +170,11 @@ impl Desk {
             _ => parsed(&self.content(sources.catalogue)?, sources.catalogue)?,
         };
         let (rulebook, policy) = (&sources.rulebook, &sources.policy);
-        let current = now.rulebooks.iter().find(|version| {
-            version.stored.id == rulebook.id && Digest::of(version.stored.text.as_bytes()) == rulebook.digest
-        });
-        let rules = match current {
-            Some(version) => version.stored.text.clone(),
-            None => self.content(rulebook.digest)?,
+        let rules = match now.shelf.opened(&rulebook.id, rulebook.version) {
+            Some(text) if Digest::of(text.as_bytes()) == rulebook.digest => text.to_owned(),
+            _ => self.content(rulebook.digest)?,
         };
+        let rules = StoredRulebook::new(&rulebook.id, rulebook.version, &rules, "");
         let held = now.policies.iter().map(|version| version.policy.policy());
         let mut held = held.filter(|held| held.id == policy.id);
         let held = held.find(|held| Frozen::of(*held).is_ok_and(|frozen| frozen.digest() == policy.digest));
@@ -184,7 +182,7 @@ impl Desk {
             Some(held) => held.clone(),
             None => parsed(&self.content(policy.digest)?, policy.digest)?,
         };
-        Office::past(OfficeData {
+        let data = OfficeData {
             company: Company {
                 currency: stored.currency,
                 rulebook: rulebook.id.clone(),
@@ -202,8 +200,9 @@ impl Desk {
                 created_at: String::new(),
                 policy: prices,
             }],
-            rulebooks: vec![StoredRulebook::new(&rulebook.id, rulebook.version, &rules, "")],
-        })
+            rulebooks: RulebookShelf::single(&rules.head, ""),
+        };
+        Office::past(data, rules)
     }
 
     /// The content of a snapshot, once its digest is right.

@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::{Catalogue, Equipment};
-use crate::quantity::fact::{Domain, FactDef, FactSource, FactValue};
+use crate::quantity::fact::{Bounds, Domain, FactDef, FactSource, FactValue};
 use crate::quantity::unit::Unit;
 
 /// The name of the domain that holds the classes of equipment.
@@ -114,10 +114,14 @@ const NUMBERS: &[(&str, Unit, &str, Reading)] = &[
     ),
 ];
 
-/// Definitions, in the order of [`values`].
-pub fn defs() -> Vec<FactDef> {
-    let number = |(name, unit, meaning, _): &(&str, Unit, &str, Reading)| {
-        FactDef::number(name, *unit, FactSource::Equipment, meaning)
+/// Definitions, in the order of [`values`], each with what the classes of this catalogue have.
+pub fn defs(catalogue: &Catalogue) -> Vec<FactDef> {
+    let number = |(name, unit, meaning, read): &(&str, Unit, &str, Reading)| {
+        let values = || catalogue.equipment().iter().map(read);
+        FactDef::number(name, *unit, FactSource::Equipment, meaning).within(Bounds {
+            least: values().min(),
+            greatest: values().max(),
+        })
     };
     let mut defs: Vec<FactDef> = NUMBERS.iter().map(number).collect();
     let pump = "the ceiling unit has its own condensate pump";

@@ -25,6 +25,9 @@ pub struct Item {
     pub tax_category: String,
     /// Who sells it.
     pub supplier: String,
+    /// The supplier's own number of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part_number: Option<String>,
     /// Working days from order to delivery.
     #[serde(default)]
     pub lead_days: u32,

@@ -1,20 +1,38 @@
-//! What leaves the house: accepted offers as accounting reads them, in open formats, and proved to the cent.
+//! What leaves the house: papers, lists and drawings for customer, crew and purchasing, and accepted offers as accounting
+//! reads them, in open formats, proved to the cent.
 //!
-//! In: stored documents of revisions and acceptances. Out: bytes and figures that add up, or a fault; nothing that
-//! does not reconcile is handed over. Deliberately absent: the database, the clock, and what is booked in the end.
+//! In: stored documents of revisions and acceptances, or an estimate that was just made. Out: bytes, words and figures
+//! that add up, or a fault; nothing that does not reconcile is handed over. What a customer reads has no field for a
+//! cost, a margin, a wage or an internal note. Deliberately absent: files, page layout, the database, the clock, and
+//! what is booked in the end.
 
 pub mod accepted;
 pub mod amounts;
+pub mod charts;
 pub mod codes;
 pub mod csv;
+pub mod drawing;
 pub mod fault;
+pub mod figure;
+mod head;
+pub mod house_style;
 pub mod instalments;
+pub mod job_sheet;
 pub mod journal;
 pub mod ledger;
+pub mod offer;
+pub mod paper;
+pub mod paper_fault;
+pub mod proposal;
+pub mod purchase_list;
 pub mod reconciliation;
+pub mod routes;
+pub mod scope;
 pub mod sheet;
+pub mod survey;
 pub mod tax_groups;
 mod ubl;
 pub mod ubl_invoice;
 pub mod ubl_quotation;
+pub mod words;
 mod xml;

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::form::{Field, Need, Shape, Words};
 use crate::quantity::Decimal;
 use crate::quantity::decimal::{QUANTITY_SCALE, plain};
-use crate::quantity::fact::{Domain, FactDef, FactKind, FactSource, FactValue};
+use crate::quantity::fact::{Bounds, Domain, FactDef, FactKind, FactSource, FactValue};
 use crate::quantity::unit::Unit;
 
 /// A question that a rulebook adds. Its answer stands at `/extra/<name>` and is the fact `input.<name>`.
@@ -103,6 +103,10 @@ impl ExtraInput {
             },
             meaning: Arc::clone(&self.title),
             source: FactSource::Input,
+            bounds: match &self.kind {
+                ExtraKind::Number { min, max, .. } => Bounds::between(*min, *max),
+                ExtraKind::Flag { .. } | ExtraKind::Choice { .. } => Bounds::default(),
+            },
         }
     }
 

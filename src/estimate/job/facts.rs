@@ -11,6 +11,7 @@ use crate::quantity::Decimal;
 use crate::quantity::fact::{Domain, FactDef, FactKind, FactSource, FactValue};
 use crate::quantity::unit::Unit;
 
+mod bounds;
 mod cellar;
 mod finishes;
 mod routes;
@@ -49,6 +50,7 @@ const TABLE: &[&[Row]] = &[cellar::ROWS, unit::ROWS, routes::ROWS, site::ROWS, f
 
 /// Definitions of the facts of a job, those of the rulebook's extra inputs (`input.<name>`) last.
 pub fn definitions(extra: &[ExtraInput]) -> Vec<FactDef> {
+    let bounds = bounds::FormBounds::default();
     let rows = TABLE.iter().copied().flatten().map(|row| FactDef {
         name: row.name.into(),
         kind: match &row.kind {
@@ -64,6 +66,7 @@ pub fn definitions(extra: &[ExtraInput]) -> Vec<FactDef> {
         },
         meaning: row.meaning.into(),
         source: FactSource::Job,
+        bounds: bounds.of(row.name),
     });
     rows.chain(extra.iter().map(ExtraInput::fact)).collect()
 }

@@ -26,6 +26,8 @@ pub struct Request {
     pub priced_on: Option<NaiveDate>,
     /// Id of the rulebook; the company's own when it is not given.
     pub rulebook: Option<String>,
+    /// Version of the rulebook; the one that is current on the day when it is not given.
+    pub rulebook_version: Option<u32>,
     /// Id of the policy; the company's own when it is not given.
     pub policy: Option<String>,
     /// Discount on the whole offer.
@@ -125,6 +127,16 @@ impl Request {
     pub fn named_rulebook(request: &Value) -> Option<&str> {
         request.get("rulebook")?.as_str()
     }
+
+    /// The version of it that a request names, read before all else likewise.
+    pub fn named_version(request: &Value) -> Option<u32> {
+        u32::try_from(request.get("rulebook_version")?.as_u64()?).ok()
+    }
+
+    /// The day that a request names, read before all else likewise: it says which version is current.
+    pub fn named_day(request: &Value) -> Option<NaiveDate> {
+        request.get("priced_on")?.as_str()?.parse().ok()
+    }
 }
 
 /// A request as it stands in the normal tree.
@@ -132,6 +144,7 @@ impl Request {
 struct RequestTree {
     priced_on: Option<NaiveDate>,
     rulebook: Option<String>,
+    rulebook_version: Option<u32>,
     policy: Option<String>,
     discount: Option<DiscountTree>,
     manual_lines: Vec<ManualTree>,
@@ -201,6 +214,7 @@ impl Request {
             job,
             priced_on: read.priced_on,
             rulebook: read.rulebook,
+            rulebook_version: read.rulebook_version,
             policy: read.policy,
             discount,
             manual_lines: read

@@ -8,7 +8,7 @@ use thiserror::Error;
 use super::basis::{Assumption, UnknownRule, fill};
 use super::contradictions;
 use super::fault::Faults;
-use super::form::Form;
+use super::form::{Form, Shape};
 use super::read::Reader;
 use super::spec::{Spec, SpecMismatch};
 
@@ -80,5 +80,23 @@ impl Form {
         let none = HashSet::new();
         let (_, faults) = Reader::elsewhere(answer, &none).read_as(title, shape, value);
         faults.into_result()
+    }
+
+    /// Reads what an estimate request that stands at `at` asks for beside its job.
+    ///
+    /// # Errors
+    /// Every fault at once; the job is not looked at.
+    pub(crate) fn read_frame(&self, request: &Value, at: &str) -> Result<Value, Faults> {
+        self.read_part(&self.request, request, at)
+    }
+
+    /// Reads a value that stands at `at` by a shape: its normal form.
+    ///
+    /// # Errors
+    /// Every fault at once.
+    pub(crate) fn read_part(&self, shape: &Shape, value: &Value, at: &str) -> Result<Value, Faults> {
+        let none = HashSet::new();
+        let (tree, faults) = Reader::elsewhere(at, &none).read(shape, value);
+        faults.into_result().map(|()| tree)
     }
 }

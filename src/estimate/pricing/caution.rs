@@ -10,7 +10,8 @@ use crate::quantity::Money;
 use crate::quantity::decimal::plain;
 use crate::rules::outcome::Level;
 
-const SOURCE: &str = "pricing policy";
+/// The source of every caution that speaks of money.
+pub const SOURCE: &str = "pricing policy";
 
 /// Old prices, a price that does not cover the cost or covers it thinly, what another person must approve, a
 /// deposit over its limit.

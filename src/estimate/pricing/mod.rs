@@ -39,6 +39,7 @@ mod schedule;
 pub mod tax;
 mod wire;
 
+pub use caution::SOURCE as PRICING_POLICY;
 pub use checked::{CheckedPolicy, PolicyFault};
 pub use explain::explain_policy;
 pub use fault::PricingFault;

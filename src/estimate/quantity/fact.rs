@@ -61,6 +61,37 @@ pub enum FactValue {
     Choice(u16),
 }
 
+/// The least and the greatest value that a number can have, where that is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Bounds {
+    /// Least value.
+    pub least: Option<Decimal>,
+    /// Greatest value.
+    pub greatest: Option<Decimal>,
+}
+
+impl Bounds {
+    /// No number below zero.
+    pub const NOT_NEGATIVE: Self = Self {
+        least: Some(Decimal::ZERO),
+        greatest: None,
+    };
+
+    /// From the least to the greatest value.
+    pub fn between(least: Decimal, greatest: Decimal) -> Self {
+        Self {
+            least: Some(least),
+            greatest: Some(greatest),
+        }
+    }
+
+    /// Whether a number is within.
+    pub fn admits(&self, value: Decimal) -> bool {
+        self.least.is_none_or(|least| value >= least)
+            && self.greatest.is_none_or(|greatest| value <= greatest)
+    }
+}
+
 /// Which room a fact comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -86,6 +117,8 @@ pub struct FactDef {
     pub meaning: Arc<str>,
     /// Where it comes from.
     pub source: FactSource,
+    /// Between what a number lies.
+    pub bounds: Bounds,
 }
 
 impl FactDef {
@@ -96,6 +129,7 @@ impl FactDef {
             kind: FactKind::Number(unit),
             meaning: meaning.into(),
             source,
+            bounds: Bounds::default(),
         }
     }
 
@@ -106,6 +140,7 @@ impl FactDef {
             kind: FactKind::Flag,
             meaning: meaning.into(),
             source,
+            bounds: Bounds::default(),
         }
     }
 
@@ -116,7 +151,14 @@ impl FactDef {
             kind: FactKind::Choice(domain.clone()),
             meaning: meaning.into(),
             source,
+            bounds: Bounds::default(),
         }
+    }
+
+    /// The same, between these bounds.
+    #[must_use]
+    pub fn within(self, bounds: Bounds) -> Self {
+        Self { bounds, ..self }
     }
 
     /// Whether a value is of this definition's kind, and its choice one of the words.
@@ -125,6 +167,14 @@ impl FactDef {
             (FactKind::Number(_), FactValue::Number(_)) | (FactKind::Flag, FactValue::Flag(_)) => true,
             (FactKind::Choice(domain), FactValue::Choice(number)) => domain.word(*number).is_some(),
             _ => false,
+        }
+    }
+
+    /// Whether a number lies within the bounds that are told of it.
+    pub fn is_within(&self, value: &FactValue) -> bool {
+        match value {
+            FactValue::Number(value) => self.bounds.admits(*value),
+            FactValue::Flag(_) | FactValue::Choice(_) => true,
         }
     }
 }

@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use super::canonical::{CanonicalFault, Frozen};
 use super::change::Change;
-use crate::job::{JobFault, Request, RequestReader};
+use crate::job::{JobFault, RequestReader};
 
 /// The content of a draft that has no fault.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -68,12 +68,6 @@ impl Draft {
     /// fault; a fault of the changed job is told at the place in the change where it would be set.
     pub fn read(draft: &Value, reader: RequestReader<'_>) -> Result<Self, JobFault> {
         read::offer(draft, reader)
-    }
-
-    /// The rulebook that the draft's request names, read before all else: its extra inputs are part of the
-    /// form.
-    pub fn named_rulebook(draft: &Value) -> Option<&str> {
-        Request::named_rulebook(draft.get("request")?)
     }
 
     /// The content in its one form of bytes.

@@ -16,6 +16,7 @@ pub mod change_order;
 pub mod comparison;
 pub mod draft;
 pub mod estimated;
+pub mod impact;
 pub mod life;
 pub mod merge;
 pub mod moved;

@@ -5,6 +5,8 @@
 //! and prices (a need is not yet a line), and any way to run a rulebook that has not passed its check.
 
 mod check;
+pub mod comparison;
+mod decide;
 pub mod finding;
 pub mod formula;
 pub mod outcome;
@@ -16,10 +18,10 @@ pub mod span;
 mod text;
 pub mod trace;
 
-pub use check::{Checked, Names, check_toml, compile};
+pub use check::{Checked, Names, check_toml, compile, unpriced};
 pub use finding::{Finding, Severity};
 pub use outcome::Outcome;
 pub use program::Program;
 pub use render::render;
-pub use rulebook::{Rulebook, parse_toml};
+pub use rulebook::{Rulebook, format_toml, parse_toml, to_toml};
 pub use run::{RunFault, RunInput, RunReason};

@@ -8,7 +8,7 @@ use super::report::{Figures, Reading, ReadingValue, SizingReport};
 use super::wiring::conductor::WireSize;
 use crate::catalogue::Catalogue;
 use crate::catalogue::facts::class_domain;
-use crate::quantity::fact::{Domain, FactDef, FactKind, FactSource, FactValue};
+use crate::quantity::fact::{Bounds, Domain, FactDef, FactKind, FactSource, FactValue};
 use crate::quantity::unit::Unit;
 use crate::quantity::{Decimal, Quantity};
 
@@ -68,9 +68,53 @@ pub fn definitions(catalogue: &Catalogue) -> Vec<FactDef> {
         kind: domains.kind(row.kind),
         meaning: row.meaning.into(),
         source: FactSource::Sizing,
+        bounds: bounds(row.name),
     })
     .collect()
 }
+
+/// What is known of a fact's size on every job.
+fn bounds(name: &str) -> Bounds {
+    match name {
+        "unit.count" => Bounds {
+            least: Some(Decimal::ONE),
+            greatest: None,
+        },
+        _ if NOT_NEGATIVE.contains(&name) => Bounds::NOT_NEGATIVE,
+        _ => Bounds::default(),
+    }
+}
+
+/// Lengths, weights, counts and currents that are never below zero. Heat, differences and heights can be.
+const NOT_NEGATIVE: [&str; 27] = [
+    "unit.capacity",
+    "wiring.breaker",
+    "wiring.voltage_drop",
+    "controller.cable_needed",
+    "controller.cable_included",
+    "controller.extension",
+    "probe.needed",
+    "probe.extension",
+    "drain.lift",
+    "drain.pump_head",
+    "drain.fall_needed",
+    "drain.antisiphon_height",
+    "drain.antisiphon_distance",
+    "drain.tube_size",
+    "insulation.least_thickness",
+    "hanging.load",
+    "hanging.design_load",
+    "hanging.fasteners",
+    "hanging.screw_load",
+    "hanging.screw_holds",
+    "hanging.blocking_length",
+    "hanging.persons",
+    "line_set.equivalent_length",
+    "line_set.traps",
+    "line_set.joints",
+    "line_set.riser_velocity",
+    "line_set.total_charge",
+];
 
 /// Values of the facts of one sizing, in the order of [`definitions`]. Of a question that could not be
 /// worked out they are stand-ins, and a stop among the report's findings says so.

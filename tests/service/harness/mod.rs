@@ -15,7 +15,7 @@ use actix_web::dev::ServerHandle;
 use tallyrule::api;
 use tallyrule::config::Limits;
 use tallyrule::desk::access::{NewAccessKey, Role};
-use tallyrule::desk::{Desk, Entrances, SeedFolder};
+use tallyrule::desk::{Desk, Entrances, Print, SeedFolder};
 use tallyrule::store::{Location, Store};
 
 pub use answer::{Answer, ask, contract, try_ask};
@@ -96,6 +96,14 @@ pub fn seed() -> SeedFolder {
     SeedFolder::read(&project().join("seed-data")).unwrap()
 }
 
+/// The press that the program has where it was built with documents.
+fn press() -> Option<Print> {
+    #[cfg(feature = "documents")]
+    return Some(|paper| papers::print(paper).map_err(|fault| fault.to_string()));
+    #[cfg(not(feature = "documents"))]
+    return None;
+}
+
 fn load(location: &Location) {
     let desk = Desk::new(Store::open(location.clone(), 1, true).unwrap());
     desk.load_seed(seed()).unwrap();
@@ -151,7 +159,7 @@ impl Office {
         let desk = Desk::open(Store::open(location.clone(), 4, true).unwrap(), entrances);
         let key = key_of(&desk, "Test bench", Role::Owner, true);
         thread::spawn(move || {
-            let desk = Arc::new(desk);
+            let desk = Arc::new(desk.printing_with(press()));
             actix_web::rt::System::new().block_on(async move {
                 let (server, address) = api::server(desk, ([127, 0, 0, 1], 0).into(), &limits).unwrap();
                 send.send((server.handle(), address)).unwrap();

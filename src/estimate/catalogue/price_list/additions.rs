@@ -81,6 +81,7 @@ fn item(entry: &Entry, new: &NewItem, head: &NewItems, supplier: &str) -> Item {
         cost_code: head.cost_code.clone(),
         tax_category: head.tax_category.clone(),
         supplier: supplier.to_owned(),
+        part_number: None,
         lead_days: head.lead_days,
         one_piece: false,
         packs: Vec::new(),

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::{Field, LINE, PARAGRAPH, Shape, choice, list, measure, number};
+use super::{Field, LINE, PARAGRAPH, Shape, choice, count, list, measure, number};
 use crate::job::choices::ManualKind;
 use crate::quantity::Decimal;
 use crate::quantity::decimal::UNIT_PRICE_SCALE;
@@ -13,6 +13,7 @@ const LINE_KEY: usize = 160;
 const MANUAL_LINES: usize = 200;
 const OVERRIDES: usize = 500;
 const MOST: i64 = 100_000_000;
+const RULEBOOK_VERSIONS: u32 = 1_000_000;
 
 pub(super) fn fields() -> Vec<Field> {
     vec![
@@ -23,6 +24,13 @@ pub(super) fn fields() -> Vec<Field> {
         Field::new("rulebook", "Rulebook", Shape::Code { max: CODE })
             .optional()
             .help("The company's own when it is left out."),
+        Field::new(
+            "rulebook_version",
+            "Version of the rulebook",
+            count(1, RULEBOOK_VERSIONS),
+        )
+        .optional()
+        .help("The one that is current on the day whose prices apply when it is left out."),
         Field::new("policy", "Pricing policy", Shape::Code { max: CODE })
             .optional()
             .help("The company's own when it is left out."),

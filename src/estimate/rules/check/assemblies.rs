@@ -17,7 +17,7 @@ impl Compiler<'_, '_> {
         let mut made = Vec::new();
         for factor in factors {
             let part = format!("labour factor {}", factor.name.as_str());
-            let when = self.condition(At::new(&part, "when"), &factor.when);
+            let when = self.flag(At::new(&part, "when"), &factor.when);
             let add = self.number(At::new(&part, "add"), &factor.add, Unit::ONE);
             let (name, title) = (factor.name.shared(), factor.title.shared());
             made.extend(when.zip(add).map(|(when, add)| FactorRule {

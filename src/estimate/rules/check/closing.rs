@@ -15,7 +15,7 @@ impl Compiler<'_, '_> {
         let mut made = Vec::new();
         for check in checks {
             let part = format!("check {}", check.code.as_str());
-            let when = self.condition(At::new(&part, "when"), &check.when);
+            let when = self.flag(At::new(&part, "when"), &check.when);
             let message = self.message(At::new(&part, "message"), &check.message);
             let source = check.source.as_ref().map(Text::shared);
             made.extend(when.zip(message).map(|(when, message)| CheckRule {

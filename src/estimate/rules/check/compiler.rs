@@ -2,11 +2,10 @@
 
 use super::super::finding::Findings;
 use super::super::formula::{Expr, Flaw, parse};
-use super::super::program::{Choice, DomainId, Flag, FlagOp, Formula, Kind, Number, Typed};
+use super::super::program::{Choice, DomainId, Flag, Formula, Kind, Number, Typed};
 use super::super::rulebook::Text;
 use super::expression::Checker;
 use super::names::Names;
-use super::never;
 use super::scope::Scope;
 use crate::quantity::nearest;
 use crate::quantity::unit::Unit;
@@ -126,20 +125,6 @@ impl<'f, 'n> Compiler<'f, 'n> {
         self.formula(at, text, |checker, expr| Some((checker.flag(expr)?, Kind::Flag)))
     }
 
-    /// The condition of a part: one that has the same answer on every job is warned of, but for a
-    /// plain `true`.
-    pub(super) fn condition(&mut self, at: At<'_>, text: &Text) -> Option<Formula<Flag>> {
-        let formula = self.flag(at, text)?;
-        let words = match never::always(&formula.tree) {
-            Some(true) if !matches!(formula.tree.op, FlagOp::Given(_)) => "this holds on every job",
-            Some(false) => "this holds on no job",
-            _ => return Some(formula),
-        };
-        let flaw = text.whole("constant", words);
-        self.findings.warning(at.part, at.field, flaw);
-        Some(formula)
-    }
-
     /// A condition that may be absent; the outer nothing is a flaw that has been told.
     pub(super) fn maybe_condition(
         &mut self,
@@ -148,7 +133,7 @@ impl<'f, 'n> Compiler<'f, 'n> {
     ) -> Option<Option<Formula<Flag>>> {
         match text {
             None => Some(None),
-            Some(text) => self.condition(at, text).map(Some),
+            Some(text) => self.flag(at, text).map(Some),
         }
     }
 

@@ -60,7 +60,8 @@ fn part(value: &Derived) -> String {
 pub(super) fn bodies(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) -> DerivedValues {
     let mut made = DerivedValues::default();
     let mut reads = Vec::new();
-    for value in &rulebook.derived {
+    for (place, value) in rulebook.derived.iter().enumerate() {
+        compiler.scope.reader.set(Some(place));
         let part = part(value);
         let at = At::new(&part, "formula");
         let name = value.name.shared();
@@ -85,6 +86,7 @@ pub(super) fn bodies(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) -> De
         }
         reads.push(std::mem::take(&mut compiler.reads));
     }
+    compiler.scope.reader.set(None);
     if !circles(compiler, &rulebook.derived, &reads) {
         depths(compiler, &rulebook.derived, &reads);
     }

@@ -4,7 +4,7 @@ use super::super::formula::Flaw;
 use super::super::rulebook::{Input, Text};
 use crate::job::{ExtraInput, ExtraKind};
 use crate::quantity::decimal::{self, QUANTITY_SCALE};
-use crate::quantity::fact::{Domain, FactDef, FactSource};
+use crate::quantity::fact::{Bounds, Domain, FactDef, FactSource};
 use crate::quantity::nearest;
 use crate::quantity::unit::Unit;
 use rust_decimal::Decimal;
@@ -64,7 +64,9 @@ pub(super) fn extra(input: &Input) -> Result<ExtraInput, Vec<InputFlaw>> {
 pub(super) fn fact(input: &ExtraInput) -> FactDef {
     let (name, source) = (format!("input.{}", input.name), FactSource::Input);
     match &input.kind {
-        ExtraKind::Number { unit, .. } => FactDef::number(&name, *unit, source, &input.title),
+        ExtraKind::Number { unit, min, max, .. } => {
+            FactDef::number(&name, *unit, source, &input.title).within(Bounds::between(*min, *max))
+        }
         ExtraKind::Flag { .. } => FactDef::flag(&name, source, &input.title),
         ExtraKind::Choice { domain, .. } => FactDef::choice(&name, domain, source, &input.title),
     }

@@ -4,15 +4,20 @@ mod arithmetic;
 mod assemblies;
 mod closing;
 mod compiler;
+mod conditions;
 mod derived;
 mod expression;
+mod formulas;
 mod inputs;
+mod lookups;
 mod names;
 mod naming;
-mod never;
+mod purchases;
 mod scope;
 mod tables;
+mod unpriced;
 
+use super::decide::Decider;
 use super::finding::{Finding, Findings};
 use super::formula::Flaw;
 use super::program::{Program, Tables};
@@ -20,11 +25,15 @@ use super::rulebook::{Rulebook, Text};
 use crate::quantity::decimal::{self, RATE_SCALE};
 use crate::quantity::fact::Domain;
 use compiler::{At, Compiler};
+use conditions::Conditions;
 use inputs::extra;
 pub use names::Names;
 use rust_decimal::Decimal;
+use scope::TableHead;
+use std::collections::HashMap;
 use std::sync::Arc;
 use tables::Made;
+pub use unpriced::unpriced;
 
 /// A program and the warnings that came with it.
 #[derive(Debug)]
@@ -44,6 +53,9 @@ pub fn compile(rulebook: &Rulebook, names: &Names) -> Result<Checked, Vec<Findin
     let mut compiler = Compiler::new(&rulebook.file, names);
     scope(&mut compiler, rulebook);
     compiler.codes(rulebook);
+    for code in &rulebook.shared_items {
+        compiler.item(At::new("rulebook", "shared_items"), code);
+    }
     let table_names = rulebook.tables.iter().map(|table| table.name.shared()).collect();
     let tables = tables(&mut compiler, rulebook);
     let derived = derived::bodies(&mut compiler, rulebook);
@@ -59,7 +71,7 @@ pub fn compile(rulebook: &Rulebook, names: &Names) -> Result<Checked, Vec<Findin
         unused(&mut compiler, rulebook);
     }
     let Compiler {
-        findings,
+        mut findings,
         scope,
         formula_count,
         ..
@@ -87,10 +99,33 @@ pub fn compile(rulebook: &Rulebook, names: &Names) -> Result<Checked, Vec<Findin
         formula_count,
         line_count,
     };
+    beyond_types(&mut findings, rulebook, &program, &scope.tables);
+    if findings.has_errors() {
+        return Err(findings.sorted());
+    }
     Ok(Checked {
         program,
         warnings: findings.sorted(),
     })
+}
+
+/// What is probably not meant, or could fail on some job, though every formula is of its type: decided over the
+/// choices and bounds of the form.
+fn beyond_types(
+    findings: &mut Findings<'_>,
+    rulebook: &Rulebook,
+    program: &Program,
+    heads: &HashMap<Arc<str>, TableHead>,
+) {
+    let decider = Decider::new(program);
+    let lines = Conditions {
+        findings,
+        program,
+        decider: &decider,
+    }
+    .tell(rulebook);
+    purchases::tell(findings, rulebook, program, &decider, &lines);
+    lookups::tell(findings, rulebook, program, &decider, &lines, heads);
 }
 
 /// Reads and checks a rulebook in one go.
@@ -179,6 +214,12 @@ fn tables(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) -> Tables {
             }
         };
         // A table whose rows are wrong is still known by its head: formulas that use it are checked.
+        let body = body.map(|(made, overlaps)| {
+            for flaw in overlaps {
+                compiler.findings.warning(&part, "rows", flaw);
+            }
+            made
+        });
         head.slot = match body {
             Ok(Made::Numbers(table)) => push(&mut made.numbers, table),
             Ok(Made::Flags(table)) => push(&mut made.flags, table),
@@ -223,13 +264,18 @@ fn max_factor(compiler: &mut Compiler<'_, '_>, text: Option<&Text>) -> Option<De
 
 /// Warns of what nothing uses.
 fn unused(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) {
+    let derived: Vec<&str> = rulebook.derived.iter().map(|value| value.name.as_str()).collect();
+    let all_used = compiler.scope.all_used(&derived);
     let mut warn = |sort: &str, name: &Text, used: &str| {
-        if !compiler.scope.is_used(used) {
+        if !all_used.contains(used) {
             let part = format!("{sort} {}", name.as_str());
             compiler.findings.warning(
                 &part,
                 "name",
-                name.whole("unused", format!("nothing uses this {sort}")),
+                name.whole(
+                    "unused",
+                    format!("nothing that goes into a result uses this {sort}"),
+                ),
             );
         }
     };

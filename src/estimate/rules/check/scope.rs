@@ -6,7 +6,7 @@ use super::super::span::Span;
 use crate::quantity::fact::{Domain, FactDef, FactKind};
 use crate::quantity::nearest;
 use crate::quantity::unit::{Unit, UnitFault};
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
@@ -49,8 +49,12 @@ pub(super) struct Scope {
     pub(super) tables: HashMap<Arc<str>, TableHead>,
     /// Names of tables and values whose heads were told wrong: what uses them is not told again.
     pub(super) broken: HashSet<String>,
-    /// Names of derived values, inputs, tables and factors that something uses.
+    /// Names of inputs, tables, factors and derived values that something uses which is no derived value.
     used: RefCell<HashSet<String>>,
+    /// The derived value whose formula is being checked, by its place.
+    pub(super) reader: Cell<Option<usize>>,
+    /// What the formula of each derived value uses.
+    used_by: RefCell<HashMap<usize, HashSet<String>>>,
 }
 
 impl Scope {
@@ -115,14 +119,32 @@ impl Scope {
     }
 
     pub(super) fn uses(&self, name: &str) {
-        let mut used = self.used.borrow_mut();
+        let (mut used, mut used_by) = (self.used.borrow_mut(), self.used_by.borrow_mut());
+        let used = match self.reader.get() {
+            Some(reader) => used_by.entry(reader).or_default(),
+            None => &mut *used,
+        };
         if !used.contains(name) {
             used.insert(name.to_owned());
         }
     }
 
-    pub(super) fn is_used(&self, name: &str) -> bool {
-        self.used.borrow().contains(name)
+    /// Everything that is used, also by way of derived values that are used themselves; `derived` gives their names
+    /// by place.
+    pub(super) fn all_used(&self, derived: &[&str]) -> HashSet<String> {
+        let used_by = self.used_by.borrow();
+        let mut used = self.used.borrow().clone();
+        let mut open: Vec<String> = used.iter().cloned().collect();
+        let places: HashMap<&str, usize> = derived.iter().enumerate().map(|(at, name)| (*name, at)).collect();
+        while let Some(name) = open.pop() {
+            let read = places.get(name.as_str()).and_then(|place| used_by.get(place));
+            for name in read.into_iter().flatten() {
+                if used.insert(name.clone()) {
+                    open.push(name.clone());
+                }
+            }
+        }
+        used
     }
 
     pub(super) fn word_list(&self, domain: DomainId) -> String {

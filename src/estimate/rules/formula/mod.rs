@@ -18,12 +18,14 @@
 //! divides by a length and multiplies by a count.
 
 mod flaw;
+mod meaning;
 mod parse;
 mod print;
 mod token;
 mod tree;
 
 pub use flaw::{Flaw, FlawWords};
+pub(crate) use meaning::meaning;
 pub(crate) use parse::KEYWORDS;
 pub use parse::{MAX_DEPTH, MAX_LENGTH, MAX_NODES, parse};
 pub use tree::{Call, Compare, Expr, Function, Join, Node, Sum};

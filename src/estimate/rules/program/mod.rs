@@ -4,6 +4,7 @@
 mod scale;
 mod table;
 mod tree;
+mod walk;
 
 use super::outcome::{AmountKind, Level};
 use super::span::Span;
@@ -15,6 +16,7 @@ pub(crate) use scale::Scale;
 use std::sync::Arc;
 pub(crate) use table::{Curve, Grid, GridKey, Point, Table};
 pub(crate) use tree::{Choice, ChoiceOp, Flag, FlagOp, KeyValue, NoteId, Number, NumberOp, Typed};
+pub(crate) use walk::Part;
 
 /// A rulebook ready to run on any number of jobs, from any number of threads.
 #[derive(Debug)]

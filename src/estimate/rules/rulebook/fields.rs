@@ -18,6 +18,8 @@ pub(super) struct Fields<'d> {
     span: Span,
     part: String,
     known: Vec<&'static str>,
+    /// Whether it is not known what belongs here, so that no field is told to be foreign.
+    open: bool,
 }
 
 fn span<T>(spanned: &Spanned<T>) -> Span {
@@ -47,7 +49,13 @@ impl<'d> Fields<'d> {
             span,
             part: part.into(),
             known: Vec::new(),
+            open: false,
         }
+    }
+
+    /// It cannot be told what belongs here: fields that nobody asks for are not told.
+    pub(super) fn leave_open(&mut self) {
+        self.open = true;
     }
 
     pub(super) fn part(&self) -> &str {
@@ -153,6 +161,20 @@ impl<'d> Fields<'d> {
         self.take(field).map(|value| json(value.get_ref()))
     }
 
+    /// A table that may be there, as a JSON object.
+    pub(super) fn tree(
+        &mut self,
+        findings: &mut Findings<'_>,
+        field: &'static str,
+    ) -> Option<serde_json::Value> {
+        let value = self.take(field)?;
+        if !value.get_ref().is_table() {
+            self.wrong(findings, field, value, "a table");
+            return None;
+        }
+        Some(json(value.get_ref()))
+    }
+
     fn array(&mut self, findings: &mut Findings<'_>, field: &'static str) -> &'d [Spanned<DeValue<'d>>] {
         let Some(value) = self.take(field) else { return &[] };
         let DeValue::Array(array) = value.get_ref() else {
@@ -244,6 +266,9 @@ impl<'d> Fields<'d> {
 
     /// Tells of every field that nobody asked for.
     pub(super) fn finish(self, findings: &mut Findings<'_>) {
+        if self.open {
+            return;
+        }
         for key in self
             .table
             .keys()

@@ -1,17 +1,28 @@
 //! The rulebook as the office writes it: every text with its place in the file, nothing checked but
 //! its shape. As JSON it has the same fields as in TOML.
 
+mod comments;
+mod edit;
 mod fields;
+mod format;
 mod lines;
+mod part;
 mod read;
+mod read_examples;
 mod read_lines;
+mod read_tree;
+mod write;
 
 pub use super::outcome::Level;
 use super::span::Standing;
 pub use super::text::Text;
 use crate::job::Treat;
+pub use edit::{EditFault, put_part, remove_part};
+pub use format::{format_toml, to_toml};
 pub use lines::{Assembly, Charge, ChargeCost, ItemSource, Line, LineKind};
+pub use part::{PartKind, PartName};
 pub use read::parse_toml;
+pub use read_tree::{TreeFault, parse_tree};
 use serde::Serialize;
 use std::sync::Arc;
 
@@ -24,6 +35,9 @@ pub struct Rulebook {
     pub title: Text,
     /// Codes and standards that it was written for, printed with every result.
     pub adopted_codes: Vec<Text>,
+    /// Codes of items that several assemblies may buy on one job, such as screws and tape.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub shared_items: Vec<Text>,
     /// The highest product of labour factors; a plain number.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub max_factor: Option<Text>,
@@ -260,10 +274,22 @@ pub struct Exclusion {
 pub struct Example {
     /// What it shows.
     pub title: Text,
-    /// Path of the job, relative to the rulebook's file.
-    pub job: Text,
+    /// The job that is estimated.
+    #[serde(flatten)]
+    pub job: ExampleJob,
     /// What must come out.
     pub expect: Vec<Expectation>,
+}
+
+/// Where the job of an example stands.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub enum ExampleJob {
+    /// In a file; its path, relative to the rulebook's file. Only the command line reads files.
+    #[serde(rename = "job")]
+    File(Text),
+    /// In the rulebook itself: an estimate request.
+    #[serde(rename = "request")]
+    Request(serde_json::Value),
 }
 
 /// One thing that must come out of an example. Figures are texts, compared by value.
@@ -285,6 +311,18 @@ pub enum Expectation {
         line: Text,
         /// Labour hours.
         hours: Text,
+    },
+    /// A line is sold for this.
+    Price {
+        /// The line's key.
+        line: Text,
+        /// Before discount and tax, in units of the company's currency.
+        price: Text,
+    },
+    /// There is such a line.
+    Present {
+        /// The line's key.
+        present: Text,
     },
     /// There is no such line.
     Absent {

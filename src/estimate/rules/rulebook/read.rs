@@ -5,10 +5,11 @@ use super::super::formula::Flaw;
 use super::super::outcome::Level;
 use super::super::span::{Span, Standing};
 use super::fields::Fields;
+use super::read_examples::example;
 use super::read_lines::assembly;
 use super::{
-    AllowanceRule, Check, Completeness, Derived, Example, Exclusion, Expectation, Factor, Input, Key,
-    Matching, Row, Rulebook, Table, Text, Unknown,
+    AllowanceRule, Check, Completeness, Derived, Exclusion, Factor, Input, Key, Matching, Row, Rulebook,
+    Table, Text, Unknown,
 };
 use crate::job::Treat;
 use toml::de::DeTable;
@@ -62,6 +63,7 @@ fn rulebook(file: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Rulebo
             head.text(findings, "id"),
             head.text(findings, "title"),
             head.texts(findings, "adopted_codes"),
+            head.texts(findings, "shared_items"),
         );
         head.finish(findings);
         read
@@ -75,6 +77,7 @@ fn rulebook(file: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Rulebo
         id: Text::new("", Span::default()),
         title: Text::new("", Span::default()),
         adopted_codes: Vec::new(),
+        shared_items: Vec::new(),
         max_factor,
         inputs: each(file, findings, "input", input),
         tables: each(file, findings, "table", table),
@@ -88,11 +91,12 @@ fn rulebook(file: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Rulebo
         examples: each(file, findings, "example", example),
         file: findings.file().into(),
     };
-    let (id, title, adopted_codes) = head?;
+    let (id, title, adopted_codes, shared_items) = head?;
     Some(Rulebook {
         id: id?,
         title: title?,
         adopted_codes,
+        shared_items,
         ..rest
     })
 }
@@ -322,54 +326,5 @@ fn exclusion(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Exc
         code: code?,
         text: text?,
         when,
-    })
-}
-
-fn example(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Example> {
-    let title = name(fields, findings, "title", "example");
-    let job = fields.text(findings, "job");
-    let expect = each(fields, findings, "expect", expectation);
-    Some(Example {
-        title: title?,
-        job: job?,
-        expect,
-    })
-}
-
-fn expectation(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Expectation> {
-    if fields.has("line") && fields.has("hours") {
-        let (line, hours) = (fields.text(findings, "line"), fields.value(findings, "hours"));
-        return Some(Expectation::Hours {
-            line: line?,
-            hours: hours?,
-        });
-    }
-    if fields.has("line") {
-        let line = fields.text(findings, "line");
-        let (quantity, unit) = (fields.value(findings, "quantity"), fields.text(findings, "unit"));
-        return Some(Expectation::Quantity {
-            line: line?,
-            quantity: quantity?,
-            unit: unit?,
-        });
-    }
-    let single = ["absent", "total_hours", "total", "caution", "stop", "missing"];
-    let Some(field) = single.into_iter().find(|field| fields.has(field)) else {
-        let flaw =
-            Flaw::new(fields.span(), "missing_field", "it is not clear what is expected").expected(format!(
-                "`line` with `quantity` and `unit` or with `hours`, or one of {}",
-                single.join(", ")
-            ));
-        findings.error(fields.part(), "expect", flaw);
-        return None;
-    };
-    let value = fields.value(findings, field)?;
-    Some(match field {
-        "absent" => Expectation::Absent { absent: value },
-        "total_hours" => Expectation::TotalHours { total_hours: value },
-        "total" => Expectation::Total { total: value },
-        "caution" => Expectation::Caution { caution: value },
-        "stop" => Expectation::Stop { stop: value },
-        _ => Expectation::Missing { missing: value },
     })
 }

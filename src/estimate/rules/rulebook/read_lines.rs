@@ -46,6 +46,7 @@ fn line(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Line> {
                 .expected(kinds.join(", "))
                 .suggest(crate::quantity::nearest::name(other, kinds));
             findings.error(fields.part(), "kind", flaw);
+            fields.leave_open();
             None
         }
     };

@@ -92,6 +92,7 @@ impl Reader<'_> {
         for (row, cover) in (0_u32..).zip(&covers) {
             let mut reached = false;
             let mut earlier = None;
+            let mut taken: Vec<(u32, usize)> = Vec::new();
             for at in places(&keys, cover) {
                 match cells.get_mut(at) {
                     Some(cell @ None) => {
@@ -99,12 +100,22 @@ impl Reader<'_> {
                         reached = true;
                     }
                     // The last place covered is the row's own: who has it is in the way.
-                    Some(Some(other)) => earlier = Some(*other),
+                    Some(Some(other)) => {
+                        earlier = Some(*other);
+                        if taken.last().is_none_or(|(last, _)| last != other) {
+                            taken.push((*other, at));
+                        }
+                    }
                     None => {}
                 }
             }
             if !reached {
                 self.never_reached(row, earlier);
+            } else if let Some((other, at)) = taken.iter().find(|(other, _)| {
+                let other = covers.get(*other as usize);
+                other.is_some_and(|other| is_more_general(&keys, other, cover))
+            }) {
+                self.overlap(&keys, row, *other, *at);
             }
         }
         self.holes(&keys, &cells);
@@ -134,6 +145,25 @@ impl Reader<'_> {
         self.flaws.push(
             Flaw::new(this.span, code, message).expected("bands ascending, the special before the general"),
         );
+    }
+
+    /// Of two rows that both apply, the earlier one counts though the later one names a word that it does not.
+    fn overlap(&mut self, keys: &[(usize, GridKey)], row: u32, earlier: u32, cell: usize) {
+        let row_at = |at: u32| self.table.rows.get(at as usize);
+        let (Some(this), Some(other)) = (row_at(row), row_at(earlier)) else {
+            return;
+        };
+        if this.cells.last() == other.cells.last() {
+            return;
+        }
+        let message = format!(
+            "this row and row {} both apply to {}; row {} counts, since it comes first",
+            earlier + 1,
+            self.combination(keys, cell),
+            earlier + 1
+        );
+        self.overlaps
+            .push(Flaw::new(this.span, "overlap", message).expected("the special before the general"));
     }
 
     fn holes(&mut self, keys: &[(usize, GridKey)], cells: &[Option<u32>]) {
@@ -188,6 +218,14 @@ impl Reader<'_> {
         words.reverse();
         words.join(", ")
     }
+}
+
+/// Whether a row takes words at some key that the other does not name.
+fn is_more_general(keys: &[(usize, GridKey)], row: &[Cover], other: &[Cover]) -> bool {
+    let covers = row.iter().zip(other);
+    keys.iter().zip(covers).any(|((_, key), (row, other))| {
+        matches!(key, GridKey::Words(_)) && (row.0 < other.0 || row.1 > other.1)
+    })
 }
 
 /// A row without its value.

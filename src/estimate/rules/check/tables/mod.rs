@@ -120,22 +120,28 @@ pub(super) enum Made {
     Curve(Curve),
 }
 
-/// The table itself.
-pub(super) fn body(scope: &Scope, table: &Source, head: &TableHead) -> Result<Made, Vec<TableFlaw>> {
+/// The table itself, and what is told of rows that overlap.
+pub(super) fn body(
+    scope: &Scope,
+    table: &Source,
+    head: &TableHead,
+) -> Result<(Made, Vec<Flaw>), Vec<TableFlaw>> {
     let mut reader = Reader {
         scope,
         table,
         head,
         flaws: Vec::new(),
+        overlaps: Vec::new(),
     };
     let made = reader.read();
+    let overlaps = reader.overlaps;
     let flaws = reader
         .flaws
         .into_iter()
         .map(|flaw| ("rows", flaw))
         .collect::<Vec<_>>();
     match made {
-        Some(made) if flaws.is_empty() => Ok(made),
+        Some(made) if flaws.is_empty() => Ok((made, overlaps)),
         _ => Err(flaws),
     }
 }

@@ -16,6 +16,8 @@ pub(super) struct Reader<'s> {
     pub(super) table: &'s Source,
     pub(super) head: &'s TableHead,
     pub(super) flaws: Vec<Flaw>,
+    /// Rows of which an earlier, more general one takes a part.
+    pub(super) overlaps: Vec<Flaw>,
 }
 
 impl<'s> Reader<'s> {

@@ -1,0 +1,119 @@
+//! Papers of a job that is priced from a file: written beside the bill, without a server.
+
+use std::ffi::OsStr;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use estimate::handoff::house_style::HouseStyle;
+use estimate::handoff::offer::Offer;
+use estimate::handoff::purchase_list::{Source, purchase_list};
+use estimate::handoff::{job_sheet, proposal};
+use estimate::quote::estimated::Estimated;
+use serde_json::Value;
+use tallyrule::desk::{Office, Print, strict_json};
+use tallyrule::print;
+
+use super::Told;
+use super::data::told;
+
+/// How papers are printed: none where this program was built without it.
+pub const PRINT: Option<Print> = printer();
+
+#[cfg(feature = "documents")]
+const fn printer() -> Option<Print> {
+    Some(|paper| papers::print(paper).map_err(|fault| fault.to_string()))
+}
+
+#[cfg(not(feature = "documents"))]
+const fn printer() -> Option<Print> {
+    None
+}
+
+/// The papers that are written.
+#[derive(Debug, clap::Args)]
+pub struct PaperArgs {
+    /// Write the proposal, as PDF, marked as a draft
+    #[arg(long, value_name = "FILE")]
+    proposal: Option<PathBuf>,
+    /// Write the crew's job sheet, as PDF
+    #[arg(long, value_name = "FILE")]
+    job_sheet: Option<PathBuf>,
+    /// Write the elevation, as SVG
+    #[arg(long, value_name = "FILE")]
+    drawing: Option<PathBuf>,
+    /// Write the purchase list: CSV, or a workbook where the name ends in .xlsx
+    #[arg(long, value_name = "FILE")]
+    purchase_list: Option<PathBuf>,
+    /// House style of the papers: a JSON file, as /v1/house-styles takes it
+    #[arg(long, value_name = "FILE")]
+    style: Option<PathBuf>,
+}
+
+impl PaperArgs {
+    /// Writes what is asked for.
+    pub fn write(&self, office: &Office, request: &Value) -> Result<(), Told> {
+        let asked = [
+            &self.proposal,
+            &self.job_sheet,
+            &self.drawing,
+            &self.purchase_list,
+        ];
+        if asked.iter().all(|file| file.is_none()) {
+            return Ok(());
+        }
+        let estimated = office.estimate_job(request, false, |estimate| Estimated::of(estimate));
+        let estimated = estimated.map_err(|fault| told(&fault))??;
+        let offer = Offer::of_estimate(estimated, office.company.clone(), self.style()?)?;
+        if let Some(file) = &self.proposal {
+            write(file, &printed(&proposal::proposal(&offer)?)?)?;
+        }
+        if let Some(file) = &self.job_sheet {
+            write(file, &printed(&job_sheet::job_sheet(&offer)?)?)?;
+        }
+        if let Some(file) = &self.drawing {
+            write(file, offer.drawing()?.svg.as_bytes())?;
+        }
+        if let Some(file) = &self.purchase_list {
+            write(file, &list(file, office, &offer)?)?;
+        }
+        Ok(())
+    }
+
+    fn style(&self) -> Result<HouseStyle, Told> {
+        let Some(file) = &self.style else {
+            return Ok(HouseStyle::default());
+        };
+        let name = file.display();
+        let bytes = fs::read(file).map_err(|fault| Told(format!("{name}: cannot be read: {fault}")))?;
+        let tree = strict_json::read(&bytes).map_err(|fault| Told(format!("{name}: {fault}")))?;
+        HouseStyle::read(&tree).map_err(|faults| Told(format!("{name}:\n{faults}")))
+    }
+}
+
+fn printed(paper: &estimate::handoff::paper::Paper) -> Result<Vec<u8>, Told> {
+    let print = PRINT.ok_or_else(|| {
+        Told("this program was built without documents: build it with the feature `documents`".to_owned())
+    })?;
+    print(paper).map_err(Told)
+}
+
+fn list(file: &Path, office: &Office, offer: &Offer) -> Result<Vec<u8>, Told> {
+    let title = offer.estimated.part("job")["title"].as_str().unwrap_or_default();
+    let source = Source {
+        name: title,
+        estimate: offer.estimated.tree(),
+    };
+    let list = purchase_list(&[source], &office.catalogue, &office.prices_on(offer.date))?;
+    let language = offer.language();
+    if file.extension() == Some(OsStr::new("xlsx")) {
+        return Ok(print::purchase_workbook(&list, language, offer.date)?);
+    }
+    Ok(print::purchase_csv(&list, language).into_bytes())
+}
+
+fn write(file: &Path, bytes: &[u8]) -> Result<(), Told> {
+    let name = file.display();
+    fs::write(file, bytes).map_err(|fault| Told(format!("{name}: cannot be written: {fault}")))?;
+    eprintln!("wrote {name}");
+    Ok(())
+}

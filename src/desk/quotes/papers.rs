@@ -1,0 +1,115 @@
+//! Papers of a revision: of an issued one from its record, of a draft as it stands, marked as a draft.
+
+use estimate::handoff::drawing::Drawing;
+use estimate::handoff::offer::{Offer, Party};
+use estimate::handoff::paper::{Kind, Paper};
+use estimate::handoff::purchase_list::{PurchaseList, Source, purchase_list};
+use estimate::handoff::{charts, job_sheet, proposal};
+use estimate::quote::draft::Wording;
+use estimate::quote::party::{Customer, Site};
+use serde_json::Value;
+
+use super::At;
+use super::change::{row, state};
+use super::life::party;
+use crate::desk::{Desk, DeskFault, StyleChoice};
+use crate::store::{PartyKind, StoredQuote};
+
+/// Prints a paper as PDF. Whoever starts this program gives one, where it was built with documents.
+pub type Print = fn(&Paper) -> Result<Vec<u8>, String>;
+
+/// A chart of an estimate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Chart {
+    /// What the price is made of: for the office alone.
+    CostBreakdown,
+    /// What loads the cellar.
+    CellarLoad,
+}
+
+impl Desk {
+    /// A paper of a revision, as PDF.
+    ///
+    /// # Errors
+    /// There is no such revision, it has no price, or this program prints nothing.
+    pub fn paper(&self, at: &At, kind: Kind, style: &StyleChoice) -> Result<Vec<u8>, DeskFault> {
+        let print = self.print.ok_or(DeskFault::NoDocuments)?;
+        let offer = self.offer(at, style)?;
+        let paper = match kind {
+            Kind::Proposal => proposal::proposal(&offer)?,
+            Kind::JobSheet => job_sheet::job_sheet(&offer)?,
+        };
+        print(&paper).map_err(DeskFault::Paper)
+    }
+
+    /// The elevation of a revision's job.
+    ///
+    /// # Errors
+    /// There is no such revision, or it cannot be drawn.
+    pub fn drawing(&self, at: &At, style: &StyleChoice) -> Result<Drawing, DeskFault> {
+        Ok(self.offer(at, style)?.drawing()?)
+    }
+
+    /// A chart of a revision's estimate, SVG.
+    ///
+    /// # Errors
+    /// There is no such revision, or it has no price.
+    pub fn chart(&self, at: &At, chart: Chart, style: &StyleChoice) -> Result<String, DeskFault> {
+        let offer = self.offer(at, style)?;
+        Ok(match chart {
+            Chart::CostBreakdown => charts::cost_breakdown(&offer.estimated, offer.language())?,
+            Chart::CellarLoad => charts::cellar_load(offer.estimated.tree(), offer.language())?,
+        })
+    }
+
+    /// What the revisions at `all` need, as one list. Packs are chosen over all of them, at the prices of today.
+    ///
+    /// # Errors
+    /// There is no such revision, or it has no price.
+    pub fn purchase_list(&self, all: &[At]) -> Result<PurchaseList, DeskFault> {
+        let mut estimates: Vec<(String, Value)> = Vec::with_capacity(all.len());
+        for at in all {
+            let stored = self.stored(&at.quote)?;
+            let name = super::view::name(&stored, row(&stored, at)?);
+            estimates.push((name, self.figures(&stored, at)?.estimated.into_tree()));
+        }
+        let sources = estimates.iter().map(|(name, estimate)| Source { name, estimate });
+        let office = self.office()?;
+        let prices = office.prices_on(office.today());
+        let list = purchase_list(&sources.collect::<Vec<_>>(), &office.catalogue, &prices);
+        Ok(list?)
+    }
+
+    /// What the papers of a revision are made from.
+    fn offer(&self, at: &At, style: &StyleChoice) -> Result<Offer, DeskFault> {
+        let stored = self.stored(&at.quote)?;
+        let company = self.office()?.company.clone();
+        if state(row(&stored, at)?)?.may_be_edited() {
+            return self.draft_offer(&stored, at, style);
+        }
+        let (revision, ..) = self.document(at)?;
+        let style = self.chosen_style(style, Some(revision.issued_at))?;
+        Ok(Offer::of_revision(&revision, company, style)?)
+    }
+
+    fn draft_offer(&self, stored: &StoredQuote, at: &At, style: &StyleChoice) -> Result<Offer, DeskFault> {
+        let row = row(stored, at)?;
+        let company = self.office()?.company.clone();
+        let style = self.chosen_style(style, None)?;
+        let figures = self.figures(stored, at)?;
+        let customer = self.party_row(PartyKind::Customer, &stored.quote.customer_id)?;
+        let site = self.party_row(PartyKind::Site, &stored.quote.site_id)?;
+        let draft: Value = serde_json::from_str(&row.draft)
+            .map_err(|fault| super::work::unreadable("revisions", &row.quote_id, fault))?;
+        let wording = draft.get("wording").cloned().unwrap_or_default();
+        let wording: Option<Wording> = serde_json::from_value(wording)
+            .map_err(|fault| super::work::unreadable("revisions", &row.quote_id, fault))?;
+        Ok(Offer {
+            customer: Party::customer(&party::<Customer>(&customer)?),
+            site: Party::site(&party::<Site>(&site)?),
+            wording: wording.unwrap_or_default(),
+            exclusions: figures.exclusions,
+            ..Offer::of_estimate(figures.estimated, company, style)?
+        })
+    }
+}

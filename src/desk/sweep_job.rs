@@ -1,0 +1,42 @@
+//! One or two answers of a job varied: a price curve, and where it jumps.
+
+use estimate::sweep::{Ask, Sweep, SweepInputs, sweep};
+use serde_json::Value;
+
+use super::{Desk, DeskFault, Office};
+
+/// Where the request in a sweep names its rulebook and the version.
+const OF_REQUEST: [&str; 2] = ["/request/rulebook", "/request/rulebook_version"];
+
+impl Desk {
+    /// Works out a sweep and shows the result to `show`.
+    ///
+    /// # Errors
+    /// Every fault of what is asked, or those of the request where no point can be read.
+    pub fn sweep_job<T>(&self, body: &Value, show: impl FnOnce(&Sweep<'_>) -> T) -> Result<T, DeskFault> {
+        self.office()?.sweep_job(body, show)
+    }
+}
+
+impl Office {
+    fn sweep_job<T>(&self, body: &Value, show: impl FnOnce(&Sweep<'_>) -> T) -> Result<T, DeskFault> {
+        let request = body.get("request").unwrap_or(&Value::Null);
+        let workbook = &self.named_at(request, OF_REQUEST)?.workbook;
+        let ask = Ask::read(workbook.form(), body).map_err(DeskFault::Input)?;
+        let day = ask.priced_on.unwrap_or_else(|| self.today());
+        let policy = self
+            .policy_on(ask.policy.as_deref(), day)
+            .map_err(|fault| fault.at("/request/policy"))?;
+        let prices = self.prices_on(day);
+        let inputs = SweepInputs {
+            workbook,
+            catalogue: &self.catalogue,
+            prices: &prices,
+            policy: &policy.policy,
+            policy_version: policy.version,
+        };
+        sweep(&ask, inputs)
+            .map(|sweep| show(&sweep))
+            .map_err(DeskFault::Input)
+    }
+}

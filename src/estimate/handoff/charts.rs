@@ -1,0 +1,249 @@
+//! Charts as SVG, readable in black and white: what a price is made of, what loads a cellar, and how a price moves
+//! with one answer.
+
+use std::fmt::Write as _;
+
+use serde_json::Value;
+
+use super::drawing::{escaped, text_width};
+use super::figure;
+use super::paper_fault::PaperFault;
+use super::words::Language;
+use crate::quantity::{Money, Quantity};
+use crate::quote::estimated::Estimated;
+
+/// Width of a chart, hundredths of a mm.
+const WIDTH: i64 = 17_200;
+/// Height of a bar and of its row.
+const BAR: i64 = 340;
+const ROW: i64 = 560;
+/// Room for a title over the chart.
+const TITLE: i64 = 900;
+/// Room of a curve, without its axes.
+const CURVE: (i64, i64) = (13_500, 7_000);
+/// Most bars; what is beyond is added up in the last.
+const MOST_BARS: usize = 24;
+/// Longest label of a bar, in letters.
+const LONGEST: usize = 46;
+
+/// A bar: its label, its length in whatever whole unit, and what is written behind it.
+struct Bar {
+    label: String,
+    length: i64,
+    written: String,
+}
+
+/// A price at one value of the answer that is varied.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PricePoint {
+    /// The value, as a person reads it.
+    pub at: String,
+    /// The total.
+    pub total: Money,
+}
+
+/// What the price of an estimate is made of; for the office alone, since its costs are in it.
+///
+/// # Errors
+/// A sum does not fit.
+pub fn cost_breakdown(estimated: &Estimated, language: Language) -> Result<String, PaperFault> {
+    let words = language.words();
+    let figures = estimated.figures();
+    let mut bars = Vec::new();
+    let kinds = [
+        ("material", words.materials),
+        ("labour", words.labour),
+        ("subcontract", words.subcontract),
+        ("fee", words.fees),
+    ];
+    for (kind, label) in kinds {
+        let costs = figures.lines.iter().filter(|line| line.kind == kind);
+        let sum = Money::sum(figures.currency, costs.map(|line| line.cost))?;
+        bars.push(money_bar(label, sum));
+    }
+    let totals = estimated.part("totals");
+    let more = [
+        ("contingency", words.contingency),
+        ("overhead", words.overhead),
+        ("warranty_reserve", words.warranty_reserve),
+        ("profit", words.profit),
+        ("tax", words.tax),
+    ];
+    for (name, label) in more {
+        let amount: Money = serde_json::from_value(totals[name].clone())
+            .map_err(|fault| PaperFault::unreadable("totals", fault))?;
+        bars.push(money_bar(label, amount));
+    }
+    let total = estimated.totals().total;
+    let title = format!(
+        "{}: {} {}",
+        words.cost_breakdown,
+        figure::money(total),
+        figures.currency.code()
+    );
+    Ok(bar_chart(&title, &bars))
+}
+
+fn money_bar(label: &str, amount: Money) -> Bar {
+    Bar {
+        label: label.to_owned(),
+        length: amount.minor(),
+        written: figure::money(amount),
+    }
+}
+
+/// What loads a cellar, by component, from the sizing report of an estimate.
+///
+/// # Errors
+/// The report does not read.
+pub fn cellar_load(estimate: &Value, language: Language) -> Result<String, PaperFault> {
+    let words = language.words();
+    let questions = estimate.pointer("/sizing/questions").and_then(Value::as_array);
+    let mut questions = questions.into_iter().flatten();
+    let load = questions.find(|question| question["name"] == "cellar_load");
+    let results = load.and_then(|load| load["results"].as_array());
+    let parts = results
+        .into_iter()
+        .flatten()
+        .filter(|result| result["name"] == "through" || result["name"] == "part");
+    let mut bars = Vec::new();
+    for part in parts {
+        let value: Quantity = serde_json::from_value(part["value"].clone())
+            .map_err(|fault| PaperFault::unreadable("sizing report", fault))?;
+        bars.push(Bar {
+            label: part["title"].as_str().unwrap_or_default().to_owned(),
+            length: whole(&value)?,
+            written: figure::quantity(&value),
+        });
+    }
+    bars.sort_by_key(|bar| std::cmp::Reverse(bar.length));
+    bars.truncate(MOST_BARS);
+    Ok(bar_chart(words.cellar_load, &bars))
+}
+
+fn whole(quantity: &Quantity) -> Result<i64, PaperFault> {
+    use crate::quantity::rounding::{Mode, count};
+    count(quantity.value, 0, Mode::HalfUp).ok_or(PaperFault::TooLarge("a load"))
+}
+
+/// How a price moves with one answer. Points stand at equal distances, in the order in which they came.
+///
+/// # Errors
+/// There is no point.
+pub fn price_curve(answer: &str, points: &[PricePoint], language: Language) -> Result<String, PaperFault> {
+    let totals = || points.iter().map(|point| point.total.minor());
+    let (Some(least), Some(most)) = (totals().min(), totals().max()) else {
+        return Err(PaperFault::unreadable("price curve", "it has no point"));
+    };
+    let (left, top) = (WIDTH - CURVE.0 - 300, TITLE + 300);
+    let (right, bottom) = (left + CURVE.0, top + CURVE.1);
+    let steps = i64::try_from(points.len().saturating_sub(1).max(1)).unwrap_or(1);
+    let span = most.saturating_sub(least).max(1);
+    let place = |at: usize, total: i64| {
+        let at = i64::try_from(at).unwrap_or(0);
+        let risen = i128::from(total - least) * i128::from(CURVE.1) / i128::from(span);
+        (
+            left + CURVE.0 * at / steps,
+            bottom - i64::try_from(risen).unwrap_or(0),
+        )
+    };
+    let title = format!("{}: {answer}", language.words().price_curve);
+    let mut out = head(bottom + 900, &title);
+    let _ = writeln!(
+        out,
+        "<polyline points=\"{left},{top} {left},{bottom} {right},{bottom}\" stroke-width=\"25\"/>"
+    );
+    let mut line = String::new();
+    for (at, point) in points.iter().enumerate() {
+        let (x, y) = place(at, point.total.minor());
+        let _ = write!(line, "{x},{y} ");
+        let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"70\" fill=\"#000\"/>");
+    }
+    let _ = writeln!(
+        out,
+        "<polyline points=\"{}\" stroke-width=\"45\"/>",
+        line.trim_end()
+    );
+    let currency = points.first().map(|point| point.total.currency());
+    for (total, y) in [(most, top), (least, bottom)] {
+        let amount = currency.map(|currency| figure::money(currency.minor(total)));
+        let text = amount.unwrap_or_default();
+        out += &label(left - 150 - text_width(&text), y + 80, &text);
+        if most == least {
+            break;
+        }
+    }
+    out += &values(points, &place, bottom);
+    Ok(out + "</svg>\n")
+}
+
+/// As many values under the curve as have room beside one another.
+fn values(points: &[PricePoint], place: &impl Fn(usize, i64) -> (i64, i64), bottom: i64) -> String {
+    let mut out = String::new();
+    let mut taken = 0;
+    for (at, point) in points.iter().enumerate() {
+        let wide = text_width(&point.at);
+        let (x, _) = place(at, point.total.minor());
+        let from = (x - wide / 2).min(WIDTH - 100 - wide);
+        if from > taken {
+            out += &label(from, bottom + 400, &point.at);
+            taken = from + wide + 200;
+        }
+    }
+    out
+}
+
+fn bar_chart(title: &str, bars: &[Bar]) -> String {
+    let labels = bars.iter().map(|bar| shortened(&bar.label));
+    let labels: Vec<String> = labels.collect();
+    let left = 300 + labels.iter().map(|label| text_width(label)).max().unwrap_or(0);
+    let written = bars.iter().map(|bar| text_width(&bar.written)).max().unwrap_or(0);
+    let room = WIDTH - left - written - 400;
+    let longest = bars.iter().map(|bar| bar.length).max().unwrap_or(0).max(1);
+    let height = TITLE + ROW * i64::try_from(bars.len()).unwrap_or(0) + 200;
+    let mut out = head(height, title);
+    let mut top = TITLE;
+    for (bar, text) in bars.iter().zip(&labels) {
+        // A loss or a relief has no length here; the figure behind it says what it is.
+        let length = i128::from(bar.length.max(0)) * i128::from(room) / i128::from(longest);
+        let length = i64::try_from(length).unwrap_or(0);
+        out += &label(100, top + BAR - 70, text);
+        let _ = writeln!(
+            out,
+            "<rect x=\"{left}\" y=\"{top}\" width=\"{length}\" height=\"{BAR}\" fill=\"#999\" stroke-width=\"15\"/>"
+        );
+        out += &label(left + length + 150, top + BAR - 70, &bar.written);
+        top += ROW;
+    }
+    out + "</svg>\n"
+}
+
+fn shortened(label: &str) -> String {
+    if label.chars().count() <= LONGEST {
+        return label.to_owned();
+    }
+    label.chars().take(LONGEST - 1).chain(['…']).collect()
+}
+
+fn head(height: i64, title: &str) -> String {
+    let (wide, high) = (WIDTH / 100, height.div_euclid(100));
+    let mut out = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{wide}mm\" height=\"{high}mm\" viewBox=\"0 0 {WIDTH} \
+         {height}\" font-family=\"Noto Sans, sans-serif\" font-size=\"250\" fill=\"none\" stroke=\"#000\">\n\
+         <title>{0}</title>\n<rect width=\"{WIDTH}\" height=\"{height}\" fill=\"#fff\" stroke=\"none\"/>\n",
+        escaped(title)
+    );
+    let _ = writeln!(
+        out,
+        "<text x=\"100\" y=\"500\" font-size=\"330\" font-weight=\"bold\" fill=\"#000\" stroke=\"none\">{}</text>",
+        escaped(title)
+    );
+    out
+}
+
+fn label(x: i64, y: i64, text: &str) -> String {
+    format!(
+        "<text x=\"{x}\" y=\"{y}\" fill=\"#000\" stroke=\"none\">{}</text>\n",
+        escaped(text)
+    )
+}

@@ -1,0 +1,248 @@
+//! What the crew must know of equipment, mounting, lines, drain, circuit and controls.
+
+use serde::Serialize;
+use serde_json::Value;
+
+use crate::handoff::figure;
+use crate::handoff::paper_fault::PaperFault;
+use crate::handoff::routes;
+use crate::handoff::survey::{Survey, sized};
+use crate::handoff::words::{Language, Words};
+
+/// A label and what stands behind it; rows without the latter are left out.
+type Fact = (&'static str, Option<String>);
+
+/// Facts under a heading.
+#[derive(Debug, Serialize)]
+pub(super) struct Group {
+    title: &'static str,
+    rows: Vec<(&'static str, String)>,
+}
+
+/// The facts of a job.
+pub(super) struct Facts<'e> {
+    pub(super) tree: &'e Value,
+    pub(super) survey: &'e Survey,
+    pub(super) language: Language,
+    pub(super) words: &'static Words,
+}
+
+impl Facts<'_> {
+    fn sized(&self, question: &str, name: &str) -> Option<String> {
+        figure::value(sized(self.tree, question, name)?, self.language)
+    }
+
+    fn yes_no(&self, it_is: bool) -> Option<String> {
+        Some(if it_is { self.words.yes } else { self.words.no }.to_owned())
+    }
+
+    pub(super) fn groups(&self) -> Result<Vec<Group>, PaperFault> {
+        let words = self.words;
+        let groups = [
+            (words.equipment, self.equipment()),
+            (words.mounting, self.mounting()),
+            (words.line_set, self.line_set()?),
+            (words.drain, self.drain()),
+            (words.circuit, self.circuit()),
+            (words.controls, self.controls()),
+        ];
+        Ok(groups
+            .into_iter()
+            .map(|(title, rows)| Group {
+                title,
+                rows: rows
+                    .into_iter()
+                    .filter_map(|(label, value)| Some((label, value?)))
+                    .collect(),
+            })
+            .collect())
+    }
+
+    fn equipment(&self) -> Vec<Fact> {
+        let (words, language) = (self.words, self.language);
+        let equipment = &self.tree["sizing"]["equipment"];
+        let site = &self.survey.site;
+        let (place, support) = (
+            language.choice(self.survey.condenser.location),
+            language.choice(self.survey.condenser.support),
+        );
+        vec![
+            (words.ceiling_unit, equipment["title"].as_str().map(str::to_owned)),
+            (
+                words.units,
+                equipment["count"].as_u64().map(|count| count.to_string()),
+            ),
+            (
+                words.condensing_unit,
+                Some(format!("{place}; {}", support.to_lowercase())),
+            ),
+            (
+                words.service,
+                Some(language.choice(self.survey.unit.service_access).to_owned()),
+            ),
+            (words.humidity, self.yes_no(self.survey.humidity.wanted)),
+            (
+                words.site,
+                Some(format!(
+                    "{}; {}",
+                    language.choice(site.hours),
+                    language.choice(site.parking).to_lowercase()
+                )),
+            ),
+        ]
+    }
+
+    fn mounting(&self) -> Vec<Fact> {
+        let (words, language) = (self.words, self.language);
+        let finishes = &self.survey.finishes;
+        let painted = finishes.painting.iter().map(|one| {
+            let area = one
+                .area
+                .as_ref()
+                .map(|area| format!(" {}", figure::quantity(area)));
+            format!(
+                "{}{}, {} {}: {}",
+                language.choice(one.part),
+                area.unwrap_or_default(),
+                one.coats,
+                words.coats,
+                language.choice(one.by).to_lowercase()
+            )
+        });
+        let painted: Vec<String> = painted.collect();
+        let patch = finishes.ceiling_patch.as_ref().map(|patch| {
+            let texture = language.choice(patch.texture).to_lowercase();
+            format!("{}, {texture}", figure::quantity(&patch.area))
+        });
+        vec![
+            (
+                words.mounting,
+                Some(language.choice(self.survey.unit.mounting).to_owned()),
+            ),
+            (
+                words.framing,
+                Some(language.choice(self.survey.unit.framing).to_owned()),
+            ),
+            (words.void_needed, self.sized("mounting", "mounting.void_needed")),
+            (words.clear_bay, self.sized("mounting", "mounting.clear_bay")),
+            (words.weight, self.sized("hanging", "hanging.load")),
+            (words.persons, self.sized("hanging", "hanging.persons")),
+            (words.fasteners, self.sized("hanging", "hanging.fasteners")),
+            (words.screw_size, self.sized("hanging", "hanging.screw_size")),
+            (words.blocking, self.sized("hanging", "hanging.blocking_length")),
+            (words.trim, Some(language.choice(finishes.trim).to_owned())),
+            (words.painting, (!painted.is_empty()).then(|| painted.join("; "))),
+            (words.patch, patch),
+        ]
+    }
+
+    fn line_set(&self) -> Result<Vec<Fact>, PaperFault> {
+        let words = self.words;
+        let total = routes::total(&self.survey.line_set.legs)?;
+        Ok(vec![
+            (words.length, total.as_ref().map(figure::quantity)),
+            (
+                words.tube,
+                Some(self.language.choice(self.survey.line_set.tube).to_owned()),
+            ),
+            (words.suction, self.sized("line_set", "line_set.suction_size")),
+            (words.riser, self.sized("line_set", "line_set.riser_size")),
+            (words.liquid, self.sized("line_set", "line_set.liquid_size")),
+            (
+                words.insulation,
+                self.sized("insulation", "insulation.suction_thickness"),
+            ),
+            (words.traps, self.sized("line_set", "line_set.traps")),
+            (words.joints, self.sized("line_set", "line_set.joints")),
+            (
+                words.extra_charge,
+                self.sized("line_set", "line_set.extra_charge"),
+            ),
+            (
+                words.total_charge,
+                self.sized("line_set", "line_set.total_charge"),
+            ),
+        ])
+    }
+
+    fn drain(&self) -> Vec<Fact> {
+        let words = self.words;
+        let is = |name| sized(self.tree, "drain", name) == Some(&Value::Bool(true));
+        let device = is("drain.antisiphon_needed").then(|| {
+            let part = |name| self.sized("drain", name).unwrap_or_default();
+            format!(
+                "{}, {}",
+                part("drain.antisiphon_height"),
+                part("drain.antisiphon_distance")
+            )
+        });
+        let pumped = is("drain.pumped");
+        vec![
+            (
+                words.discharge,
+                Some(self.language.choice(self.survey.drain.discharge).to_owned()),
+            ),
+            (words.drain_size, self.sized("drain", "drain.tube_size")),
+            (words.pumped, self.yes_no(pumped)),
+            (words.lift, self.sized("drain", "drain.lift").filter(|_| pumped)),
+            (words.antisiphon_place, device),
+            (words.trap_needed, self.sized("drain", "drain.trap_needed")),
+            (
+                words.overflow_switch,
+                self.sized("drain", "drain.overflow_switch"),
+            ),
+            (words.fall_needed, self.sized("drain", "drain.fall_needed")),
+        ]
+    }
+
+    fn circuit(&self) -> Vec<Fact> {
+        let (words, language) = (self.words, self.language);
+        let circuit = &self.survey.electrical;
+        vec![
+            (
+                words.supply,
+                Some(language.choice(circuit.supply_voltage).to_owned()),
+            ),
+            (words.breaker, self.sized("wiring", "wiring.breaker")),
+            (words.conductor, self.sized("wiring", "wiring.conductor")),
+            (words.ground, self.sized("wiring", "wiring.ground")),
+            (
+                words.circuit_length,
+                Some(figure::quantity(&circuit.panel_length)),
+            ),
+            (
+                words.connection,
+                Some(language.choice(circuit.connection).to_owned()),
+            ),
+            (
+                words.wiring_method,
+                Some(language.choice(circuit.method).to_owned()),
+            ),
+            (words.by_whom, Some(language.choice(circuit.by).to_owned())),
+        ]
+    }
+
+    fn controls(&self) -> Vec<Fact> {
+        let (words, language) = (self.words, self.language);
+        let controller = &self.survey.controller;
+        let probe = controller.probe.wanted;
+        vec![
+            (
+                words.controller,
+                Some(language.choice(controller.location).to_owned()),
+            ),
+            (words.cable_route, Some(figure::quantity(&controller.cable_route))),
+            (words.fished, self.yes_no(controller.finished_walls)),
+            (words.probe, probe.then(|| words.probe_place.to_owned())),
+            (
+                words.lead,
+                controller
+                    .probe
+                    .route
+                    .as_ref()
+                    .filter(|_| probe)
+                    .map(figure::quantity),
+            ),
+        ]
+    }
+}

@@ -1,0 +1,132 @@
+//! What the crew works from. There is no price in it.
+
+mod facts;
+mod rows;
+
+use serde::Serialize;
+
+use super::figure;
+use super::head::Head;
+use super::offer::Offer;
+use super::paper::{Kind, Paper};
+use super::paper_fault::PaperFault;
+use super::routes;
+use super::survey::Survey;
+use super::words::Words;
+use crate::quantity::Quantity;
+use facts::{Facts, Group};
+use rows::{LegRow, Load, TaskSection};
+
+/// The contents of a job sheet.
+#[derive(Debug, Serialize)]
+struct JobSheet {
+    words: &'static Words,
+    head: Head,
+    groups: Vec<Group>,
+    drawing_alt: String,
+    line_set: Vec<LegRow>,
+    drain: Vec<LegRow>,
+    penetrations: Vec<[String; 3]>,
+    tasks: Vec<TaskSection>,
+    hours: Vec<[String; 2]>,
+    other_works: Vec<String>,
+    material: Vec<Load>,
+    hints: Vec<String>,
+    assumptions: Vec<String>,
+    not_in_scope: Vec<String>,
+    cautions: Vec<String>,
+    record: Vec<&'static str>,
+    as_built: Vec<[String; 2]>,
+}
+
+/// Makes the job sheet.
+///
+/// # Errors
+/// The estimate does not read.
+pub fn job_sheet(offer: &Offer) -> Result<Paper, PaperFault> {
+    let words = offer.words();
+    let (tree, language) = (offer.estimated.tree(), offer.language());
+    let survey = Survey::read(tree)?;
+    let drawing = offer.drawing()?;
+    let lines = tree["lines"].as_array().map_or(&[][..], Vec::as_slice);
+    let content = JobSheet {
+        words,
+        head: Head::of(offer, &survey),
+        groups: Facts {
+            tree,
+            survey: &survey,
+            language,
+            words,
+        }
+        .groups()?,
+        drawing_alt: drawing.alt.clone(),
+        line_set: rows::legs("L", &survey.line_set.legs, language)?,
+        drain: rows::legs("D", &survey.drain.legs, language)?,
+        penetrations: rows::penetrations(&survey, language),
+        tasks: rows::tasks(lines, words),
+        hours: rows::hours(offer),
+        other_works: rows::other_works(lines),
+        material: rows::material(lines)?,
+        hints: rows::hints(lines),
+        assumptions: rows::texts(&tree["assumptions"], "wording"),
+        not_in_scope: rows::texts(&tree["exclusions"], "text")
+            .into_iter()
+            .chain(offer.exclusions.iter().cloned())
+            .collect(),
+        cautions: rows::cautions(&tree["cautions"]),
+        record: record(words),
+        as_built: as_built(&survey, words)?,
+    };
+    offer.paper(Kind::JobSheet, words.job_sheet, drawing, &content)
+}
+
+fn record(words: &'static Words) -> Vec<&'static str> {
+    vec![
+        words.rec_serials,
+        words.rec_nitrogen,
+        words.rec_pressure,
+        words.rec_vacuum,
+        words.rec_leak,
+        words.rec_charge,
+        words.rec_electric,
+        words.rec_pressures,
+        words.rec_superheat,
+        words.rec_subcooling,
+        words.rec_pump_down,
+        words.rec_temperatures,
+        words.rec_humidity,
+        words.rec_drain,
+        words.rec_setpoint,
+        words.rec_alarm,
+        words.rec_photos,
+        words.rec_technician,
+        words.rec_owner,
+    ]
+}
+
+fn as_built(survey: &Survey, words: &'static Words) -> Result<Vec<[String; 2]>, PaperFault> {
+    let shown = |quantity: Option<Quantity>| quantity.as_ref().map(figure::quantity).unwrap_or_default();
+    let controller = &survey.controller;
+    let mut rows = vec![
+        [
+            words.line_set.to_owned(),
+            shown(routes::total(&survey.line_set.legs)?),
+        ],
+        [words.drain.to_owned(), shown(routes::total(&survey.drain.legs)?)],
+        [
+            words.cable_route.to_owned(),
+            figure::quantity(&controller.cable_route),
+        ],
+        [
+            words.circuit.to_owned(),
+            figure::quantity(&survey.electrical.panel_length),
+        ],
+    ];
+    if let Some(route) = controller.probe.route.filter(|_| controller.probe.wanted) {
+        rows.push([
+            format!("{}, {}", words.probe, words.lead.to_lowercase()),
+            figure::quantity(&route),
+        ]);
+    }
+    Ok(rows)
+}

@@ -1,0 +1,192 @@
+//! Rows of the crew's tables: legs, penetrations, tasks, hours, material, and what is to be minded.
+
+use serde::Serialize;
+use serde_json::Value;
+
+use crate::handoff::figure;
+use crate::handoff::offer::Offer;
+use crate::handoff::paper_fault::PaperFault;
+use crate::handoff::routes;
+use crate::handoff::survey::{Leg, Survey};
+use crate::handoff::words::{Language, Words};
+use crate::pricing::PRICING_POLICY;
+use crate::quantity::rounding::{Mode, to_scale};
+use crate::quantity::unit::Unit;
+use crate::quantity::{Decimal, Quantity};
+
+/// A leg of a route.
+#[derive(Debug, Serialize)]
+pub(super) struct LegRow {
+    name: String,
+    direction: &'static str,
+    length: String,
+    space: &'static str,
+    bends: String,
+    height: String,
+    fall: Option<String>,
+}
+
+/// The tasks of a section of the work.
+#[derive(Debug, Serialize)]
+pub(super) struct TaskSection {
+    title: String,
+    tasks: Vec<[String; 3]>,
+}
+
+/// Something to load.
+#[derive(Debug, Serialize)]
+pub(super) struct Load {
+    code: String,
+    description: String,
+    needed: String,
+    packs: String,
+}
+
+pub(super) fn legs(mark: &str, legs: &[Leg], language: Language) -> Result<Vec<LegRow>, PaperFault> {
+    let runs = routes::unfold(legs)?;
+    let like = legs.first().map_or(Unit::FT, |leg| leg.length.unit);
+    let rows = runs.iter().enumerate().map(|(at, run)| {
+        Ok(LegRow {
+            name: format!("{mark}{}", at + 1),
+            direction: language.choice(run.leg.direction),
+            length: figure::quantity(&run.leg.length),
+            space: language.choice(run.leg.space),
+            bends: run.leg.bends.to_string(),
+            height: routes::height(run.to.y, like)?,
+            fall: run.leg.fall.as_ref().map(figure::quantity),
+        })
+    });
+    rows.collect()
+}
+
+pub(super) fn penetrations(survey: &Survey, language: Language) -> Vec<[String; 3]> {
+    let words = language.words();
+    let rows = survey.line_set.penetrations.iter().map(|one| {
+        let rated = if one.fire_rated { words.yes } else { words.no };
+        [
+            language.choice(one.construction).to_owned(),
+            one.count.to_string(),
+            rated.to_owned(),
+        ]
+    });
+    rows.collect()
+}
+
+/// A code as a person reads it: `lead_mechanic` as `Lead mechanic`.
+pub(super) fn spoken(code: &str) -> String {
+    let text = code.replace(['_', '-'], " ");
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map(|first| first.to_uppercase().chain(letters).collect())
+        .unwrap_or_default()
+}
+
+pub(super) fn quantity(tree: &Value) -> Option<Quantity> {
+    serde_json::from_value(tree.clone()).ok()
+}
+
+pub(super) fn hours_text(hours: Decimal) -> String {
+    figure::digits(to_scale(hours, 2, Mode::HalfUp))
+}
+
+pub(super) fn text(line: &Value, name: &str) -> String {
+    line[name].as_str().unwrap_or_default().to_owned()
+}
+
+pub(super) fn tasks(lines: &[Value], words: &'static Words) -> Vec<TaskSection> {
+    let mut sections: Vec<TaskSection> = Vec::new();
+    for line in lines.iter().filter(|line| line["kind"] == "labour") {
+        let title = line["section"].as_str().unwrap_or(words.by_hand);
+        let hours = quantity(&line["hours"]).map(|hours| hours_text(hours.value));
+        let who = line["labour_class"].as_str().map(spoken);
+        let task = [
+            text(line, "description"),
+            who.unwrap_or_default(),
+            hours.unwrap_or_default(),
+        ];
+        match sections.iter_mut().find(|section| section.title == title) {
+            Some(section) => section.tasks.push(task),
+            None => sections.push(TaskSection {
+                title: title.to_owned(),
+                tasks: vec![task],
+            }),
+        }
+    }
+    sections
+}
+
+/// Hours by class, as the office rounds them.
+pub(super) fn hours(offer: &Offer) -> Vec<[String; 2]> {
+    let classes = offer.estimated.part("labour").as_array();
+    let rows = classes.into_iter().flatten().filter_map(|class| {
+        let hours = quantity(&class["hours"])?;
+        Some([spoken(class["labour_class"].as_str()?), hours_text(hours.value)])
+    });
+    rows.collect()
+}
+
+pub(super) fn other_works(lines: &[Value]) -> Vec<String> {
+    let works = lines.iter().filter(|line| line["kind"] == "subcontract");
+    works.map(|line| text(line, "description")).collect()
+}
+
+pub(super) fn material(lines: &[Value]) -> Result<Vec<Load>, PaperFault> {
+    let goods = lines.iter().filter(|line| line["kind"] == "material");
+    let loads = goods.map(|line| {
+        let needed = match (quantity(&line["quantity"]), quantity(&line["waste"])) {
+            (Some(needed), Some(waste)) => {
+                let value = needed.value.checked_add(waste.value);
+                let value = value.ok_or(PaperFault::TooLarge("a quantity"))?;
+                figure::quantity(&Quantity { value, ..needed })
+            }
+            (Some(needed), None) => figure::quantity(&needed),
+            (None, _) => String::new(),
+        };
+        let packs = line["bought"]["packs"]
+            .as_array()
+            .into_iter()
+            .flatten()
+            .map(|pack| {
+                let size = quantity(&pack["size"]).map(|size| figure::quantity(&size));
+                let (count, name) = (&pack["count"], pack["name"].as_str().unwrap_or_default());
+                format!("{count} × {name} ({})", size.unwrap_or_default())
+            });
+        Ok(Load {
+            code: text(line, "code"),
+            description: text(line, "description"),
+            needed,
+            packs: packs.collect::<Vec<_>>().join(", "),
+        })
+    });
+    loads.collect()
+}
+
+/// What the rulebook notes at a line, each once.
+pub(super) fn hints(lines: &[Value]) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
+    for line in lines {
+        if let Some(note) = line["note"].as_str() {
+            let hint = format!("{}: {note}", text(line, "description"));
+            if !found.contains(&hint) {
+                found.push(hint);
+            }
+        }
+    }
+    found
+}
+
+pub(super) fn texts(list: &Value, name: &str) -> Vec<String> {
+    let entries = list.as_array().into_iter().flatten();
+    entries
+        .filter_map(|entry| entry[name].as_str())
+        .map(str::to_owned)
+        .collect()
+}
+
+/// Every caution but those that speak of money.
+pub(super) fn cautions(list: &Value) -> Vec<String> {
+    let entries = list.as_array().into_iter().flatten();
+    let work = entries.filter(|caution| caution["source"] != PRICING_POLICY);
+    work.map(|caution| text(caution, "message")).collect()
+}

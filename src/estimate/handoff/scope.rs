@@ -1,0 +1,266 @@
+//! The scope in plain words: what the survey asks for and sizing came to, a sentence a subject.
+
+use serde_json::Value;
+
+use super::figure;
+use super::paper_fault::PaperFault;
+use super::routes;
+use super::survey::{Painting, Survey, sized};
+use super::words::Language;
+use crate::job::choices::{
+    ControllerLocation, ElectricalBy, Mounting, PaintedPart, Painter, Trim, TrimColour,
+};
+
+/// The sentences, in the order of the work.
+///
+/// # Errors
+/// A length of the survey is not one.
+pub fn sentences(estimate: &Value, survey: &Survey, language: Language) -> Result<Vec<String>, PaperFault> {
+    let told = Told {
+        estimate,
+        survey,
+        language,
+    };
+    let mut sentences = vec![
+        told.unit(),
+        told.place(),
+        told.line_set()?,
+        told.drain()?,
+        told.controls(),
+    ];
+    sentences.extend(told.humidity());
+    sentences.push(told.electrical());
+    sentences.extend(told.finishes());
+    sentences.extend(told.old_unit());
+    Ok(sentences)
+}
+
+struct Told<'e> {
+    estimate: &'e Value,
+    survey: &'e Survey,
+    language: Language,
+}
+
+impl Told<'_> {
+    fn either(&self, english: String, spanish: String) -> String {
+        match self.language {
+            Language::En => english,
+            Language::Es => spanish,
+        }
+    }
+
+    fn figure(&self, question: &str, name: &str) -> String {
+        let value = sized(self.estimate, question, name);
+        value
+            .and_then(|value| figure::value(value, self.language))
+            .unwrap_or_else(|| "–".to_owned())
+    }
+
+    fn is(&self, question: &str, name: &str) -> bool {
+        sized(self.estimate, question, name) == Some(&Value::Bool(true))
+    }
+
+    fn unit(&self) -> String {
+        let equipment = &self.estimate["sizing"]["equipment"];
+        let title = equipment["title"].as_str().unwrap_or_default();
+        let count = equipment["count"].as_u64().unwrap_or(1);
+        let air = figure::quantity(&self.survey.cellar.air_temperature);
+        let (can, must) = (
+            self.figure("unit_class", "total_capacity"),
+            self.figure("cellar_load", "load.required"),
+        );
+        self.either(
+            format!(
+                "Supply and install {count} × {title}, ceiling-mounted, to keep the cellar at {air}: {can} at the \
+                 temperatures of this site, where the cellar asks for {must}."
+            ),
+            format!(
+                "Suministrar e instalar {count} × {title}, de techo, para mantener la cava a {air}: {can} a las \
+                 temperaturas de este lugar, donde la cava pide {must}."
+            ),
+        )
+    }
+
+    fn place(&self) -> String {
+        let (english, spanish) = match self.survey.unit.mounting {
+            Mounting::Exposed => ("fully exposed below the ceiling", "a la vista bajo el techo"),
+            Mounting::PartlyRecessed => (
+                "partly recessed into the ceiling",
+                "parcialmente empotrada en el techo",
+            ),
+            Mounting::Flush => (
+                "flush, so that only the grille shows",
+                "empotrada, de modo que solo se ve la rejilla",
+            ),
+        };
+        let location = self
+            .language
+            .choice(self.survey.condenser.location)
+            .to_lowercase();
+        let support = self.language.choice(self.survey.condenser.support).to_lowercase();
+        self.either(
+            format!(
+                "Hang the ceiling unit {english}. Set the condensing unit {location}, carried by {support}."
+            ),
+            format!(
+                "Colgar la unidad de techo {spanish}. Colocar la unidad condensadora {location}, apoyada en: {support}."
+            ),
+        )
+    }
+
+    fn line_set(&self) -> Result<String, PaperFault> {
+        let route = &self.survey.line_set;
+        let length = routes::total(&route.legs)?.as_ref().map(figure::quantity);
+        let length = length.unwrap_or_default();
+        let holes: u32 = route.penetrations.iter().map(|one| one.count).sum();
+        Ok(self.either(
+            format!(
+                "Run the insulated refrigerant lines between the two, {length} as measured, and seal every \
+                 penetration ({holes}); test them under pressure, evacuate, charge and commission."
+            ),
+            format!(
+                "Tender las líneas frigoríficas aisladas entre ambas, {length} medidos, y sellar las \
+                 perforaciones ({holes}); probarlas a presión, hacer vacío, cargar y poner en marcha."
+            ),
+        ))
+    }
+
+    fn drain(&self) -> Result<String, PaperFault> {
+        let length = routes::total(&self.survey.drain.legs)?
+            .as_ref()
+            .map(figure::quantity);
+        let length = length.unwrap_or_default();
+        let discharge = self.language.choice(self.survey.drain.discharge).to_lowercase();
+        let pumped = self.is("drain", "drain.pumped");
+        let device = self.is("drain", "drain.antisiphon_needed");
+        let english = match (pumped, device) {
+            (true, true) => ", pumped, with an anti-siphon device at its highest place",
+            (true, false) => ", pumped",
+            (false, _) => ", by gravity",
+        };
+        let spanish = match (pumped, device) {
+            (true, true) => ", por bomba, con un dispositivo antisifón en su punto más alto",
+            (true, false) => ", por bomba",
+            (false, _) => ", por gravedad",
+        };
+        Ok(self.either(
+            format!("Run the condensate drain, {length}, to this discharge: {discharge}{english}."),
+            format!("Tender el desagüe de condensado, {length}, hasta esta descarga: {discharge}{spanish}."),
+        ))
+    }
+
+    fn controls(&self) -> String {
+        let controller = &self.survey.controller;
+        let cable = figure::quantity(&controller.cable_route);
+        let (english, spanish) = match controller.location {
+            ControllerLocation::Inside => ("inside", "dentro de"),
+            ControllerLocation::Outside => ("outside", "fuera de"),
+        };
+        let probe = if controller.probe.wanted {
+            (
+                " and the liquid-temperature probe",
+                " y la sonda de temperatura de líquido",
+            )
+        } else {
+            ("", "")
+        };
+        self.either(
+            format!(
+                "Fit the controller {english} the cellar on {cable} of cable{}.",
+                probe.0
+            ),
+            format!(
+                "Montar el controlador {spanish} la cava con {cable} de cable{}.",
+                probe.1
+            ),
+        )
+    }
+
+    fn humidity(&self) -> Option<String> {
+        self.survey.humidity.wanted.then(|| {
+            self.either(
+                "Fit the humidity module and connect it to the soft-water supply.".to_owned(),
+                "Montar el módulo de humedad y conectarlo al suministro de agua blanda.".to_owned(),
+            )
+        })
+    }
+
+    fn electrical(&self) -> String {
+        let circuit = &self.survey.electrical;
+        let length = figure::quantity(&circuit.panel_length);
+        match circuit.by {
+            ElectricalBy::Owner => self.either(
+                format!("The circuit, {length} from the panel, is made by the owner's electrician."),
+                format!("El circuito, a {length} del tablero, lo hace el electricista del propietario."),
+            ),
+            ElectricalBy::Us | ElectricalBy::Electrician => self.either(
+                format!("Make the branch circuit, {length} from the panel, by a licensed electrician."),
+                format!("Hacer el circuito, a {length} del tablero, por un electricista con licencia."),
+            ),
+        }
+    }
+
+    fn finishes(&self) -> Vec<String> {
+        let finishes = &self.survey.finishes;
+        let mut told = Vec::new();
+        let custom = finishes.trim_colour == TrimColour::Custom;
+        let colour = if custom {
+            (" in a colour made to order", " en un color por encargo")
+        } else {
+            ("", "")
+        };
+        match finishes.trim {
+            Trim::None => {}
+            Trim::Frame => told.push(self.either(
+                format!("Fit a decorative frame around the opening{}.", colour.0),
+                format!(
+                    "Colocar un marco decorativo alrededor de la abertura{}.",
+                    colour.1
+                ),
+            )),
+            Trim::Cover => told.push(self.either(
+                format!("Fit a decorative cover over the housing{}.", colour.0),
+                format!("Colocar una cubierta decorativa sobre la carcasa{}.", colour.1),
+            )),
+        }
+        told.extend(finishes.painting.iter().map(|painting| self.painting(painting)));
+        if let Some(patch) = &finishes.ceiling_patch {
+            let area = figure::quantity(&patch.area);
+            let texture = self.language.choice(patch.texture).to_lowercase();
+            told.push(self.either(
+                format!("Patch {area} of ceiling, {texture}."),
+                format!("Reparar {area} de techo, textura {texture}."),
+            ));
+        }
+        told
+    }
+
+    fn painting(&self, painting: &Painting) -> String {
+        let part = self.language.choice(painting.part).to_lowercase();
+        let area = painting.area.as_ref().map(figure::quantity);
+        let area = match (painting.part, area) {
+            (PaintedPart::Ceiling, Some(area)) => format!(", {area}"),
+            _ => String::new(),
+        };
+        let coats = painting.coats;
+        match painting.by {
+            Painter::Owner => self.either(
+                format!("Painting of {part} is done by the owner."),
+                format!("La pintura de {part} la hace el propietario."),
+            ),
+            Painter::Us | Painter::Painter => self.either(
+                format!("Paint {part}{area}, {coats} coats."),
+                format!("Pintar {part}{area}, {coats} manos."),
+            ),
+        }
+    }
+
+    fn old_unit(&self) -> Option<String> {
+        self.survey.site.replaces_old_unit.then(|| {
+            self.either(
+                "Take out the old unit; its refrigerant is recovered, weighed and recorded.".to_owned(),
+                "Retirar la unidad antigua; su refrigerante se recupera, pesa y registra.".to_owned(),
+            )
+        })
+    }
+}

@@ -1,0 +1,54 @@
+//! The fixed words of papers, in every language that papers are printed in.
+//!
+//! Texts of the office (rules, wording, descriptions of items) stay in the language in which it wrote them.
+
+mod choices;
+mod table;
+
+use serde::{Deserialize, Serialize};
+
+use crate::job::choices::Choice;
+
+pub use table::Words;
+
+/// A language of the fixed words.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Language {
+    /// English.
+    #[default]
+    En,
+    /// Spanish.
+    Es,
+}
+
+impl Language {
+    /// Every language.
+    pub const ALL: [Self; 2] = [Self::En, Self::Es];
+
+    /// Its code in BCP 47.
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::En => "en",
+            Self::Es => "es",
+        }
+    }
+
+    /// The fixed words.
+    pub fn words(self) -> &'static Words {
+        match self {
+            Self::En => &table::EN,
+            Self::Es => &table::ES,
+        }
+    }
+
+    /// What a person reads for an answer of the survey.
+    pub fn choice<C: Choice>(self, choice: C) -> &'static str {
+        let listed = C::WORDS.get(usize::from(choice.index()));
+        let (word, title) = listed.copied().unwrap_or_default();
+        match self {
+            Self::En => title,
+            Self::Es => choices::spanish(C::DOMAIN, word).unwrap_or(title),
+        }
+    }
+}

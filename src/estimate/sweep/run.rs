@@ -1,0 +1,293 @@
+//! The points in order, worked out in stretches side by side.
+
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Mutex, PoisonError};
+use std::thread;
+
+use chrono::NaiveDate;
+use serde::Serialize;
+use serde_json::Value;
+
+use super::ask::{Ask, Values, Vary};
+use super::breaks::{Break, Gap};
+use super::features::Sizes;
+use super::point::{Point, Tried, try_point};
+use super::{MOST_BREAKS, MOST_NARROWING};
+use crate::catalogue::Catalogue;
+use crate::catalogue::prices::PriceBook;
+use crate::estimate::Version;
+use crate::job::Faults;
+use crate::pricing::CheckedPolicy;
+use crate::quantity::Currency;
+use crate::workbook::Workbook;
+
+/// So many points are worked out in one go.
+const STRETCH: usize = 32;
+/// The most threads that work on one sweep.
+const MOST_THREADS: usize = 4;
+
+/// What a sweep is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct SweepInputs<'a> {
+    /// The rulebook, compiled against the catalogue.
+    pub workbook: &'a Workbook,
+    /// Items, labour classes and equipment.
+    pub catalogue: &'a Catalogue,
+    /// The prices of the day, read out of the same catalogue.
+    pub prices: &'a PriceBook,
+    /// The pricing policy.
+    pub policy: &'a CheckedPolicy,
+    /// The policy's version.
+    pub policy_version: u32,
+}
+
+/// A sweep.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Sweep<'a> {
+    /// The rulebook that was used.
+    pub rulebook: Version<'a>,
+    /// The policy that was used.
+    pub policy: Version<'a>,
+    /// The day whose prices were used.
+    pub priced_on: NaiveDate,
+    /// The currency of every amount.
+    pub currency: Currency,
+    /// The answers that vary.
+    pub vary: Vec<VariedAnswer>,
+    /// The points; of two varied answers, the second changes faster.
+    pub points: Vec<Point>,
+    /// Where something jumps, along the first answer and then along the second.
+    pub breaks: Vec<Break>,
+    /// So many breaks more were found.
+    pub breaks_left_out: usize,
+}
+
+/// An answer that varies.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct VariedAnswer {
+    /// JSON Pointer into the job spec.
+    pub answer: String,
+    /// How many values it has.
+    pub count: usize,
+}
+
+/// Works a sweep out.
+///
+/// # Errors
+/// The faults of the request, when they are in the way at every point.
+pub fn sweep<'a>(ask: &Ask, inputs: SweepInputs<'a>) -> Result<Sweep<'a>, Faults> {
+    let stretches = stretches(ask);
+    let points: usize = ask.vary.iter().map(|vary| vary.values.count()).product();
+    let work = Work {
+        ask,
+        inputs,
+        sizes: Sizes::of(inputs.catalogue),
+        allowance: MOST_NARROWING / points.max(1),
+    };
+    let mut made = side_by_side(&work, &stretches);
+    let unread = made.iter_mut().find_map(|done| done.unread.take());
+    if let Some(faults) = unread.filter(|_| made.iter().all(|done| done.all_unread)) {
+        return Err(faults);
+    }
+    let mut breaks = Vec::new();
+    let mut points = Vec::new();
+    for done in made {
+        points.extend(done.points);
+        breaks.extend(done.breaks);
+    }
+    let breaks_left_out = breaks.len().saturating_sub(MOST_BREAKS);
+    breaks.truncate(MOST_BREAKS);
+    let answers = ask.vary.iter().map(|vary| VariedAnswer {
+        answer: vary.answer.clone(),
+        count: vary.values.count(),
+    });
+    Ok(Sweep {
+        rulebook: inputs.workbook.version(),
+        policy: Version {
+            id: &inputs.policy.policy().id,
+            version: inputs.policy_version,
+        },
+        priced_on: inputs.prices.day(),
+        currency: inputs.policy.currency(),
+        vary: answers.collect(),
+        points,
+        breaks,
+        breaks_left_out,
+    })
+}
+
+/// Some neighbours along one answer.
+struct Stretch<'a> {
+    along: &'a Vary,
+    /// The other answer and the place of its value.
+    other: Option<(&'a Vary, usize)>,
+    /// Whether the other answer comes before.
+    other_first: bool,
+    /// Places from the first to the last; the last is the first of the next stretch as well, where there is one.
+    places: std::ops::RangeInclusive<usize>,
+    /// How many of them are told as points.
+    told: usize,
+}
+
+/// The stretches along the first of two answers, for breaks only, and those along the last one.
+fn stretches(ask: &Ask) -> Vec<Stretch<'_>> {
+    let mut all = Vec::new();
+    match ask.vary.as_slice() {
+        [only] => stretch(only, None, true, &mut all),
+        [first, second] => {
+            if ask.breaks && matches!(first.values, Values::Numbers { .. }) {
+                for place in 0..second.values.count() {
+                    stretch(first, Some((second, place)), false, &mut all);
+                }
+            }
+            for place in 0..first.values.count() {
+                stretch(second, Some((first, place)), true, &mut all);
+            }
+        }
+        _ => {}
+    }
+    all
+}
+
+fn stretch<'a>(along: &'a Vary, other: Option<(&'a Vary, usize)>, told: bool, all: &mut Vec<Stretch<'a>>) {
+    let count = along.values.count();
+    for start in (0..count).step_by(STRETCH) {
+        let end = (start + STRETCH).min(count);
+        all.push(Stretch {
+            along,
+            other,
+            other_first: told,
+            places: start..=end.min(count - 1),
+            told: if told { end - start } else { 0 },
+        });
+    }
+}
+
+struct Work<'a> {
+    ask: &'a Ask,
+    inputs: SweepInputs<'a>,
+    sizes: Sizes,
+    allowance: usize,
+}
+
+/// What came of a stretch.
+#[derive(Default)]
+struct Done {
+    points: Vec<Point>,
+    breaks: Vec<Break>,
+    all_unread: bool,
+    unread: Option<Faults>,
+}
+
+/// Every stretch, in order, whichever thread took it.
+fn side_by_side(work: &Work<'_>, stretches: &[Stretch<'_>]) -> Vec<Done> {
+    let next = AtomicUsize::new(0);
+    let made: Mutex<Vec<(usize, Done)>> = Mutex::new(Vec::with_capacity(stretches.len()));
+    let threads = thread::available_parallelism().map_or(1, usize::from);
+    thread::scope(|scope| {
+        for _ in 0..threads.min(MOST_THREADS).min(stretches.len()) {
+            scope.spawn(|| {
+                loop {
+                    let place = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(stretch) = stretches.get(place) else {
+                        break;
+                    };
+                    let done = work.stretch(stretch);
+                    made.lock()
+                        .unwrap_or_else(PoisonError::into_inner)
+                        .push((place, done));
+                }
+            });
+        }
+    });
+    let mut made = made.into_inner().unwrap_or_else(PoisonError::into_inner);
+    made.sort_by_key(|(place, _)| *place);
+    made.into_iter().map(|(_, done)| done).collect()
+}
+
+impl Work<'_> {
+    fn stretch(&self, stretch: &Stretch<'_>) -> Done {
+        let other = stretch
+            .other
+            .map(|(vary, place)| (vary, vary.values.answer(place)));
+        let at = |value: &Value| {
+            let mut set = vec![(stretch.along.answer.as_str(), value.clone())];
+            set.extend(
+                other
+                    .as_ref()
+                    .map(|(vary, value)| (vary.answer.as_str(), value.clone())),
+            );
+            set
+        };
+        let mut done = Done {
+            all_unread: true,
+            ..Done::default()
+        };
+        let mut before: Option<(usize, Tried)> = None;
+        for place in stretch.places.clone() {
+            let value = stretch.along.values.answer(place);
+            let set = at(&value);
+            let mut tried = try_point(&self.inputs, &self.sizes, &self.ask.request, &set);
+            done.all_unread &= tried.unread.is_some();
+            done.unread = done.unread.or(tried.unread.take());
+            if let Some((last, before)) = &before {
+                done.breaks.extend(self.gap(
+                    stretch,
+                    other.as_ref().map(|(_, value)| value),
+                    (*last, before),
+                    (place, &tried),
+                    &at,
+                ));
+            }
+            if done.points.len() < stretch.told {
+                let mut answers: Vec<Value> = set.into_iter().map(|(_, value)| value).collect();
+                if stretch.other_first {
+                    answers.reverse();
+                }
+                done.points.push(Point {
+                    at: answers,
+                    outcome: tried.outcome.clone(),
+                });
+            }
+            before = Some((place, tried));
+        }
+        done
+    }
+
+    fn gap<'v>(
+        &self,
+        stretch: &Stretch<'_>,
+        other: Option<&Value>,
+        low: (usize, &Tried),
+        high: (usize, &Tried),
+        at: &impl Fn(&Value) -> Vec<(&'v str, Value)>,
+    ) -> Vec<Break> {
+        let Values::Numbers {
+            sort,
+            list,
+            resolution,
+        } = &stretch.along.values
+        else {
+            return Vec::new();
+        };
+        let (Some(from), Some(to), true) = (list.get(low.0), list.get(high.0), self.ask.breaks) else {
+            return Vec::new();
+        };
+        let gap = Gap {
+            answer: &stretch.along.answer,
+            other,
+            sort: *sort,
+            resolution: *resolution,
+            sizes: &self.sizes,
+            allowance: self.allowance,
+        };
+        gap.breaks((*from, low.1), (*to, high.1), |value| {
+            try_point(
+                &self.inputs,
+                &self.sizes,
+                &self.ask.request,
+                &at(&sort.answer(value)),
+            )
+        })
+    }
+}

@@ -1,0 +1,183 @@
+//! The elevation: to scale, with labels that stand on nothing, whatever the routes.
+
+use std::sync::LazyLock;
+
+use estimate::handoff::drawing::draw;
+use estimate::handoff::words::Language;
+use proptest::prelude::*;
+use serde_json::{Value, json};
+
+use crate::demo::Demo;
+
+fn estimate_of(job: &str) -> Value {
+    let demo = Demo::load();
+    let request = demo.read(&Demo::job(job));
+    let prices = demo.prices(&request);
+    serde_json::to_value(demo.estimate(&request, &prices, false).unwrap()).unwrap()
+}
+
+static PINFOLD: LazyLock<Value> = LazyLock::new(|| estimate_of("pinfold-basement.json"));
+
+fn leg(direction: &str, feet: &str) -> Value {
+    json!({"direction": direction, "length": {"value": feet, "unit": "ft"}, "space": "open", "bends": 0})
+}
+
+#[derive(Debug)]
+struct Text {
+    left: f64,
+    right: f64,
+    top: f64,
+    bottom: f64,
+    words: String,
+}
+
+fn attribute(element: &str, name: &str) -> Option<f64> {
+    let from = element.find(&format!(" {name}=\""))? + name.len() + 3;
+    let rest = &element[from..];
+    rest[..rest.find('"')?].trim_end_matches("mm").parse().ok()
+}
+
+/// Every text with the room that its letters take: two fifths of their height each, under what the font.s letters and digits
+/// come to on average.
+fn texts(svg: &str) -> Vec<Text> {
+    let elements = svg.split("<text").skip(1);
+    let read = |element: &str| {
+        let words = &element[element.find('>').unwrap() + 1..element.find("</text>").unwrap()];
+        let (left, base) = (attribute(element, "x").unwrap(), attribute(element, "y").unwrap());
+        let letters = words
+            .replace("&lt;", "<")
+            .replace("&gt;", ">")
+            .replace("&amp;", "&")
+            .chars()
+            .count();
+        Text {
+            left,
+            right: left + letters as f64 * 100.0,
+            top: base - 180.0,
+            bottom: base,
+            words: words.to_owned(),
+        }
+    };
+    elements.map(read).collect()
+}
+
+fn clashes(svg: &str) -> Vec<String> {
+    let texts = texts(svg);
+    let height = attribute(svg, "height").unwrap() * 100.0;
+    let mut found = Vec::new();
+    for (at, one) in texts.iter().enumerate() {
+        if one.left < 0.0 || one.right > 17_200.0 || one.top < 0.0 || one.bottom > height {
+            found.push(format!("{one:?} is off the sheet"));
+        }
+        for other in &texts[at + 1..] {
+            let meets = one.left < other.right
+                && other.left < one.right
+                && one.top < other.bottom
+                && other.top < one.bottom;
+            if meets {
+                found.push(format!("{} on {}", one.words, other.words));
+            }
+        }
+    }
+    found
+}
+
+fn scale(svg: &str) -> f64 {
+    let from = svg.find(" 1:").unwrap() + 3;
+    svg[from..][..svg[from..].find('<').unwrap()].parse().unwrap()
+}
+
+#[test]
+fn the_line_set_is_to_scale() {
+    let mut estimate = PINFOLD.clone();
+    for (feet, legs) in [
+        (22.0, json!([leg("level", "22")])),
+        (0.5, json!([leg("level", "0.5")])),
+        (180.0, json!([leg("level", "180")])),
+    ] {
+        estimate["job"]["line_set"]["legs"] = legs;
+        let svg = draw(&estimate, Language::En).unwrap().svg;
+        // The thickest stroke is the line set; the first of it is the drawing's, the other its name's.
+        let line = svg
+            .lines()
+            .find(|line| line.contains("stroke-width=\"60\""))
+            .unwrap();
+        let points = line.split('"').nth(1).unwrap();
+        let x: Vec<f64> = points
+            .split(' ')
+            .map(|point| point.split(',').next().unwrap().parse().unwrap())
+            .collect();
+        // 304.8 mm to the foot; hundredths of a mm on paper.
+        let wanted = feet * 304.8 * 100.0 / scale(&svg);
+        let drawn = x.last().unwrap() - x.first().unwrap();
+        assert!(
+            (drawn - wanted).abs() <= 2.0,
+            "{feet} ft: {drawn}, wanted {wanted}"
+        );
+        assert_eq!(clashes(&svg), Vec::<String>::new(), "{feet} ft");
+    }
+}
+
+#[test]
+fn every_job_of_the_demonstration_is_drawn_the_same_each_time() {
+    for file in crate::demo::job_files() {
+        let estimate = estimate_of(&file);
+        for language in Language::ALL {
+            let drawing = draw(&estimate, language).unwrap();
+            assert_eq!(drawing, draw(&estimate, language).unwrap());
+            assert_eq!(clashes(&drawing.svg), Vec::<String>::new(), "{file}");
+            let words = language.words();
+            for wanted in [
+                words.ceiling_unit,
+                words.condensing_unit,
+                words.controller,
+                words.discharge,
+                words.cellar,
+            ] {
+                assert!(drawing.svg.contains(wanted), "{file}: {wanted} is missing");
+            }
+        }
+        let needed = estimate["sizing"]["questions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|question| {
+                question["results"]
+                    .as_array()
+                    .unwrap()
+                    .iter()
+                    .any(|result| result["name"] == "drain.antisiphon_needed" && result["value"] == true)
+            });
+        let svg = draw(&estimate, Language::En).unwrap().svg;
+        assert_eq!(svg.contains("Anti-siphon device"), needed, "{file}");
+    }
+}
+
+#[test]
+fn a_cellar_of_which_only_the_volume_is_known_is_drawn() {
+    let mut estimate = PINFOLD.clone();
+    for side in ["length", "width", "height"] {
+        estimate["job"]["cellar"].as_object_mut().unwrap().remove(side);
+    }
+    estimate["job"]["cellar"]["volume"] = json!({"value": "918", "unit": "ft3"});
+    let svg = draw(&estimate, Language::En).unwrap().svg;
+    assert!(svg.contains("Cellar 918 ft³"), "{svg}");
+}
+
+proptest! {
+    #[test]
+    fn labels_stand_on_nothing_whatever_the_routes(
+        line_set in proptest::collection::vec((0..3usize, 1..2_000u32), 1..16),
+        drain in proptest::collection::vec((0..3usize, 1..2_000u32), 1..8),
+    ) {
+        let legs = |list: &[(usize, u32)]| -> Value {
+            let leg = |(direction, length): &(usize, u32)| leg(["level", "rise", "drop"][*direction], &format!("{}.{:02}", length / 100, length % 100));
+            list.iter().map(leg).collect()
+        };
+        let mut estimate = PINFOLD.clone();
+        estimate["job"]["line_set"]["legs"] = legs(&line_set);
+        estimate["job"]["drain"]["legs"] = legs(&drain);
+        let svg = draw(&estimate, Language::Es).unwrap().svg;
+        prop_assert_eq!(clashes(&svg), Vec::<String>::new());
+    }
+}

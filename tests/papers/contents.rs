@@ -1,0 +1,316 @@
+//! What papers say, to the cent, and what the customer's paper never says.
+
+use std::collections::BTreeSet;
+
+use estimate::handoff::figure;
+use estimate::handoff::offer::Offer;
+use estimate::quantity::Money;
+use serde_json::{Value, json};
+
+use crate::demo::Demo;
+use crate::offers::{alternate, draft, issued};
+use crate::page::{job_sheet, proposal, text};
+
+const PINFOLD: &str = "pinfold-basement.json";
+const DETAILS: [&str; 3] = ["lump_sum", "by_section", "all_lines"];
+
+/// A job with everything in it that is the office's own business.
+fn job_with_secrets() -> Value {
+    let mut request = Demo::job(PINFOLD);
+    request["manual_lines"] = json!([{
+        "kind": "fee", "code": "GATE", "description": "Gate key of the estate", "unit_cost": "61.37",
+        "quantity": {"value": "1", "unit": "each"}, "cost_code": "MSC", "tax_category": "services",
+        "reason": "secretreason: the neighbour was paid in cash"
+    }]);
+    request["overrides"] = json!([{
+        "line": "labour:MOUNT/hang", "hours": {"value": "3.1", "unit": "h"}, "reason": "secretoverride: they are slow"
+    }]);
+    request["job"]["basis"][0]["note"] = json!("secretnote: measured in the dark");
+    request
+}
+
+/// Every text of the estimate that a customer must not read, and every amount.
+fn secrets(offer: &Offer) -> (BTreeSet<String>, BTreeSet<String>) {
+    let tree = offer.estimated.tree();
+    let mut texts: BTreeSet<String> = ["secretreason", "secretoverride", "secretnote", "pricing policy"]
+        .map(str::to_owned)
+        .into();
+    let mut amounts = BTreeSet::new();
+    let shown = |amount: &Value| figure::grouped(amount["amount"].as_str().unwrap());
+    for line in tree["lines"].as_array().unwrap() {
+        amounts.insert(shown(&line["cost"]));
+        if line["unit_cost"].is_object() {
+            amounts.insert(shown(&line["unit_cost"]));
+        }
+        for pack in line["bought"]["packs"].as_array().into_iter().flatten() {
+            amounts.insert(shown(&pack["unit_cost"]));
+        }
+        if let Some(source) = line["price_source"]["source"].as_str() {
+            texts.insert(source.to_owned());
+        }
+        texts.extend(line["supplier"].as_str().map(str::to_owned));
+    }
+    for class in tree["labour"].as_array().unwrap() {
+        amounts.extend([shown(&class["rate"]), shown(&class["cost"])]);
+    }
+    for name in [
+        "cost",
+        "contingency",
+        "overhead",
+        "full_cost",
+        "warranty_reserve",
+        "subcontract_markup",
+        "profit",
+    ] {
+        amounts.insert(shown(&tree["totals"][name]));
+    }
+    for name in ["margin", "profit_margin"] {
+        amounts.insert(tree["totals"][name].as_str().unwrap().to_owned());
+    }
+    (texts, amounts)
+}
+
+/// Amounts that the customer is told: a cost may happen to be the same.
+fn told(offer: &Offer) -> BTreeSet<String> {
+    let tree = offer.estimated.tree();
+    let mut amounts: BTreeSet<String> = sections(offer).into_iter().map(figure::money).collect();
+    amounts.extend(
+        offer
+            .estimated
+            .figures()
+            .lines
+            .iter()
+            .map(|line| figure::money(line.price)),
+    );
+    let schedule = tree["payment_schedule"].as_array().unwrap();
+    amounts.extend(
+        schedule
+            .iter()
+            .map(|part| figure::grouped(part["amount"]["amount"].as_str().unwrap())),
+    );
+    let totals = offer.estimated.totals();
+    amounts.extend(
+        [
+            totals.net,
+            totals.tax,
+            totals.total,
+            totals.price,
+            totals.discount,
+        ]
+        .map(figure::money),
+    );
+    amounts
+}
+
+/// Prices of the sections, added up here.
+fn sections(offer: &Offer) -> Vec<Money> {
+    let figures = offer.estimated.figures();
+    let trees = offer.estimated.tree()["lines"].as_array().unwrap();
+    let mut sums: Vec<(String, Money)> = Vec::new();
+    for (line, tree) in figures.lines.iter().zip(trees) {
+        let section = tree["section"].as_str().unwrap_or_default();
+        match sums.iter_mut().find(|(known, _)| known == section) {
+            Some((_, sum)) => *sum = sum.plus(line.price).unwrap(),
+            None => sums.push((section.to_owned(), line.price)),
+        }
+    }
+    sums.into_iter().map(|(_, sum)| sum).collect()
+}
+
+fn words(text: &str) -> BTreeSet<&str> {
+    text.split_whitespace()
+        .map(|word| word.trim_matches([',', ';', '(', ')', ':']))
+        .collect()
+}
+
+#[test]
+fn a_proposal_never_says_what_is_the_offices_own_business() {
+    for detail in DETAILS {
+        let offer = draft(&job_with_secrets(), json!({"prices": detail}));
+        let offer = Offer {
+            name: Some("2025-00001-R1".to_owned()),
+            ..offer
+        };
+        let Some(text) = text(&proposal(&offer)) else {
+            return;
+        };
+        let (texts, amounts) = secrets(&offer);
+        assert!(
+            text.contains("Gate key"),
+            "{detail}: the line put in by hand is missing"
+        );
+        for secret in texts {
+            assert!(!text.contains(&secret), "{detail}: {secret} stands in it");
+        }
+        let (words, told) = (words(&text), told(&offer));
+        let leaked: Vec<&String> = amounts
+            .difference(&told)
+            .filter(|amount| words.contains(amount.as_str()))
+            .collect();
+        assert_eq!(leaked, Vec::<&String>::new(), "{detail}");
+        for word in [
+            "margin",
+            "overhead",
+            "profit",
+            "markup",
+            "wage",
+            "contingency",
+            "cost",
+        ] {
+            assert!(!words.contains(word), "{detail}: it speaks of {word}");
+        }
+    }
+}
+
+#[test]
+fn a_proposal_says_the_figures_of_the_estimate_to_the_cent() {
+    for (detail, language) in DETAILS.into_iter().zip(["en", "es", "en"]) {
+        let mut offer = issued(PINFOLD, json!({"prices": detail, "language": language}));
+        offer.alternates = vec![alternate(
+            PINFOLD,
+            "Fully exposed",
+            "/job/unit/mounting",
+            json!("exposed"),
+        )];
+        let Some(text) = text(&proposal(&offer)) else {
+            return;
+        };
+        let words = words(&text);
+        let mut wanted = vec![
+            offer.estimated.totals().total,
+            offer.alternates[0].estimated.totals().total,
+        ];
+        match detail {
+            "by_section" => wanted.extend(sections(&offer)),
+            "all_lines" => {
+                let sold = offer.estimated.figures().lines.iter();
+                wanted.extend(
+                    sold.filter(|line| !line.key.starts_with("policy:"))
+                        .map(|line| line.price),
+                );
+            }
+            _ => {}
+        }
+        for amount in wanted {
+            let shown = figure::money(amount);
+            assert!(words.contains(shown.as_str()), "{detail}: {shown} is not in it");
+        }
+        let schedule = offer.estimated.tree()["payment_schedule"]
+            .as_array()
+            .unwrap()
+            .clone();
+        for part in schedule {
+            let shown = figure::grouped(part["amount"]["amount"].as_str().unwrap());
+            assert!(
+                words.contains(shown.as_str()),
+                "{detail}: instalment {shown} is not in it"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_job_sheet_has_no_price_and_every_task() {
+    let offer = draft(&job_with_secrets(), json!({}));
+    let Some(text) = text(&job_sheet(&offer)) else {
+        return;
+    };
+    let words = words(&text);
+    let shown = |line: &Value| figure::grouped(line["price"]["amount"].as_str().unwrap());
+    let tree = offer.estimated.tree();
+    for line in tree["lines"].as_array().unwrap() {
+        let price = shown(line);
+        // Small amounts may be lengths or hours as well.
+        assert!(
+            price.len() < 6 || !words.contains(price.as_str()),
+            "{price} stands in it"
+        );
+        if line["kind"] == "labour" {
+            let first = line["description"]
+                .as_str()
+                .unwrap()
+                .split_whitespace()
+                .next()
+                .unwrap();
+            assert!(text.contains(first), "{first} is missing");
+        }
+    }
+    for wanted in [
+        "Commissioning record",
+        "Anti-siphon device",
+        "Superheat",
+        "4.1 oz",
+        "As built",
+        "1/2",
+    ] {
+        assert!(text.contains(wanted), "{wanted} is missing");
+    }
+}
+
+#[test]
+fn words_of_a_user_are_never_markup() {
+    let nasty = "#panic() *bold* $x$ [x] @ref <label> // /* \\ = `raw` {\"a\": 1} </text>";
+    let mut offer = issued(PINFOLD, json!({"wording": {"terms": [nasty]}}));
+    offer.customer.name = nasty.to_owned();
+    let Some(text) = text(&proposal(&offer)) else {
+        return;
+    };
+    assert!(
+        text.matches("#panic() *bold* $x$ [x] @ref <label>").count() >= 2,
+        "{text}"
+    );
+}
+
+#[test]
+fn the_same_paper_is_the_same_bytes_also_beside_others() {
+    let offer = issued(PINFOLD, json!({}));
+    let first = proposal(&offer);
+    std::thread::scope(|scope| {
+        let printed: Vec<_> = (0..4).map(|_| scope.spawn(|| proposal(&offer))).collect();
+        for one in printed {
+            assert!(one.join().unwrap() == first, "other bytes");
+        }
+    });
+}
+
+/// ISO 14289-1 and ISO 19005-2 as the metadata claims them; the library refuses to write what breaks them.
+#[test]
+fn a_paper_is_tagged_and_for_keeping_with_its_fonts_in_it() {
+    let offer = issued(PINFOLD, json!({"language": "es"}));
+    let pdf = proposal(&offer);
+    let file = String::from_utf8_lossy(&pdf);
+    for wanted in [
+        "<pdfuaid:part>1</pdfuaid:part>",
+        "<pdfaid:part>2</pdfaid:part>",
+        "<pdfaid:conformance>A</pdfaid:conformance>",
+        "/MarkInfo",
+    ] {
+        assert!(file.contains(wanted), "{wanted} is missing");
+    }
+}
+
+/// Prints how long papers take: `cargo test --release -p papers -- --ignored --nocapture measure`.
+#[test]
+#[ignore = "a measurement"]
+fn measure_papers() {
+    use std::time::Instant;
+    let offer = issued(PINFOLD, json!({}));
+    proposal(&offer);
+    let start = Instant::now();
+    for _ in 0..20 {
+        proposal(&offer);
+    }
+    println!("a proposal, one after another: {:?}", start.elapsed() / 20);
+    let start = Instant::now();
+    std::thread::scope(|scope| {
+        for _ in 0..2 {
+            scope.spawn(|| (0..20).for_each(|_| drop(proposal(&offer))));
+        }
+    });
+    println!("a proposal, two beside one another: {:?}", start.elapsed() / 40);
+    let start = Instant::now();
+    for _ in 0..20 {
+        job_sheet(&offer);
+    }
+    println!("a job sheet: {:?}", start.elapsed() / 20);
+}

@@ -1,0 +1,134 @@
+//! Every kind of page, with what is hard on it: no word stands on another or over the edge.
+
+use serde_json::{Value, json};
+
+use crate::demo::Demo;
+use crate::offers::{alternate, bent, draft, issued, money};
+use crate::page::{clashes, job_sheet, keep, proposal, words};
+
+const LETTER: f64 = 612.0;
+const A4: f64 = 595.3;
+const PINFOLD: &str = "pinfold-basement.json";
+
+fn looks_right(name: &str, pdf: &[u8], width: f64) {
+    keep(name, pdf);
+    assert!(pdf.starts_with(b"%PDF-"));
+    if let Some(words) = words(pdf) {
+        assert!(!words.is_empty(), "{name} is empty");
+        assert_eq!(clashes(&words, width), Vec::<String>::new(), "{name}");
+    }
+}
+
+#[test]
+fn the_usual_papers() {
+    let mut offer = issued(
+        PINFOLD,
+        json!({"wording": {
+            "introduction": ["Thank you for showing us the cellar. This is what we propose."],
+            "warranty": ["One year on our work; on the units as their maker warrants them."],
+            "terms": ["Work begins when the deposit is in.", "Extra work is agreed in writing before it is done."],
+        }}),
+    );
+    offer.alternates = vec![
+        alternate(
+            PINFOLD,
+            "Fully exposed instead of partly recessed",
+            "/job/unit/mounting",
+            json!("exposed"),
+        ),
+        alternate(
+            PINFOLD,
+            "A cover instead of a frame",
+            "/job/finishes/trim",
+            json!("cover"),
+        ),
+    ];
+    looks_right("usual.pdf", &proposal(&offer), LETTER);
+    looks_right("usual-job-sheet.pdf", &job_sheet(&offer), LETTER);
+}
+
+#[test]
+fn a4_in_spanish_with_every_line() {
+    let style = json!({"paper": "a4", "language": "es", "prices": "all_lines", "accent": "#7a1f1f"});
+    let offer = issued("quarrow-metric.json", style);
+    looks_right("a4-es.pdf", &proposal(&offer), A4);
+    looks_right("a4-es-job-sheet.pdf", &job_sheet(&offer), A4);
+}
+
+#[test]
+fn every_job_of_the_demonstration() {
+    for file in crate::demo::job_files() {
+        let offer = issued(&file, json!({"prices": "lump_sum"}));
+        let name = file.trim_end_matches(".json");
+        looks_right(&format!("job-{name}.pdf"), &proposal(&offer), LETTER);
+    }
+}
+
+/// A line of the bill that is as long and as dear as one may be.
+fn long_line(number: usize, price: &str) -> Value {
+    json!({
+        "key": format!("material:LONG-{number}"), "kind": "material", "section": "A section whose name goes on for longer than anyone would write it on purpose",
+        "assembly": "LONG", "assembly_title": "An assembly with a title that is nearly as long as the name of its section",
+        "description": "Unbreakablewordofanitemthatisverylongindeedandhasnospaceinit and then some more words behind it",
+        "code": "LONG", "quantity": {"value": "123456.75", "unit": "ft"}, "cost": money("0.00"), "price": money(price),
+    })
+}
+
+#[test]
+fn two_hundred_lines_and_ten_digit_prices() {
+    let offer = bent(issued(PINFOLD, json!({"prices": "all_lines"})), |tree| {
+        tree["lines"] = (0..200).map(|number| long_line(number, "12345678.90")).collect();
+        let sum = money("2469135780.00");
+        for name in ["price", "net", "total"] {
+            tree["totals"][name] = sum.clone();
+        }
+        tree["totals"]["cost"] = money("0.00");
+    });
+    looks_right("many-lines.pdf", &proposal(&offer), LETTER);
+    looks_right("many-lines-job-sheet.pdf", &job_sheet(&offer), LETTER);
+}
+
+#[test]
+fn no_lines_and_long_names_in_three_scripts() {
+    let mut offer = bent(issued(PINFOLD, json!({})), |tree| {
+        tree["lines"] = json!([]);
+        for name in ["price", "net", "total", "cost", "tax"] {
+            tree["totals"][name] = money("0.00");
+        }
+        tree["payment_schedule"] = json!([]);
+        tree["job"]["title"] = json!("Ünïcödé ".repeat(24).trim_end());
+    });
+    offer.customer.name = "משפחת כהן־לוי עם שם ארוך מאוד שאינו נגמר בשורה אחת ועוד קצת".to_owned();
+    offer.customer.address = vec![
+        "عائلة الأندلسي، شارع طويل جدا رقم ١٢".to_owned(),
+        "Señora Núñez-Ibáñez".repeat(8),
+    ];
+    offer.site.name = "漢字 and other letters that no font here has".to_owned();
+    looks_right("scripts.pdf", &proposal(&offer), LETTER);
+    looks_right("scripts-job-sheet.pdf", &job_sheet(&offer), LETTER);
+}
+
+#[test]
+fn routes_very_long_and_very_short() {
+    let feet = |value: &str| json!({"value": value, "unit": "ft"});
+    let leg = |direction: &str, length: &str| json!({"direction": direction, "length": feet(length), "space": "open", "bends": 1});
+    let mut short = Demo::job(PINFOLD);
+    short["job"]["line_set"]["legs"] = json!([leg("level", "0.5")]);
+    short["job"]["drain"] = json!({"legs": [leg("drop", "0.25")], "discharge": "floor_drain"});
+    looks_right("short.pdf", &proposal(&draft(&short, json!({}))), LETTER);
+    let mut long = Demo::job(PINFOLD);
+    let legs = ["level", "rise", "level", "drop", "level", "rise"].repeat(3);
+    long["job"]["line_set"]["legs"] = legs.iter().map(|direction| leg(direction, "9.5")).collect();
+    long["job"]["drain"]["legs"] = json!([
+        leg("rise", "3"),
+        leg("level", "90"),
+        leg("drop", "2"),
+        leg("level", "1"),
+        leg("drop", "1")
+    ]);
+    long["job"]["drain"]
+        .as_object_mut()
+        .unwrap()
+        .remove("discharge_below_outlet");
+    looks_right("long.pdf", &proposal(&draft(&long, json!({}))), LETTER);
+}

@@ -6,6 +6,7 @@ use actix_web::{HttpRequest, get, post};
 use serde::Serialize;
 use serde_json::Value;
 use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::at_desk;
 use super::body::Json;
@@ -137,6 +138,17 @@ struct RotateBody {
     /// Days for which the key holds from now on.
     #[schema(minimum = 1, maximum = 730, default = 365)]
     valid_days: Option<u32>,
+}
+
+/// The routes of this file, and that of the audit.
+pub(super) fn routes(config: &mut ServiceConfig) {
+    config
+        .service(list_access_keys)
+        .service(create_access_key)
+        .service(read_access_key)
+        .service(rotate_access_key)
+        .service(revoke_access_key)
+        .service(super::audit_entries::list_audit_entries);
 }
 
 /// A whole number within bounds.

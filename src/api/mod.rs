@@ -18,6 +18,7 @@ mod faults;
 mod health;
 mod house_styles;
 mod input;
+mod kind;
 mod labour_classes;
 mod page;
 mod paper_input;
@@ -94,16 +95,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(policies::list_policy_versions)
         .service(policies::edit_policy)
         .configure(price_lists::routes)
-        .service(parties::list_customers)
-        .service(parties::create_customer)
-        .service(parties::read_customer)
-        .service(parties::change_customer)
-        .service(parties::archive_customer)
-        .service(parties::list_sites)
-        .service(parties::create_site)
-        .service(parties::read_site)
-        .service(parties::change_site)
-        .service(parties::archive_site)
+        .configure(parties::routes)
         .service(quotes::create_quote)
         .service(quotes::list_quotes)
         .service(quotes::read_quote)
@@ -133,12 +125,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(change_orders::accept_of_change_order)
         .service(change_orders::decline_of_change_order)
         .service(change_orders::withdraw_of_change_order)
-        .service(access_keys::list_access_keys)
-        .service(access_keys::create_access_key)
-        .service(access_keys::read_access_key)
-        .service(access_keys::rotate_access_key)
-        .service(access_keys::revoke_access_key)
-        .service(audit_entries::list_audit_entries)
+        .configure(access_keys::routes)
         .configure(papers::routes)
         .configure(charts::routes)
         .service(house_styles::list_house_styles)

@@ -6,6 +6,7 @@ use actix_web::{HttpRequest, get, post, put};
 use serde::Deserialize;
 use serde_json::json;
 use utoipa::IntoParams;
+use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::acting::{Acting, Seen};
 use super::at_desk;
@@ -53,6 +54,21 @@ pub(super) fn next_link(request: &HttpRequest, after: &str) -> String {
         .chain([format!("after={}", percent_encoded(after))])
         .collect();
     format!("<{}?{}>; rel=\"next\"", request.path(), pairs.join("&"))
+}
+
+/// The routes of this file.
+pub(super) fn routes(config: &mut ServiceConfig) {
+    config
+        .service(list_customers)
+        .service(create_customer)
+        .service(read_customer)
+        .service(change_customer)
+        .service(archive_customer)
+        .service(list_sites)
+        .service(create_site)
+        .service(read_site)
+        .service(change_site)
+        .service(archive_site);
 }
 
 async fn list(

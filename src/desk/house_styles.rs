@@ -40,10 +40,8 @@ impl Desk {
     /// # Errors
     /// There is none such, or the database.
     pub fn house_style(&self, id: &str, version: Option<u32>) -> Result<StoredStyle, DeskFault> {
-        let styles = self.house_styles()?.into_iter().filter(|stored| stored.id == id);
-        let found = styles
-            .filter(|stored| version.is_none_or(|version| stored.version == version))
-            .next_back();
+        let mut styles = self.house_styles()?.into_iter().filter(|stored| stored.id == id);
+        let found = styles.rfind(|stored| version.is_none_or(|version| stored.version == version));
         found.ok_or_else(|| DeskFault::unknown("house style", id))
     }
 

@@ -46,6 +46,7 @@ use thiserror::Error;
 
 use crate::store::{Hand, Store, StoreFault};
 use access::Denied;
+pub use access::Entrances;
 
 pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTold, SettingsVersion};
 pub use act::{Act, Told, age_of_answers, request_key};
@@ -58,15 +59,6 @@ pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery,
 pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use shelf::RulebookVersion;
-
-/// What lets somebody in beside the access keys in the database.
-#[derive(Debug, Default)]
-pub struct Entrances {
-    /// The keys of the demonstration, which everybody knows.
-    pub demo_keys: bool,
-    /// Tokens of an identity provider.
-    pub tokens: Option<access::TokenIssuer>,
-}
 
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]

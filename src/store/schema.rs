@@ -1,5 +1,9 @@
 //! The tables, equal on both engines.
 
+mod access;
+
+pub use access::{access_keys, audit_entries, audit_head};
+
 diesel::table! {
     /// One row: the number that every write moves, and what was loaded as seed data.
     catalogue_state (id) {
@@ -339,51 +343,6 @@ diesel::table! {
         request -> Text,
         answer -> Text,
         created_at -> Text,
-    }
-}
-
-diesel::table! {
-    /// Access keys; of a secret only its digest.
-    access_keys (id) {
-        id -> Text,
-        person -> Text,
-        role -> Text,
-        shared -> Bool,
-        digest -> Text,
-        expires_at -> Text,
-        previous_digest -> Nullable<Text>,
-        previous_until -> Nullable<Text>,
-        created_at -> Text,
-        created_by -> Text,
-        revoked_at -> Nullable<Text>,
-        revoked_by -> Nullable<Text>,
-    }
-}
-
-diesel::table! {
-    /// Who wrote what; never changed.
-    audit_entries (sequence) {
-        sequence -> BigInt,
-        written_at -> Text,
-        person -> Text,
-        role -> Text,
-        key_id -> Nullable<Text>,
-        operation -> Text,
-        subject -> Text,
-        before -> Nullable<Text>,
-        after -> Nullable<Text>,
-        request_id -> Nullable<Text>,
-        previous -> Text,
-        digest -> Text,
-    }
-}
-
-diesel::table! {
-    /// One row: the newest audit entry.
-    audit_head (id) {
-        id -> Integer,
-        sequence -> BigInt,
-        digest -> Text,
     }
 }
 

@@ -94,3 +94,12 @@ pub enum Denied {
     #[error("the token is refused: {0}")]
     Token(#[from] TokenFault),
 }
+
+/// What lets somebody in beside the access keys in the database.
+#[derive(Debug, Default)]
+pub struct Entrances {
+    /// The keys of the demonstration, which everybody knows.
+    pub demo_keys: bool,
+    /// Tokens of an identity provider.
+    pub tokens: Option<TokenIssuer>,
+}

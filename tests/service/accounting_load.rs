@@ -199,6 +199,20 @@ fn reader_beside_writers(engine: Engine) {
         "{engine:?}: {polls} polls in {time:?} saw all {} acceptances of 8 writers on 2 servers once",
         seen.len()
     );
+    let (mut again, mut after) = (Vec::new(), String::new());
+    while again.len() < seen.len() {
+        let query = format!("/v1/accounting/quotes?limit=500{after}");
+        let page = try_ask(first.address, "GET", &query, &[], b"")
+            .unwrap()
+            .expect(200);
+        let data = page["data"].as_array().unwrap();
+        again.extend(
+            data.iter()
+                .map(|entry| entry["number"].as_str().unwrap().to_owned()),
+        );
+        after = format!("&after={}", page["next"].as_str().unwrap());
+    }
+    assert_eq!(again, seen, "in the order in which it is told for ever");
     drop(second);
     drop(first);
     if engine == Engine::Postgresql {

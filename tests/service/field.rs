@@ -248,7 +248,7 @@ fn no_answer_to_the_field_has_cost_in_it() {
     let path = made.header("location").unwrap().to_owned();
     story.ask("read_quote", &path, None);
     let revision = story.ask("read_revision", &format!("{path}/revisions/1"), None);
-    assert_eq!(revision["content"]["request"]["job"]["cellar"].is_object(), true);
+    assert!(revision["content"]["request"]["job"]["cellar"].is_object());
     let estimate = story.ask(
         "read_revision_estimate",
         &format!("{path}/revisions/1/estimate"),

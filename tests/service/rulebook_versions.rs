@@ -271,7 +271,7 @@ on_both_engines! {
         let line = third.get(TRAIN).expect(200);
         let path = format!("{}/{TRAIN}", third.path);
         send(office, PERSON, "PUT", &path, &[], &line).problem(428, "precondition-required");
-        office.ask("DELETE", &third.path, &[("if-match", &third.tag)], b"").problem(400, "acting-person-required");
+        office.ask_by(Some(office.key()), "DELETE", &third.path, &[("if-match", &third.tag)], b"").problem(400, "acting-person-required");
         let key = [("idempotency-key", "draft-once")];
         let made = send(office, PERSON, "POST", DRAFTS, &key, &json!({})).expect(201);
         assert_eq!(send(office, PERSON, "POST", DRAFTS, &key, &json!({})).expect(201), made);

@@ -10,16 +10,12 @@ use serde_json::Value;
 
 use super::problem::{Kind, Problem};
 use super::reply;
+use super::who::Admitted;
 use crate::desk::{Act, request_key};
 use crate::store::RequestKey;
 
-/// Header that names the person who acts. Until there are access keys it is taken as it is; a layer that knows who
-/// is calling takes its place here.
-const PERSON: &str = "acting-person";
 /// Header that names a request which may come again.
 const KEY: &str = "idempotency-key";
-/// Longest name of a person, in characters.
-const PERSON_MOST: usize = 100;
 /// Longest name of a request.
 const KEY_MOST: usize = 255;
 
@@ -61,16 +57,8 @@ fn text<'a>(request: &'a HttpRequest, name: &str) -> Option<&'a str> {
 }
 
 fn acting(request: &HttpRequest) -> Result<Acting, Problem> {
-    let named = |person: &&str| {
-        let length = person.chars().count();
-        (1..=PERSON_MOST).contains(&length) && !person.chars().any(char::is_control)
-    };
-    let person = text(request, PERSON).filter(named).ok_or_else(|| {
-        let detail = "Acting-Person with the name of the person who acts, 1 to 100 characters, is needed";
-        Problem::new(Kind::ActingPersonRequired, detail)
-    })?;
     Ok(Acting {
-        person: person.to_owned(),
+        person: Admitted::of(request)?.person(),
         request: repeatable(request)?,
     })
 }
@@ -87,7 +75,7 @@ fn repeatable(request: &HttpRequest) -> Result<Repeatable, Problem> {
             Some(key.to_owned())
         }
     };
-    let person = text(request, PERSON).unwrap_or_default();
+    let person = Admitted::of(request)?.person();
     Ok(Repeatable {
         key,
         head: format!("{} {}\n{person}", request.method(), request.uri()),

@@ -5,11 +5,13 @@ use std::pin::Pin;
 
 use actix_web::dev::Payload;
 use actix_web::http::header;
+use actix_web::rt::time::timeout;
 use actix_web::web::{Bytes, Data};
 use actix_web::{FromRequest, HttpRequest};
 use serde_json::{Value, json};
 
-use super::problem::{Kind, Problem};
+use super::problem::{InputError, Kind, Problem};
+use super::who::beyond_the_caller;
 use crate::config::Limits;
 use crate::desk::{Given, strict_json};
 
@@ -36,13 +38,22 @@ impl FromRequest for Json {
     type Future = Ready<Self>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let kind = media_type(request);
+        let (kind, own) = (media_type(request), request.clone());
         let whole = whole(request, payload);
         Box::pin(async move {
             if kind != "application/json" {
                 return Err(unsupported(&kind, "application/json"));
             }
-            Ok(Self(strict_json::read(&whole.await?)?))
+            let value = strict_json::read(&whole.await?)?;
+            match beyond_the_caller(&own, &value) {
+                beyond if beyond.is_empty() => Ok(Self(value)),
+                beyond => Err(Problem::invalid_input(
+                    beyond
+                        .iter()
+                        .map(|place| InputError::not_for_role(place))
+                        .collect(),
+                )),
+            }
         })
     }
 }
@@ -104,7 +115,8 @@ fn whole(
     request: &HttpRequest,
     payload: &mut Payload,
 ) -> impl Future<Output = Result<Bytes, Problem>> + use<> {
-    let limit = request.app_data::<Data<Limits>>().map_or(0, |limits| limits.body);
+    let limits = request.app_data::<Data<Limits>>();
+    let (limit, time) = limits.map_or_else(Default::default, |limits| (limits.body, limits.body_time));
     let too_large = move || {
         Problem::new(
             Kind::ContentTooLarge,
@@ -123,7 +135,11 @@ fn whole(
         }
         let cut_off = |_| Problem::new(Kind::MalformedBody, "the body ended before its end");
         let payload = payload.await.map_err(|_| cut_off(()))?;
-        match payload.to_bytes_limited(limit).await {
+        let Ok(whole) = timeout(time, payload.to_bytes_limited(limit)).await else {
+            let detail = format!("the body did not arrive within {} s", time.as_secs());
+            return Err(Problem::new(Kind::RequestTimeout, detail));
+        };
+        match whole {
             Ok(bytes) => bytes.map_err(|_| cut_off(())),
             Err(_) => Err(too_large()),
         }

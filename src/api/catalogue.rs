@@ -1,6 +1,6 @@
 //! Items and equipment, the price of an item on any day, and a new price for it.
 
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use chrono::NaiveDate;
 use estimate::catalogue::item::Price;
@@ -14,6 +14,7 @@ use super::body::Json;
 use super::page::{PageQuery, page};
 use super::problem::{Body, Kind, Problem};
 use super::reply::{self, Reply};
+use super::who::CallersDesk;
 use super::{at_desk, input};
 use crate::desk::{Desk, DeskFault};
 
@@ -26,7 +27,7 @@ use crate::desk::{Desk, DeskFault};
 #[get("/v1/items")]
 pub async fn list_items(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
@@ -38,7 +39,7 @@ pub async fn list_items(
     (status = 200, description = "The item", body = ref("#/components/schemas/Item")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/items/{code}")]
-pub async fn read_item(desk: Data<Desk>, code: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_item(desk: CallersDesk, code: Path<String>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     let item = office
         .catalogue
@@ -105,7 +106,7 @@ struct PriceView {
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/items/{code}/prices")]
 pub async fn read_item_prices(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     code: Path<String>,
     query: Query<DayQuery>,
 ) -> Result<Reply, Problem> {
@@ -152,7 +153,7 @@ pub async fn read_item_prices(
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/items/{code}/prices")]
 pub async fn add_price(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     code: Path<String>,
     request: Repeatable,
     body: Json,
@@ -172,7 +173,7 @@ pub async fn add_price(
 #[get("/v1/equipment")]
 pub async fn list_equipment(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
@@ -186,7 +187,7 @@ pub async fn list_equipment(
     (status = 200, description = "The equipment", body = ref("#/components/schemas/Equipment")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/equipment/{class}")]
-pub async fn read_equipment(desk: Data<Desk>, class: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_equipment(desk: CallersDesk, class: Path<String>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     let found = office.catalogue.equipment_class(&class);
     Reply::json(found.ok_or_else(|| DeskFault::unknown("equipment", &class))?)

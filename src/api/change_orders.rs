@@ -1,7 +1,7 @@
 //! Change orders: additions to and omissions from an accepted quote, with the life of an offer.
 
 use actix_web::http::StatusCode;
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{get, post, put};
 use estimate::quote::life::Event;
 
@@ -12,14 +12,14 @@ use super::problem::{Body, Problem};
 use super::quote_input as input;
 use super::reply::Reply;
 use super::revisions::{ComparisonQuery, at, created_revision};
-use crate::desk::{Desk, NewRevision};
+use super::who::CallersDesk;
+use crate::desk::NewRevision;
 
 /// Begin a change order
 ///
 /// On an accepted quote. It is priced by the rulebook, the policy and the prices of the contract, so that nothing moves but what it changes.
 #[utoipa::path(tag = "change orders", params(
         ("id" = String, Path, description = "The quote's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/ChangeOrderDraft"), content_type = "application/json"),
     responses(
@@ -29,7 +29,7 @@ use crate::desk::{Desk, NewRevision};
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/change-orders")]
 pub async fn create_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<String>,
     acting: Acting,
     body: Json,
@@ -45,7 +45,6 @@ pub async fn create_change_order(
 #[utoipa::path(tag = "change orders", params(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/FromRevision"), content_type = "application/json"),
     responses(
@@ -54,7 +53,7 @@ pub async fn create_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/change-orders/{order}/revisions")]
 pub async fn create_revision_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     acting: Acting,
     body: Json,
@@ -80,7 +79,7 @@ pub async fn create_revision_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}")]
 pub async fn read_revision_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32, u32)>,
 ) -> Result<Reply, Problem> {
     let (quote, order, revision) = path.into_inner();
@@ -93,7 +92,6 @@ pub async fn read_revision_of_change_order(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
         ("revision" = u32, Path, description = "Which revision"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
     request_body(content = ref("#/components/schemas/ChangeOrderDraft"), content_type = "application/json"),
     responses(
@@ -105,7 +103,7 @@ pub async fn read_revision_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[put("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}")]
 pub async fn edit_draft_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32, u32)>,
     acting: Acting,
     seen: Seen,
@@ -132,7 +130,7 @@ pub async fn edit_draft_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}/estimate")]
 pub async fn read_revision_estimate_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32, u32)>,
 ) -> Result<Reply, Problem> {
     let (quote, order, revision) = path.into_inner();
@@ -153,7 +151,7 @@ pub async fn read_revision_estimate_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}/document")]
 pub async fn read_document_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32, u32)>,
 ) -> Result<Reply, Problem> {
     let (quote, order, revision) = path.into_inner();
@@ -175,7 +173,7 @@ pub async fn read_document_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}/comparison")]
 pub async fn compare_revisions_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32, u32)>,
     query: Query<ComparisonQuery>,
 ) -> Result<Reply, Problem> {
@@ -190,7 +188,6 @@ pub async fn compare_revisions_of_change_order(
 #[utoipa::path(tag = "change orders", params(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Approve"), content_type = "application/json"),
     responses(
@@ -199,7 +196,7 @@ pub async fn compare_revisions_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/change-orders/{order}/approvals")]
 pub async fn approve_draft_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     acting: Acting,
     body: Json,
@@ -219,7 +216,6 @@ pub async fn approve_draft_of_change_order(
 #[utoipa::path(tag = "change orders", params(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Move"), content_type = "application/json"),
     responses(
@@ -228,7 +224,7 @@ pub async fn approve_draft_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/change-orders/{order}/issue")]
 pub async fn issue_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     acting: Acting,
     body: Json,
@@ -245,7 +241,6 @@ pub async fn issue_of_change_order(
 #[utoipa::path(tag = "change orders", params(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/WordOfCustomer"), content_type = "application/json"),
     responses(
@@ -254,7 +249,7 @@ pub async fn issue_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/change-orders/{order}/accept")]
 pub async fn accept_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     acting: Acting,
     body: Json,
@@ -274,7 +269,6 @@ pub async fn accept_of_change_order(
 #[utoipa::path(tag = "change orders", params(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Move"), content_type = "application/json"),
     responses(
@@ -283,7 +277,7 @@ pub async fn accept_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/change-orders/{order}/decline")]
 pub async fn decline_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     acting: Acting,
     body: Json,
@@ -303,7 +297,6 @@ pub async fn decline_of_change_order(
 #[utoipa::path(tag = "change orders", params(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Move"), content_type = "application/json"),
     responses(
@@ -312,7 +305,7 @@ pub async fn decline_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/change-orders/{order}/withdraw")]
 pub async fn withdraw_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     acting: Acting,
     body: Json,

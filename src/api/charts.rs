@@ -1,6 +1,6 @@
 //! Charts: of a revision, and of a sweep.
 
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{get, post};
 use estimate::handoff::charts::{self, PricePoint};
 use estimate::handoff::figure;
@@ -15,7 +15,8 @@ use super::papers::{SVG, StyleQuery};
 use super::problem::{Body, Problem};
 use super::reply::Reply;
 use super::revisions::at;
-use crate::desk::{At, Chart, Desk, DeskFault};
+use super::who::CallersDesk;
+use crate::desk::{At, Chart, DeskFault};
 
 /// The routes of this file.
 pub(super) fn routes(config: &mut ServiceConfig) {
@@ -25,7 +26,7 @@ pub(super) fn routes(config: &mut ServiceConfig) {
         .service(draw_price_curve);
 }
 
-async fn chart(desk: &Data<Desk>, at: At, chart: Chart, query: StyleQuery) -> Result<Reply, Problem> {
+async fn chart(desk: &CallersDesk, at: At, chart: Chart, query: StyleQuery) -> Result<Reply, Problem> {
     let svg = at_desk(desk, move |desk| desk.chart(&at, chart, &query.into())).await?;
     Ok(Reply::document(svg.into_bytes(), SVG))
 }
@@ -41,7 +42,7 @@ async fn chart(desk: &Data<Desk>, at: At, chart: Chart, query: StyleQuery) -> Re
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/cost-breakdown")]
 pub async fn read_cost_breakdown(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
@@ -64,7 +65,7 @@ pub async fn read_cost_breakdown(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/cellar-load")]
 pub async fn read_cellar_load(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {

@@ -6,8 +6,9 @@ use serde_json::{Map, Value};
 use utoipa::OpenApi;
 use utoipa_actix_web::AppExt;
 
-use super::problem::{Kind, Problem};
+use super::problem::Problem;
 use super::reply::Reply;
+use super::who::{describe, fits};
 
 #[derive(OpenApi)]
 #[openapi(
@@ -27,6 +28,7 @@ use super::reply::Reply;
         (name = "customers", description = "Whom offers are for, and where the work is done"),
         (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),
         (name = "change orders", description = "Additions to and omissions from an accepted quote"),
+        (name = "access", description = "Who may come in, and who wrote what"),
         (name = "accounting", description = "What was accepted, handed to the ledger in open formats, and its receipts"),
         (name = "papers", description = "What is printed, drawn and bought from a revision, and how papers look"),
         (name = "service", description = "The service itself")
@@ -61,7 +63,7 @@ impl Contract {
                 return Err(ContractFault::Twice(name));
             }
         }
-        schemas.sort_keys();
+        describe(&mut document)?;
         Ok(Self { document })
     }
 
@@ -96,17 +98,6 @@ impl Contract {
     }
 }
 
-fn fits(template: &str, path: &str) -> bool {
-    let (mut wanted, mut given) = (template.split('/'), path.split('/'));
-    loop {
-        match (wanted.next(), given.next()) {
-            (None, None) => return true,
-            (Some(part), Some(text)) if part == text || (part.starts_with('{') && !text.is_empty()) => {}
-            _ => return false,
-        }
-    }
-}
-
 /// Why the contract cannot be put together: a fault of this program, found by its tests.
 #[derive(Debug, thiserror::Error)]
 pub enum ContractFault {
@@ -116,6 +107,12 @@ pub enum ContractFault {
     /// No route names a shape.
     #[error("the contract has no shapes")]
     NoSchemas,
+    /// An operation is in no row of the table of who may do what.
+    #[error("the table of who may do what has no row for {0}")]
+    NobodyMay(String),
+    /// A row of that table is of no operation.
+    #[error("the table of who may do what has a row for {0}, and there is no such operation")]
+    NoOperation(&'static str),
     /// Two shapes have one name.
     #[error("the contract has two shapes called {0}")]
     Twice(String),
@@ -130,37 +127,4 @@ pub enum ContractFault {
 #[get("/openapi.json")]
 pub async fn read_contract(contract: Data<Contract>) -> Result<Reply, Problem> {
     Reply::json(&contract.document)
-}
-
-/// What a kind of problem means
-///
-/// The `type` of a problem is this address.
-#[utoipa::path(tag = "service", params(("name" = String, Path, description = "The kind's name")), responses(
-    (status = 200, description = "The kind", body = KindView),
-    (status = "default", description = "A problem", body = super::problem::Body, content_type = "application/problem+json")))]
-#[get("/problems/{name}")]
-pub async fn read_problem_kind(name: actix_web::web::Path<String>) -> Result<Reply, Problem> {
-    let found = Kind::ALL
-        .iter()
-        .map(|kind| kind.row())
-        .find(|(_, known, _)| **known == **name);
-    let (status, name, title) =
-        found.ok_or_else(|| Problem::new(Kind::NotFound, "there is no such kind of problem"))?;
-    Reply::json(&KindView {
-        name,
-        status: status.as_u16(),
-        title,
-    })
-}
-
-/// A kind of problem.
-#[derive(serde::Serialize, utoipa::ToSchema)]
-#[schema(as = ProblemKind)]
-struct KindView {
-    /// Its name, the last part of a problem's `type`.
-    name: &'static str,
-    /// The HTTP status that goes with it.
-    status: u16,
-    /// The kind in words.
-    title: &'static str,
 }

@@ -1,7 +1,7 @@
 //! From a job spec to a priced bill, to a curve of prices, or to the sizing report alone. Nothing is stored.
 
 use actix_web::post;
-use actix_web::web::{Data, Query};
+use actix_web::web::Query;
 use serde::Deserialize;
 use utoipa::IntoParams;
 
@@ -9,7 +9,7 @@ use super::at_desk;
 use super::body::Json;
 use super::problem::{Body, Problem};
 use super::reply::Reply;
-use crate::desk::Desk;
+use super::who::CallersDesk;
 
 /// How much an estimate says.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -35,7 +35,7 @@ pub struct ExplainQuery {
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/estimates")]
 pub async fn create_estimate(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<ExplainQuery>,
     body: Json,
 ) -> Result<Reply, Problem> {
@@ -57,7 +57,7 @@ pub async fn create_estimate(
     (status = 422, description = "Every fault of what is asked", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/estimates/sweeps")]
-pub async fn create_sweep(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
+pub async fn create_sweep(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
     let reply = at_desk(&desk, move |desk| {
         desk.sweep_job(&body.0, |sweep| Reply::json(sweep))
     });
@@ -75,7 +75,7 @@ pub async fn create_sweep(desk: Data<Desk>, body: Json) -> Result<Reply, Problem
         content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/sizing-reports")]
-pub async fn create_sizing_report(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
+pub async fn create_sizing_report(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
     let reply = at_desk(&desk, move |desk| {
         desk.size_job(&body.0, |sized| Reply::json(sized))
     });

@@ -4,17 +4,15 @@ use std::time::Instant;
 
 use actix_web::body::MessageBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
+use actix_web::error::InternalError;
 use actix_web::http::Method;
-use actix_web::http::header::{self, HeaderName, HeaderValue};
+use actix_web::http::header::{self, HeaderMap, HeaderName, HeaderValue};
 use actix_web::middleware::Next;
-use actix_web::web::Data;
-use actix_web::{Error, ResponseError};
+use actix_web::{Error, HttpMessage};
 use tracing::Instrument;
 use uuid::Uuid;
 
-use super::contract::Contract;
-use super::parameters;
-use super::problem::{Kind, Problem};
+use super::who::RequestId;
 
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 /// Longest id that is taken over from the caller.
@@ -23,7 +21,7 @@ const ID_MOST: usize = 64;
 /// Wraps the whole application.
 pub async fn every_request(
     mut request: ServiceRequest,
-    next: Next<impl MessageBody + 'static>,
+    next: Next<impl MessageBody>,
 ) -> Result<ServiceResponse<impl MessageBody>, Error> {
     let begun = Instant::now();
     let id = own_or_new_id(&request);
@@ -32,36 +30,38 @@ pub async fn every_request(
         // The connection remembers that HEAD was asked and sends no body.
         request.head_mut().method = Method::GET;
     }
+    request.extensions_mut().insert(RequestId(id.clone()));
     let path = request.path().to_owned();
     let span = tracing::info_span!("request", %id);
-    let mut answer = match unfit_parameters(&request) {
-        Some(problem) => request.into_response(problem.error_response()),
-        None => {
-            let answer = next.call(request).instrument(span.clone()).await?;
-            answer.map_into_boxed_body()
-        }
+    let answer = next.call(request).instrument(span.clone()).await;
+    let milliseconds = begun.elapsed().as_secs_f32() * 1000.0;
+    let log = |status: u16| {
+        span.in_scope(|| tracing::info!(%method, path, status, milliseconds, "answered"));
     };
-    if let Ok(value) = HeaderValue::from_str(&id) {
-        answer.headers_mut().insert(REQUEST_ID, value);
+    match answer {
+        Ok(mut answer) => {
+            mark(answer.headers_mut(), &id);
+            log(answer.status().as_u16());
+            Ok(answer)
+        }
+        Err(fault) => {
+            let mut answer = fault.error_response();
+            mark(answer.headers_mut(), &id);
+            log(answer.status().as_u16());
+            Err(InternalError::from_response(fault, answer).into())
+        }
     }
-    answer.headers_mut().insert(
+}
+
+/// What every answer has.
+fn mark(headers: &mut HeaderMap, id: &str) {
+    if let Ok(value) = HeaderValue::from_str(id) {
+        headers.insert(REQUEST_ID, value);
+    }
+    headers.insert(
         header::X_CONTENT_TYPE_OPTIONS,
         HeaderValue::from_static("nosniff"),
     );
-    let milliseconds = begun.elapsed().as_secs_f32() * 1000.0;
-    let status = answer.status().as_u16();
-    span.in_scope(|| tracing::info!(%method, path, status, milliseconds, "answered"));
-    Ok(answer)
-}
-
-fn unfit_parameters(request: &ServiceRequest) -> Option<Problem> {
-    if request.uri().to_string().contains("%00") {
-        // No text here has this sign, and a database may not even be asked for it.
-        return Some(Problem::new(Kind::InvalidParameter, "%00 is no sign of a text"));
-    }
-    let contract = request.app_data::<Data<Contract>>()?;
-    let (method, path) = (request.method().as_str(), request.path());
-    parameters::judge(contract, method, path, request.query_string()).err()
 }
 
 /// The caller's id where it is short and plain, else a new one.

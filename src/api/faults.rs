@@ -26,6 +26,7 @@ impl From<Malformed> for Problem {
 impl From<DeskFault> for Problem {
     fn from(fault: DeskFault) -> Self {
         match fault {
+            DeskFault::Denied(denied) => Self::unauthorized(denied.to_string()),
             DeskFault::Unknown { .. } => Self::new(Kind::NotFound, fault.to_string()),
             DeskFault::PriceExists(_)
             | DeskFault::NotEmpty
@@ -80,22 +81,16 @@ impl From<DeskFault> for Problem {
                 Self::invalid_input(vec![InputError::does_not_fit("", fault.to_string())])
             }
             DeskFault::ListTroubles(troubles) => Self::troubles(&troubles),
-            DeskFault::TooManyFiles => {
-                Self::new(Kind::NotReady, fault.to_string()).with_header(header::RETRY_AFTER, "5".to_owned())
-            }
+            DeskFault::TooManyFiles => later(fault.to_string(), "5"),
             DeskFault::Rulebook(findings) => Self::findings(&findings),
             DeskFault::Estimate(fault) => fault.into(),
             DeskFault::Store(StoreFault::KeyReused) => {
                 Self::new(Kind::IdempotencyKeyReused, fault.to_string())
             }
-            DeskFault::Store(StoreFault::Changed) => {
-                Self::new(Kind::NotReady, "many write at it at this moment; try again")
-                    .with_header(header::RETRY_AFTER, "1".to_owned())
-            }
+            DeskFault::Store(StoreFault::Changed) => later("many write at it at this moment; try again", "1"),
             DeskFault::Store(StoreFault::Busy(cause)) => {
                 tracing::warn!(%cause, "no connection to the database became free");
-                Self::new(Kind::NotReady, "the database is busy; try again")
-                    .with_header(header::RETRY_AFTER, "1".to_owned())
+                later("the database is busy; try again", "1")
             }
             other => of_a_quote(other),
         }
@@ -136,6 +131,11 @@ fn of_a_rulebook(fault: DeskFault) -> Problem {
         }
         other => Problem::internal(&other),
     }
+}
+
+/// It cannot be answered now, and may be after so many seconds.
+fn later(detail: impl Into<String>, seconds: &str) -> Problem {
+    Problem::new(Kind::NotReady, detail).with_header(header::RETRY_AFTER, seconds.to_owned())
 }
 
 /// What a quote's life does not allow.

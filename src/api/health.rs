@@ -9,6 +9,7 @@ use utoipa::ToSchema;
 use super::at_desk;
 use super::problem::{Body, Kind, Problem};
 use super::reply::Reply;
+use super::who::CallersDesk;
 use crate::desk::Desk;
 
 /// The service's word.
@@ -37,7 +38,7 @@ pub async fn healthz() -> Result<Reply, Problem> {
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/readyz")]
 pub async fn readyz(desk: Data<Desk>) -> Result<Reply, Problem> {
-    match at_desk(&desk, Desk::ready).await {
+    match at_desk(&CallersDesk::of_nobody(&desk), Desk::ready).await {
         Ok(()) => Ok(Reply::json(&Health { status: "ok" })?.without_tag()),
         Err(problem) => Err(Problem::new(Kind::NotReady, problem.detail().to_owned())
             .with_header(header::RETRY_AFTER, "5".to_owned())),

@@ -1,7 +1,7 @@
 //! House styles: how papers look, in versions.
 
 use actix_web::http::{StatusCode, header};
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, put};
 use estimate::handoff::house_style::HouseStyle;
 use serde::{Deserialize, Serialize};
@@ -13,6 +13,7 @@ use super::page::{PageQuery, page};
 use super::paper_input as input;
 use super::problem::{Body, Problem};
 use super::reply::{self, Reply};
+use super::who::CallersDesk;
 use crate::desk::{Desk, DeskFault};
 use crate::store::StoredStyle;
 
@@ -54,7 +55,7 @@ pub struct VersionQuery {
 #[get("/v1/house-styles")]
 pub async fn list_house_styles(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let stored = at_desk(&desk, Desk::house_styles).await?;
@@ -73,7 +74,7 @@ pub async fn list_house_styles(
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/house-styles/{id}")]
 pub async fn read_house_style(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     query: Query<VersionQuery>,
 ) -> Result<Reply, Problem> {
@@ -100,7 +101,7 @@ pub async fn read_house_style(
 #[put("/v1/house-styles/{id}")]
 pub async fn edit_house_style(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     body: Json,
 ) -> Result<Reply, Problem> {

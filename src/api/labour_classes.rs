@@ -1,6 +1,6 @@
 //! Labour classes: what an hour costs, explained, and new classes and rates.
 
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use estimate::catalogue::LabourClass;
 use estimate::catalogue::labour::{LabourRate, LoadedRate};
@@ -12,6 +12,7 @@ use super::body::Json;
 use super::page::{PageQuery, page};
 use super::problem::{Body, Problem};
 use super::reply::{self, Reply};
+use super::who::CallersDesk;
 use super::{at_desk, input};
 use crate::desk::{Desk, DeskFault, Told};
 
@@ -70,7 +71,7 @@ fn location(code: &str) -> String {
 #[get("/v1/labour-classes")]
 pub async fn list_labour_classes(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
@@ -88,7 +89,7 @@ pub async fn list_labour_classes(
     (status = 200, description = "The labour class", body = ref("#/components/schemas/LabourClass")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/labour-classes/{code}")]
-pub async fn read_labour_class(desk: Data<Desk>, code: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_labour_class(desk: CallersDesk, code: Path<String>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     Reply::json(&LabourClassView::from(office.labour_class(&code)?))
 }
@@ -101,7 +102,7 @@ pub async fn read_labour_class(desk: Data<Desk>, code: Path<String>) -> Result<R
     (status = 409, description = "There is one with this code", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/labour-classes")]
-pub async fn add_labour_class(desk: Data<Desk>, request: Repeatable, body: Json) -> Result<Reply, Problem> {
+pub async fn add_labour_class(desk: CallersDesk, request: Repeatable, body: Json) -> Result<Reply, Problem> {
     let key = request.with(&body.0);
     let class: LabourClass = input::shaped(body.0).map_err(Problem::invalid_input)?;
     let location = location(&class.code);
@@ -128,7 +129,7 @@ pub async fn add_labour_class(desk: Data<Desk>, request: Repeatable, body: Json)
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/labour-classes/{code}/rates")]
 pub async fn add_labour_rate(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     code: Path<String>,
     request: Repeatable,
     seen: Seen,

@@ -3,8 +3,10 @@
 //! In: requests. Out: answers of the desk as JSON, or a problem. Deliberately absent: SQL, arithmetic, and any
 //! decision that the desk should make.
 
+mod access_keys;
 mod accounting;
 mod acting;
+mod audit_entries;
 mod body;
 mod catalogue;
 mod change_orders;
@@ -16,6 +18,7 @@ mod faults;
 mod health;
 mod house_styles;
 mod input;
+mod kind;
 mod labour_classes;
 mod page;
 mod paper_input;
@@ -25,8 +28,10 @@ mod parties;
 mod policies;
 mod price_lists;
 mod problem;
+mod problem_page;
 mod quote_input;
 mod quotes;
+mod rate;
 mod reply;
 mod revisions;
 mod rulebook_drafts;
@@ -35,6 +40,7 @@ mod rulebook_versions;
 mod rulebooks;
 mod shapes;
 mod unrouted;
+mod who;
 
 use std::io;
 use std::net::SocketAddr;
@@ -54,6 +60,11 @@ use crate::desk::{Desk, DeskFault};
 
 pub use contract::{Contract, ContractFault};
 pub use problem::{Kind, Problem};
+pub use problem_page::problem_pages;
+pub use who::page as who_may_do_what;
+pub use who::{ROWS, Row, Who};
+
+use who::CallersDesk;
 
 /// Every route of the service, in the order of the contract.
 fn routes(config: &mut ServiceConfig) {
@@ -84,16 +95,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(policies::list_policy_versions)
         .service(policies::edit_policy)
         .configure(price_lists::routes)
-        .service(parties::list_customers)
-        .service(parties::create_customer)
-        .service(parties::read_customer)
-        .service(parties::change_customer)
-        .service(parties::archive_customer)
-        .service(parties::list_sites)
-        .service(parties::create_site)
-        .service(parties::read_site)
-        .service(parties::change_site)
-        .service(parties::archive_site)
+        .configure(parties::routes)
         .service(quotes::create_quote)
         .service(quotes::list_quotes)
         .service(quotes::read_quote)
@@ -123,6 +125,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(change_orders::accept_of_change_order)
         .service(change_orders::decline_of_change_order)
         .service(change_orders::withdraw_of_change_order)
+        .configure(access_keys::routes)
         .configure(papers::routes)
         .configure(charts::routes)
         .service(house_styles::list_house_styles)
@@ -132,7 +135,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(health::healthz)
         .service(health::readyz)
         .service(contract::read_contract)
-        .service(contract::read_problem_kind);
+        .service(problem_page::read_problem_kind);
 }
 
 /// Routes of versions and drafts of rulebooks.
@@ -171,6 +174,7 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
     let contract = Data::new(Contract::collect().map_err(io::Error::other)?);
     let desk: Data<Desk> = Data::from(desk);
     let shared_limits = Data::new(limits.clone());
+    let rate = Data::new(rate::Rate::new(limits.requests_a_minute));
     let server = HttpServer::new(move || {
         App::new()
             .into_utoipa_app()
@@ -179,6 +183,7 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
             .app_data(desk.clone())
             .app_data(contract.clone())
             .app_data(shared_limits.clone())
+            .app_data(rate.clone())
             .app_data(QueryConfig::default().error_handler(|fault, _| of_query(&fault)))
             .app_data(PathConfig::default().error_handler(|fault, _| of_path(&fault)))
             .service(web::redirect("/docs", "/docs/"))
@@ -186,6 +191,7 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
                 SwaggerUi::new("/docs/{_:.*}").config(Config::from("/openapi.json").validator_url("none")),
             )
             .default_service(web::to(unrouted::unrouted))
+            .wrap(from_fn(who::admit))
             .wrap(from_fn(every_request::every_request))
     })
     .workers(limits.workers.max(1))
@@ -215,7 +221,7 @@ fn of_path(fault: &PathError) -> actix_web::Error {
 
 /// Runs `work` where it may wait for the database.
 async fn at_desk<T: Send + 'static>(
-    desk: &Data<Desk>,
+    desk: &CallersDesk,
     work: impl FnOnce(&Desk) -> Result<T, DeskFault> + Send + 'static,
 ) -> Result<T, Problem> {
     let desk = desk.clone();

@@ -52,6 +52,11 @@ impl PageQuery {
         }
     }
 
+    /// The key after which the page begins.
+    pub fn after(&self) -> Option<&str> {
+        self.after.as_deref()
+    }
+
     /// The number after which the page begins; 0 for the first page.
     ///
     /// # Errors

@@ -1,7 +1,7 @@
 //! Papers, drawings and purchase lists of revisions.
 
 use actix_web::http::header;
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{get, post};
 use estimate::handoff::paper::Kind;
 use estimate::handoff::purchase_list::PurchaseList;
@@ -16,7 +16,8 @@ use super::paper_input as input;
 use super::problem::{Body, Problem};
 use super::reply::Reply;
 use super::revisions::at;
-use crate::desk::{At, Desk, StyleChoice};
+use super::who::CallersDesk;
+use crate::desk::{At, StyleChoice};
 use crate::print;
 
 const PDF: &str = "application/pdf";
@@ -86,7 +87,7 @@ pub(super) fn routes(config: &mut ServiceConfig) {
         .service(merge_purchase_lists);
 }
 
-async fn paper(desk: &Data<Desk>, at: At, kind: Kind, query: StyleQuery) -> Result<Reply, Problem> {
+async fn paper(desk: &CallersDesk, at: At, kind: Kind, query: StyleQuery) -> Result<Reply, Problem> {
     let name = match kind {
         Kind::Proposal => "proposal.pdf",
         Kind::JobSheet => "job-sheet.pdf",
@@ -95,12 +96,12 @@ async fn paper(desk: &Data<Desk>, at: At, kind: Kind, query: StyleQuery) -> Resu
     Ok(named(Reply::document(bytes, PDF), name))
 }
 
-async fn drawing(desk: &Data<Desk>, at: At, query: StyleQuery) -> Result<Reply, Problem> {
+async fn drawing(desk: &CallersDesk, at: At, query: StyleQuery) -> Result<Reply, Problem> {
     let drawing = at_desk(desk, move |desk| desk.drawing(&at, &query.into())).await?;
     Ok(Reply::document(drawing.svg.into_bytes(), SVG))
 }
 
-async fn list(desk: &Data<Desk>, all: Vec<At>, query: ListQuery) -> Result<Reply, Problem> {
+async fn list(desk: &CallersDesk, all: Vec<At>, query: ListQuery) -> Result<Reply, Problem> {
     let (list, day) = at_desk(desk, move |desk| {
         Ok((desk.purchase_list(&all)?, desk.office()?.today()))
     })
@@ -147,7 +148,7 @@ fn named(reply: Reply, name: &str) -> Reply {
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/proposal")]
 pub async fn read_proposal(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
@@ -167,7 +168,7 @@ pub async fn read_proposal(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/job-sheet")]
 pub async fn read_job_sheet(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
@@ -186,7 +187,7 @@ pub async fn read_job_sheet(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/drawing")]
 pub async fn read_drawing(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
@@ -208,7 +209,7 @@ pub async fn read_drawing(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/purchase-list")]
 pub async fn read_purchase_list(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     query: Query<ListQuery>,
 ) -> Result<Reply, Problem> {
@@ -229,7 +230,7 @@ pub async fn read_purchase_list(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}/proposal")]
 pub async fn read_proposal_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32, u32)>,
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
@@ -254,7 +255,7 @@ pub async fn read_proposal_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}/job-sheet")]
 pub async fn read_job_sheet_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32, u32)>,
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
@@ -278,7 +279,7 @@ pub async fn read_job_sheet_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}/drawing")]
 pub async fn read_drawing_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32, u32)>,
     query: Query<StyleQuery>,
 ) -> Result<Reply, Problem> {
@@ -299,7 +300,7 @@ pub async fn read_drawing_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}/purchase-list")]
 pub async fn read_purchase_list_of_change_order(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32, u32)>,
     query: Query<ListQuery>,
 ) -> Result<Reply, Problem> {
@@ -320,7 +321,7 @@ pub async fn read_purchase_list_of_change_order(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/purchase-lists")]
 pub async fn merge_purchase_lists(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<ListQuery>,
     body: Json,
 ) -> Result<Reply, Problem> {

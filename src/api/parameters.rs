@@ -1,7 +1,8 @@
 //! The parameters of an address, held against the contract before any handler reads them: names that it does not
 //! have, values of another type, and what is missing are told all at once.
 
-use actix_web::web::Query;
+use actix_web::dev::ServiceRequest;
+use actix_web::web::{Data, Query};
 use estimate::quantity::nearest;
 use serde_json::Value;
 
@@ -11,11 +12,22 @@ use super::problem::{Kind, Problem};
 /// Characters of a faulty value that are told.
 const CAME_MOST: usize = 60;
 
+/// What is wrong with the parameters of a request.
+pub fn unfit(request: &ServiceRequest) -> Option<Problem> {
+    if request.uri().to_string().contains("%00") {
+        // No text here has this sign, and a database may not even be asked for it.
+        return Some(Problem::new(Kind::InvalidParameter, "%00 is no sign of a text"));
+    }
+    let contract = request.app_data::<Data<Contract>>()?;
+    let (method, path) = (request.method().as_str(), request.path());
+    judge(contract, method, path, request.query_string()).err()
+}
+
 /// Judges the parameters of a request that a route takes. An address or method that is not there is another's matter.
 ///
 /// # Errors
 /// Every fault, in one problem.
-pub fn judge(contract: &Contract, method: &str, path: &str, query: &str) -> Result<(), Problem> {
+fn judge(contract: &Contract, method: &str, path: &str, query: &str) -> Result<(), Problem> {
     let Some((template, operation)) = contract.operation(method, path) else {
         return Ok(());
     };

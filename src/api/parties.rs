@@ -1,11 +1,12 @@
 //! Customers and their sites.
 
 use actix_web::http::header;
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use serde::Deserialize;
 use serde_json::json;
 use utoipa::IntoParams;
+use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::acting::{Acting, Seen};
 use super::at_desk;
@@ -13,7 +14,8 @@ use super::body::Json;
 use super::problem::{Body, Problem};
 use super::quote_input as input;
 use super::reply::{Reply, percent_encoded};
-use crate::desk::{Desk, Told};
+use super::who::CallersDesk;
+use crate::desk::Told;
 use crate::store::{PartyFilter, PartyKind};
 
 /// Which rows of a list of customers or sites.
@@ -54,9 +56,24 @@ pub(super) fn next_link(request: &HttpRequest, after: &str) -> String {
     format!("<{}?{}>; rel=\"next\"", request.path(), pairs.join("&"))
 }
 
+/// The routes of this file.
+pub(super) fn routes(config: &mut ServiceConfig) {
+    config
+        .service(list_customers)
+        .service(create_customer)
+        .service(read_customer)
+        .service(change_customer)
+        .service(archive_customer)
+        .service(list_sites)
+        .service(create_site)
+        .service(read_site)
+        .service(change_site)
+        .service(archive_site);
+}
+
 async fn list(
     request: &HttpRequest,
-    desk: &Data<Desk>,
+    desk: &CallersDesk,
     kind: PartyKind,
     query: PartyListQuery,
 ) -> Result<Reply, Problem> {
@@ -86,7 +103,7 @@ async fn list(
 #[get("/v1/customers")]
 pub async fn list_customers(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PartyListQuery>,
 ) -> Result<Reply, Problem> {
     list(&request, &desk, PartyKind::Customer, query.into_inner()).await
@@ -94,7 +111,6 @@ pub async fn list_customers(
 
 /// Make a customer
 #[utoipa::path(tag = "customers", params(
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewCustomer"), content_type = "application/json"),
     responses(
@@ -102,7 +118,7 @@ pub async fn list_customers(
         (status = 409, description = "The key is taken", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/customers")]
-pub async fn create_customer(desk: Data<Desk>, acting: Acting, body: Json) -> Result<Reply, Problem> {
+pub async fn create_customer(desk: CallersDesk, acting: Acting, body: Json) -> Result<Reply, Problem> {
     let (id, party) = input::party(PartyKind::Customer, &body.0, true).map_err(Problem::invalid_input)?;
     let act = acting.with(&body.0);
     let told = at_desk(&desk, move |desk| {
@@ -118,7 +134,7 @@ pub async fn create_customer(desk: Data<Desk>, acting: Acting, body: Json) -> Re
         (status = 200, description = "The customer", body = ref("#/components/schemas/Customer")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/customers/{id}")]
-pub async fn read_customer(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_customer(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
     Reply::told(at_desk(&desk, move |desk| desk.party(PartyKind::Customer, &id)).await?)
 }
 
@@ -127,7 +143,6 @@ pub async fn read_customer(desk: Data<Desk>, id: Path<String>) -> Result<Reply, 
 /// Quotes that were issued keep the customer as it was.
 #[utoipa::path(tag = "customers", params(
         ("id" = String, Path, description = "The customer's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
     request_body(content = ref("#/components/schemas/ChangedCustomer"), content_type = "application/json"),
     responses(
@@ -137,7 +152,7 @@ pub async fn read_customer(desk: Data<Desk>, id: Path<String>) -> Result<Reply, 
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[put("/v1/customers/{id}")]
 pub async fn change_customer(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     acting: Acting,
     seen: Seen,
@@ -156,7 +171,6 @@ pub async fn change_customer(
 /// Nothing is deleted.
 #[utoipa::path(tag = "customers", params(
         ("id" = String, Path, description = "The customer's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Archived"), content_type = "application/json"),
     responses(
@@ -164,7 +178,7 @@ pub async fn change_customer(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/customers/{id}/archive")]
 pub async fn archive_customer(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     acting: Acting,
     body: Json,
@@ -188,7 +202,7 @@ pub async fn archive_customer(
 #[get("/v1/sites")]
 pub async fn list_sites(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PartyListQuery>,
 ) -> Result<Reply, Problem> {
     list(&request, &desk, PartyKind::Site, query.into_inner()).await
@@ -196,7 +210,6 @@ pub async fn list_sites(
 
 /// Make a site
 #[utoipa::path(tag = "customers", params(
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewSite"), content_type = "application/json"),
     responses(
@@ -204,7 +217,7 @@ pub async fn list_sites(
         (status = 409, description = "The key is taken", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/sites")]
-pub async fn create_site(desk: Data<Desk>, acting: Acting, body: Json) -> Result<Reply, Problem> {
+pub async fn create_site(desk: CallersDesk, acting: Acting, body: Json) -> Result<Reply, Problem> {
     let (id, party) = input::party(PartyKind::Site, &body.0, true).map_err(Problem::invalid_input)?;
     let act = acting.with(&body.0);
     let told = at_desk(&desk, move |desk| {
@@ -220,7 +233,7 @@ pub async fn create_site(desk: Data<Desk>, acting: Acting, body: Json) -> Result
         (status = 200, description = "The site", body = ref("#/components/schemas/Site")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/sites/{id}")]
-pub async fn read_site(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_site(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
     Reply::told(at_desk(&desk, move |desk| desk.party(PartyKind::Site, &id)).await?)
 }
 
@@ -229,7 +242,6 @@ pub async fn read_site(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Prob
 /// Quotes that were issued keep the site as it was.
 #[utoipa::path(tag = "customers", params(
         ("id" = String, Path, description = "The site's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
     request_body(content = ref("#/components/schemas/ChangedSite"), content_type = "application/json"),
     responses(
@@ -239,7 +251,7 @@ pub async fn read_site(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Prob
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[put("/v1/sites/{id}")]
 pub async fn change_site(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     acting: Acting,
     seen: Seen,
@@ -258,7 +270,6 @@ pub async fn change_site(
 /// Nothing is deleted.
 #[utoipa::path(tag = "customers", params(
         ("id" = String, Path, description = "The site's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Archived"), content_type = "application/json"),
     responses(
@@ -266,7 +277,7 @@ pub async fn change_site(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/sites/{id}/archive")]
 pub async fn archive_site(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     acting: Acting,
     body: Json,

@@ -1,6 +1,6 @@
 //! Policies: how cost becomes price, in versions that each hold from a day on.
 
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use chrono::NaiveDate;
 use estimate::pricing::policy::Policy;
@@ -12,6 +12,7 @@ use super::catalogue::DayQuery;
 use super::page::{PageQuery, page};
 use super::problem::{Body, InputError, Problem};
 use super::reply::{self, Reply};
+use super::who::CallersDesk;
 use super::{at_desk, input};
 use crate::desk::{Desk, DeskFault, Office, PolicyVersion, Told};
 
@@ -62,7 +63,7 @@ fn location(id: &str) -> String {
 #[get("/v1/policies")]
 pub async fn list_policies(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
@@ -88,7 +89,7 @@ pub async fn list_policies(
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/policies/{id}")]
 pub async fn read_policy(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     query: Query<DayQuery>,
 ) -> Result<Reply, Problem> {
@@ -110,7 +111,7 @@ struct VersionsView<'a> {
     (status = 200, description = "Every version", body = ref("#/components/schemas/PolicyVersions")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/policies/{id}/versions")]
-pub async fn list_policy_versions(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn list_policy_versions(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
     let office = at_desk(&desk, Desk::office).await?;
     let data: Vec<_> = office.policy_versions(&id).map(PolicyView::from).collect();
     if data.is_empty() {
@@ -127,7 +128,7 @@ pub async fn list_policy_versions(desk: Data<Desk>, id: Path<String>) -> Result<
     (status = 409, description = "There is one of this name", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/policies")]
-pub async fn create_policy(desk: Data<Desk>, request: Repeatable, body: Json) -> Result<Reply, Problem> {
+pub async fn create_policy(desk: CallersDesk, request: Repeatable, body: Json) -> Result<Reply, Problem> {
     let (day, policy): (NaiveDate, Policy) =
         input::dated(&body.0, "policy").map_err(Problem::invalid_input)?;
     let (key, location) = (request.with(&body.0), location(&policy.id));
@@ -154,7 +155,7 @@ pub async fn create_policy(desk: Data<Desk>, request: Repeatable, body: Json) ->
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/policies/{id}/versions")]
 pub async fn edit_policy(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     request: Repeatable,
     seen: Seen,

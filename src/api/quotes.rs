@@ -1,7 +1,7 @@
 //! Quotes: made, listed, read, put away, and what happened to them.
 
 use actix_web::http::header;
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use serde_json::json;
 
@@ -12,13 +12,12 @@ use super::parties::{created, next_link};
 use super::problem::{Body, Problem};
 use super::quote_input::{self as input, QuoteListQuery};
 use super::reply::Reply;
-use crate::desk::Desk;
+use super::who::CallersDesk;
 
 /// Make a quote
 ///
 /// With its number and its first draft. The numbers of a year have no gap.
 #[utoipa::path(tag = "quotes", params(
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewQuote"), content_type = "application/json"),
     responses(
@@ -27,7 +26,7 @@ use crate::desk::Desk;
         (status = 422, description = "Every fault of the draft", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes")]
-pub async fn create_quote(desk: Data<Desk>, acting: Acting, body: Json) -> Result<Reply, Problem> {
+pub async fn create_quote(desk: CallersDesk, acting: Acting, body: Json) -> Result<Reply, Problem> {
     let new = input::new_quote(&body.0).map_err(Problem::invalid_input)?;
     let act = acting.with(&body.0);
     let told = at_desk(&desk, move |desk| desk.create_quote(&act, &new));
@@ -45,7 +44,7 @@ pub async fn create_quote(desk: Data<Desk>, acting: Acting, body: Json) -> Resul
 #[get("/v1/quotes")]
 pub async fn list_quotes(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<QuoteListQuery>,
 ) -> Result<Reply, Problem> {
     let query = query.read()?;
@@ -67,7 +66,7 @@ pub async fn list_quotes(
         (status = 200, description = "The quote", body = ref("#/components/schemas/Quote")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}")]
-pub async fn read_quote(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_quote(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
     Reply::told(at_desk(&desk, move |desk| desk.quote(&id)).await?)
 }
 
@@ -76,7 +75,6 @@ pub async fn read_quote(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Pro
 /// Nothing is deleted, and its number stays its own.
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Archived"), content_type = "application/json"),
     responses(
@@ -84,7 +82,7 @@ pub async fn read_quote(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Pro
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/archive")]
 pub async fn archive_quote(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     acting: Acting,
     body: Json,
@@ -103,6 +101,6 @@ pub async fn archive_quote(
         (status = 200, description = "The moves in their order", body = ref("#/components/schemas/TransitionList")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/transitions")]
-pub async fn list_transitions(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn list_transitions(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
     Reply::json(&at_desk(&desk, move |desk| desk.transitions(&id)).await?)
 }

@@ -2,11 +2,12 @@
 
 use actix_web::body::BoxBody;
 use actix_web::http::{StatusCode, header};
-use actix_web::{HttpRequest, HttpResponse, Responder};
+use actix_web::{HttpRequest, HttpResponse, Responder, ResponseError};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use super::problem::{Kind, Problem};
+use super::who::{Shape, View, view_of};
 use crate::desk::{DeskFault, Told};
 
 /// The media type of a rulebook's text.
@@ -131,6 +132,30 @@ impl Responder for Reply {
     type Body = BoxBody;
 
     fn respond_to(self, request: &HttpRequest) -> HttpResponse {
+        let seen = match view_of(request) {
+            View::Whole => Ok(self),
+            View::Part(shape) => self.seen_as(shape),
+        };
+        match seen {
+            Ok(seen) => seen.answer(request),
+            Err(problem) => problem.error_response(),
+        }
+    }
+}
+
+impl Reply {
+    /// What `shape` shows of it.
+    fn seen_as(mut self, shape: &Shape) -> Result<Self, Problem> {
+        let value = serde_json::from_slice(&self.bytes).map_err(|fault| Problem::internal(&fault))?;
+        let whole = tag(&self.bytes);
+        self.bytes = serde_json::to_vec(&shape.show(value)).map_err(|fault| Problem::internal(&fault))?;
+        if self.tag.as_ref() == Some(&whole) {
+            self.tag = Some(tag(&self.bytes));
+        }
+        Ok(self)
+    }
+
+    fn answer(self, request: &HttpRequest) -> HttpResponse {
         let known = self.tag.as_deref().is_some_and(|tag| known_already(request, tag));
         let status = if known {
             StatusCode::NOT_MODIFIED

@@ -1,7 +1,7 @@
 //! Revisions of offers: drafts, what they come to, their moves.
 
 use actix_web::http::StatusCode;
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use estimate::quote::life::Event;
 use serde::Deserialize;
@@ -13,7 +13,8 @@ use super::body::Json;
 use super::problem::{Body, Problem};
 use super::quote_input as input;
 use super::reply::{Reply, percent_encoded};
-use crate::desk::{At, Desk, NewRevision, Told};
+use super::who::CallersDesk;
+use crate::desk::{At, NewRevision, Told};
 
 /// What a revision is compared with.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -71,7 +72,6 @@ pub(super) fn created_revision(told: Told) -> Result<Reply, Problem> {
 /// It begins with the content of an older one, and is estimated from the same rulebook, policy and prices until it is brought up to date.
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/FromRevision"), content_type = "application/json"),
     responses(
@@ -80,7 +80,7 @@ pub(super) fn created_revision(told: Told) -> Result<Reply, Problem> {
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/revisions")]
 pub async fn create_revision(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<String>,
     acting: Acting,
     body: Json,
@@ -104,7 +104,7 @@ pub async fn create_revision(
         (status = 200, description = "The revision", body = ref("#/components/schemas/QuoteRevision")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}")]
-pub async fn read_revision(desk: Data<Desk>, path: Path<(String, u32)>) -> Result<Reply, Problem> {
+pub async fn read_revision(desk: CallersDesk, path: Path<(String, u32)>) -> Result<Reply, Problem> {
     let (quote, revision) = path.into_inner();
     let order = 0;
     let at = at(quote, order, revision);
@@ -118,7 +118,6 @@ pub async fn read_revision(desk: Data<Desk>, path: Path<(String, u32)>) -> Resul
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
     request_body(content = ref("#/components/schemas/QuoteDraft"), content_type = "application/json"),
     responses(
@@ -130,7 +129,7 @@ pub async fn read_revision(desk: Data<Desk>, path: Path<(String, u32)>) -> Resul
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[put("/v1/quotes/{id}/revisions/{revision}")]
 pub async fn edit_draft(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     acting: Acting,
     seen: Seen,
@@ -156,7 +155,7 @@ pub async fn edit_draft(
         (status = 422, description = "It cannot be priced", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/estimate")]
-pub async fn read_revision_estimate(desk: Data<Desk>, path: Path<(String, u32)>) -> Result<Reply, Problem> {
+pub async fn read_revision_estimate(desk: CallersDesk, path: Path<(String, u32)>) -> Result<Reply, Problem> {
     let (quote, revision) = path.into_inner();
     let order = 0;
     let at = at(quote, order, revision);
@@ -174,7 +173,7 @@ pub async fn read_revision_estimate(desk: Data<Desk>, path: Path<(String, u32)>)
         (status = 409, description = "It was never issued", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/document")]
-pub async fn read_document(desk: Data<Desk>, path: Path<(String, u32)>) -> Result<Reply, Problem> {
+pub async fn read_document(desk: CallersDesk, path: Path<(String, u32)>) -> Result<Reply, Problem> {
     let (quote, revision) = path.into_inner();
     let order = 0;
     let at = at(quote, order, revision);
@@ -194,7 +193,7 @@ pub async fn read_document(desk: Data<Desk>, path: Path<(String, u32)>) -> Resul
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}/comparison")]
 pub async fn compare_revisions(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     query: Query<ComparisonQuery>,
 ) -> Result<Reply, Problem> {
@@ -211,7 +210,6 @@ pub async fn compare_revisions(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"),
         RefreshQuery,
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours"),
         ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
     responses(
@@ -221,7 +219,7 @@ pub async fn compare_revisions(
 #[post("/v1/quotes/{id}/revisions/{revision}/refresh")]
 pub async fn refresh_draft(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     query: Query<RefreshQuery>,
     acting: Acting,
@@ -245,7 +243,6 @@ pub async fn refresh_draft(
 /// By another person than those who wrote at it. An edit voids it, and so does a price that is another by then.
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Approve"), content_type = "application/json"),
     responses(
@@ -254,7 +251,7 @@ pub async fn refresh_draft(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/approvals")]
 pub async fn approve_draft(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<String>,
     acting: Acting,
     body: Json,
@@ -271,7 +268,6 @@ pub async fn approve_draft(
 /// The draft is frozen with everything that made it; a revision that is with the customer is superseded.
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Move"), content_type = "application/json"),
     responses(
@@ -280,7 +276,7 @@ pub async fn approve_draft(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/issue")]
 pub async fn issue(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<String>,
     acting: Acting,
     body: Json,
@@ -296,7 +292,6 @@ pub async fn issue(
 /// The accepted totals are those of the job with the chosen alternates in it, estimated as one.
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/WordOfCustomer"), content_type = "application/json"),
     responses(
@@ -305,7 +300,7 @@ pub async fn issue(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/accept")]
 pub async fn accept(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<String>,
     acting: Acting,
     body: Json,
@@ -324,7 +319,6 @@ pub async fn accept(
 /// Record that the customer declined an offer
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Move"), content_type = "application/json"),
     responses(
@@ -333,7 +327,7 @@ pub async fn accept(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/decline")]
 pub async fn decline(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<String>,
     acting: Acting,
     body: Json,
@@ -352,7 +346,6 @@ pub async fn decline(
 /// Take an offer back
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/Move"), content_type = "application/json"),
     responses(
@@ -361,7 +354,7 @@ pub async fn decline(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/quotes/{id}/withdraw")]
 pub async fn withdraw(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<String>,
     acting: Acting,
     body: Json,

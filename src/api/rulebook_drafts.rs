@@ -1,7 +1,7 @@
 //! Drafts of rulebooks: made, read, written anew, tried, published or discarded.
 
 use actix_web::http::{StatusCode, header};
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, HttpResponse, delete, get, post, put};
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -13,8 +13,9 @@ use super::parties::{created, next_link};
 use super::problem::{Body, Problem};
 use super::reply::Reply;
 use super::rulebook_versions::{BesideQuery, ComparedQuery, tried};
+use super::who::CallersDesk;
 use super::{at_desk, input, quote_input, reply as replies, rulebooks};
-use crate::desk::{Desk, Which};
+use crate::desk::Which;
 use crate::store::DraftFilter;
 
 /// Which drafts of rulebooks.
@@ -35,14 +36,13 @@ pub struct DraftListQuery {
 ///
 /// It begins with the text of a version: the one that is named, or the current one. Nothing counts until it is published.
 #[utoipa::path(tag = "rules", params(
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewRulebookDraft"), content_type = "application/json"),
     responses(
         (status = 201, description = "The draft, without its rules", body = ref("#/components/schemas/RulebookDraftHead")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebook-drafts")]
-pub async fn create_rulebook_draft(desk: Data<Desk>, acting: Acting, body: Json) -> Result<Reply, Problem> {
+pub async fn create_rulebook_draft(desk: CallersDesk, acting: Acting, body: Json) -> Result<Reply, Problem> {
     let new = input::new_rulebook_draft(&body.0).map_err(Problem::invalid_input)?;
     let act = acting.with(&body.0);
     let told = at_desk(&desk, move |desk| desk.create_rulebook_draft(&act, &new));
@@ -60,7 +60,7 @@ pub async fn create_rulebook_draft(desk: Data<Desk>, acting: Acting, body: Json)
 #[get("/v1/rulebook-drafts")]
 pub async fn list_rulebook_drafts(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<DraftListQuery>,
 ) -> Result<Reply, Problem> {
     let DraftListQuery {
@@ -94,7 +94,7 @@ pub async fn list_rulebook_drafts(
 #[get("/v1/rulebook-drafts/{draft}")]
 pub async fn read_rulebook_draft(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     draft: Path<String>,
 ) -> Result<Reply, Problem> {
     if replies::wants_toml(&request) {
@@ -110,7 +110,6 @@ pub async fn read_rulebook_draft(
 /// The whole of it, as text or as a tree of the shape that is read. A tree becomes the canonical text. Its shape must be sound; what else is wrong with it is told by its check.
 #[utoipa::path(tag = "rules", params(
         ("draft" = String, Path, description = "The draft's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("If-Match" = Option<String>, Header, description = "The tag of the draft as it was read; needed")),
     request_body(content(
         (String = "application/toml"),
@@ -124,7 +123,7 @@ pub async fn read_rulebook_draft(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[put("/v1/rulebook-drafts/{draft}")]
 pub async fn replace_rulebook_draft(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     draft: Path<String>,
     acting: Acting,
     seen: Seen,
@@ -140,7 +139,6 @@ pub async fn replace_rulebook_draft(
 /// Discard a draft of a rulebook
 #[utoipa::path(tag = "rules", params(
         ("draft" = String, Path, description = "The draft's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("If-Match" = Option<String>, Header, description = "The tag of the draft as it was read; needed")),
     responses(
         (status = 204, description = "It is gone"),
@@ -149,7 +147,7 @@ pub async fn replace_rulebook_draft(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[delete("/v1/rulebook-drafts/{draft}")]
 pub async fn discard_rulebook_draft(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     draft: Path<String>,
     _acting: Acting,
     seen: Seen,
@@ -166,7 +164,6 @@ pub async fn discard_rulebook_draft(
 /// Brings its text into the canonical order and spelling. Comments stay with what they stand above or behind.
 #[utoipa::path(tag = "rules", params(
         ("draft" = String, Path, description = "The draft's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours"),
         ("If-Match" = Option<String>, Header, description = "The tag of the draft as it was read; needed")),
     responses(
@@ -176,7 +173,7 @@ pub async fn discard_rulebook_draft(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebook-drafts/{draft}/format")]
 pub async fn format_rulebook_draft(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     draft: Path<String>,
     acting: Acting,
     seen: Seen,
@@ -197,7 +194,7 @@ pub async fn format_rulebook_draft(
         (status = 200, description = "The findings", body = ref("#/components/schemas/RulebookCheck")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebook-drafts/{draft}/findings")]
-pub async fn check_rulebook_draft(desk: Data<Desk>, draft: Path<String>) -> Result<Reply, Problem> {
+pub async fn check_rulebook_draft(desk: CallersDesk, draft: Path<String>) -> Result<Reply, Problem> {
     rulebooks::checked(at_desk(&desk, move |desk| desk.check_rulebook_draft(&draft)).await?)
 }
 
@@ -211,7 +208,7 @@ pub async fn check_rulebook_draft(desk: Data<Desk>, draft: Path<String>) -> Resu
         (status = 422, description = "The rules have errors in them", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebook-drafts/{draft}/examples")]
-pub async fn try_rulebook_draft(desk: Data<Desk>, draft: Path<String>) -> Result<Reply, Problem> {
+pub async fn try_rulebook_draft(desk: CallersDesk, draft: Path<String>) -> Result<Reply, Problem> {
     let which = Which::Draft(draft.into_inner());
     tried(&at_desk(&desk, move |desk| desk.try_rulebook(&which)).await?)
 }
@@ -222,7 +219,6 @@ pub async fn try_rulebook_draft(desk: Data<Desk>, draft: Path<String>) -> Result
 /// somebody has looked at. What is expected to be told, to be there or not to be there stays as it is.
 #[utoipa::path(tag = "rules", params(
         ("draft" = String, Path, description = "The draft's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours"),
         ("If-Match" = Option<String>, Header, description = "The tag of the draft as it was read; needed")),
     request_body(content = ref("#/components/schemas/ExamplesToTake"), content_type = "application/json"),
@@ -234,7 +230,7 @@ pub async fn try_rulebook_draft(desk: Data<Desk>, draft: Path<String>) -> Result
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebook-drafts/{draft}/examples")]
 pub async fn take_example_figures(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     draft: Path<String>,
     acting: Acting,
     seen: Seen,
@@ -259,7 +255,7 @@ pub async fn take_example_figures(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebook-drafts/{draft}/comparison")]
 pub async fn compare_rulebook_draft(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     draft: Path<String>,
     query: Query<ComparedQuery>,
 ) -> Result<Reply, Problem> {
@@ -280,7 +276,7 @@ pub async fn compare_rulebook_draft(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebook-drafts/{draft}/impact")]
 pub async fn try_rulebook_draft_on_job(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     draft: Path<String>,
     query: Query<BesideQuery>,
     body: Json,
@@ -295,7 +291,6 @@ pub async fn try_rulebook_draft_on_job(
 /// It becomes the next version, which nobody can change, and is current from a day on: today, when none is named. Refused while its check has an error or one of its worked examples does not come out. The draft is gone then.
 #[utoipa::path(tag = "rules", params(
         ("draft" = String, Path, description = "The draft's key"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours"),
         ("If-Match" = Option<String>, Header, description = "The tag of the draft as it was read; needed")),
     request_body(content = ref("#/components/schemas/RulebookPublication"), content_type = "application/json"),
@@ -308,7 +303,7 @@ pub async fn try_rulebook_draft_on_job(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebook-drafts/{draft}/publish")]
 pub async fn publish_rulebook_draft(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     draft: Path<String>,
     acting: Acting,
     seen: Seen,

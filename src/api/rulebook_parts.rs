@@ -1,6 +1,6 @@
 //! Parts of a draft of a rulebook: listed, read, put in, taken out.
 
-use actix_web::web::{Data, Path};
+use actix_web::web::Path;
 use actix_web::{delete, get, put};
 use estimate::rules::rulebook::{PartKind, PartName};
 
@@ -9,7 +9,7 @@ use super::at_desk;
 use super::body::Json;
 use super::problem::{Body, Kind, Problem};
 use super::reply::Reply;
-use crate::desk::Desk;
+use super::who::CallersDesk;
 
 /// The draft and the part that an address names.
 fn named((draft, kind, name): (String, String, String)) -> Result<(String, PartName), Problem> {
@@ -33,7 +33,7 @@ fn named((draft, kind, name): (String, String, String)) -> Result<(String, PartN
         (status = 200, description = "The parts", body = ref("#/components/schemas/RulebookParts")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebook-drafts/{draft}/parts")]
-pub async fn list_rulebook_parts(desk: Data<Desk>, draft: Path<String>) -> Result<Reply, Problem> {
+pub async fn list_rulebook_parts(desk: CallersDesk, draft: Path<String>) -> Result<Reply, Problem> {
     Reply::told(at_desk(&desk, move |desk| desk.rulebook_parts(&draft)).await?)
 }
 
@@ -47,7 +47,7 @@ pub async fn list_rulebook_parts(desk: Data<Desk>, draft: Path<String>) -> Resul
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebook-drafts/{draft}/parts/{kind}/{name}")]
 pub async fn read_rulebook_part(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, String, String)>,
 ) -> Result<Reply, Problem> {
     let (draft, part) = named(path.into_inner())?;
@@ -61,7 +61,6 @@ pub async fn read_rulebook_part(
         ("draft" = String, Path, description = "The draft's key"),
         ("kind" = String, Path, description = "The sort of part: input, table, derived, factor, assembly, line, check, unknown, completeness, exclusion or example"),
         ("name" = String, Path, description = "Its name, percent-encoded; of a line the assembly's code, a slash and its place from 1, of an unknown answer its JSON Pointer, of an example its title"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("If-Match" = Option<String>, Header, description = "The tag of the draft as it was read; needed")),
     request_body(content = ref("#/components/schemas/RulebookPart"), content_type = "application/json"),
     responses(
@@ -72,7 +71,7 @@ pub async fn read_rulebook_part(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[put("/v1/rulebook-drafts/{draft}/parts/{kind}/{name}")]
 pub async fn put_rulebook_part(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, String, String)>,
     acting: Acting,
     seen: Seen,
@@ -93,7 +92,6 @@ pub async fn put_rulebook_part(
         ("draft" = String, Path, description = "The draft's key"),
         ("kind" = String, Path, description = "The sort of part: input, table, derived, factor, assembly, line, check, unknown, completeness, exclusion or example"),
         ("name" = String, Path, description = "Its name, percent-encoded; of a line the assembly's code, a slash and its place from 1, of an unknown answer its JSON Pointer, of an example its title"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("If-Match" = Option<String>, Header, description = "The tag of the draft as it was read; needed")),
     responses(
         (status = 200, description = "The draft, without its rules", body = ref("#/components/schemas/RulebookDraftHead")),
@@ -102,7 +100,7 @@ pub async fn put_rulebook_part(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[delete("/v1/rulebook-drafts/{draft}/parts/{kind}/{name}")]
 pub async fn remove_rulebook_part(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, String, String)>,
     acting: Acting,
     seen: Seen,

@@ -1,7 +1,7 @@
 //! Published versions of rulebooks: listed, read, compared, tried on a job, made current, retired.
 
 use actix_web::http::StatusCode;
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use estimate::examples::Tried;
 use estimate::rules::{Rulebook, parse_toml};
@@ -13,8 +13,9 @@ use super::acting::Acting;
 use super::body::Json;
 use super::problem::{Body, Kind, Problem};
 use super::reply::Reply;
+use super::who::CallersDesk;
 use super::{at_desk, input, reply as replies};
-use crate::desk::{Desk, DeskFault, Which, With, version_tag};
+use crate::desk::{DeskFault, Which, With, version_tag};
 use crate::store::StoredRulebook;
 
 /// What rules are tried beside.
@@ -97,7 +98,7 @@ fn view(stored: &StoredRulebook) -> Result<Result<Reply, Problem>, DeskFault> {
         (status = 200, description = "The versions and the calendar", body = ref("#/components/schemas/RulebookVersions")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebooks/{id}/versions")]
-pub async fn list_rulebook_versions(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn list_rulebook_versions(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
     Reply::json(&at_desk(&desk, move |desk| desk.rulebook_versions(&id)).await?)
 }
 
@@ -115,7 +116,7 @@ pub async fn list_rulebook_versions(desk: Data<Desk>, id: Path<String>) -> Resul
 #[get("/v1/rulebooks/{id}/versions/{version}")]
 pub async fn read_rulebook_version(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
 ) -> Result<Reply, Problem> {
     let (id, version) = path.into_inner();
@@ -140,7 +141,7 @@ pub async fn read_rulebook_version(
         (status = 200, description = "Every example", body = ref("#/components/schemas/TriedExamples")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebooks/{id}/versions/{version}/examples")]
-pub async fn try_rulebook_version(desk: Data<Desk>, path: Path<(String, u32)>) -> Result<Reply, Problem> {
+pub async fn try_rulebook_version(desk: CallersDesk, path: Path<(String, u32)>) -> Result<Reply, Problem> {
     let (id, version) = path.into_inner();
     let which = Which::Version(id, version);
     tried(&at_desk(&desk, move |desk| desk.try_rulebook(&which)).await?)
@@ -158,7 +159,7 @@ pub async fn try_rulebook_version(desk: Data<Desk>, path: Path<(String, u32)>) -
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/rulebooks/{id}/versions/{version}/comparison")]
 pub async fn compare_rulebook_versions(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     query: Query<ComparedQuery>,
 ) -> Result<Reply, Problem> {
@@ -181,7 +182,7 @@ pub async fn compare_rulebook_versions(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebooks/{id}/versions/{version}/impact")]
 pub async fn try_rulebook_version_on_job(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     query: Query<BesideQuery>,
     body: Json,
@@ -197,7 +198,6 @@ pub async fn try_rulebook_version_on_job(
 /// From a day on: today, when none is named. An entry is never changed; a later entry for the same day counts instead.
 #[utoipa::path(tag = "rules", params(
         ("id" = String, Path, description = "The rulebook's name"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewRulebookCalendarEntry"), content_type = "application/json"),
     responses(
@@ -206,7 +206,7 @@ pub async fn try_rulebook_version_on_job(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebooks/{id}/calendar")]
 pub async fn make_rulebook_current(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     acting: Acting,
     body: Json,
@@ -225,7 +225,6 @@ pub async fn make_rulebook_current(
 #[utoipa::path(tag = "rules", params(
         ("id" = String, Path, description = "The rulebook's name"),
         ("version" = u32, Path, description = "Which version"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/RulebookReason"), content_type = "application/json"),
     responses(
@@ -234,7 +233,7 @@ pub async fn make_rulebook_current(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebooks/{id}/versions/{version}/retire")]
 pub async fn retire_rulebook(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     path: Path<(String, u32)>,
     acting: Acting,
     body: Json,

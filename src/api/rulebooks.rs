@@ -1,6 +1,6 @@
 //! Rulebooks: read, checked and edited; and what their formulas may use.
 
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use estimate::quantity::fact::{FactDef, FactKind, FactSource};
 use estimate::rules::{Finding, Rulebook, Severity};
@@ -13,7 +13,8 @@ use super::body::RulebookBody;
 use super::page::{PageQuery, page};
 use super::problem::{Body, Problem};
 use super::reply::{self, Reply};
-use crate::desk::{Desk, RulebookVersion, version_tag};
+use super::who::CallersDesk;
+use crate::desk::{RulebookVersion, version_tag};
 
 #[derive(Serialize)]
 struct RulebookHead<'a> {
@@ -66,7 +67,7 @@ fn view(version: &RulebookVersion) -> Result<Reply, Problem> {
 #[get("/v1/rulebooks")]
 pub async fn list_rulebooks(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let office = at_desk(&desk, |desk| {
@@ -96,7 +97,7 @@ pub async fn list_rulebooks(
 #[get("/v1/rulebooks/{id}")]
 pub async fn read_rulebook(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
 ) -> Result<Reply, Problem> {
     let as_text = reply::wants_toml(&request);
@@ -122,7 +123,6 @@ pub async fn read_rulebook(
 #[utoipa::path(tag = "rules",
     params(
         ("id" = String, Path, description = "The rulebook's name"),
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("If-Match" = Option<String>, Header, description = "The tag of the version that was edited; needed")),
     request_body(content(
         (String = "application/toml", example = json!("[rulebook]\nid = \"…\"")),
@@ -137,7 +137,7 @@ pub async fn read_rulebook(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[put("/v1/rulebooks/{id}")]
 pub async fn edit_rulebook(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     acting: Acting,
     seen: Seen,
@@ -178,7 +178,7 @@ pub(super) fn checked(findings: Vec<Finding>) -> Result<Reply, Problem> {
         (status = 200, description = "The findings", body = ref("#/components/schemas/RulebookCheck")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebooks/check")]
-pub async fn check_rulebook(desk: Data<Desk>, body: RulebookBody) -> Result<Reply, Problem> {
+pub async fn check_rulebook(desk: CallersDesk, body: RulebookBody) -> Result<Reply, Problem> {
     checked(at_desk(&desk, move |desk| desk.check_rulebook(&body.0)).await?)
 }
 
@@ -238,7 +238,7 @@ struct FactsView<'a> {
     (status = 200, description = "The facts", body = ref("#/components/schemas/Facts")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/facts")]
-pub async fn list_facts(desk: Data<Desk>, query: Query<FactsQuery>) -> Result<Reply, Problem> {
+pub async fn list_facts(desk: CallersDesk, query: Query<FactsQuery>) -> Result<Reply, Problem> {
     let reply = at_desk(&desk, move |desk| {
         let office = desk.office()?;
         let workbook = &office.rulebook(query.rulebook.as_deref())?.workbook;
@@ -257,7 +257,7 @@ pub async fn list_facts(desk: Data<Desk>, query: Query<FactsQuery>) -> Result<Re
     (status = 200, description = "A JSON Schema", body = Object),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/job-spec-form")]
-pub async fn read_form(desk: Data<Desk>, query: Query<FactsQuery>) -> Result<Reply, Problem> {
+pub async fn read_form(desk: CallersDesk, query: Query<FactsQuery>) -> Result<Reply, Problem> {
     let schema = at_desk(&desk, move |desk| {
         let office = desk.office()?;
         let form = office.rulebook(query.rulebook.as_deref())?.workbook.form();

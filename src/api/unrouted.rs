@@ -8,9 +8,17 @@ use super::contract::Contract;
 use super::problem::{Kind, Problem};
 
 /// Answers 404, or 405 with the methods that the address takes, as the contract names them.
-pub async fn unrouted(request: HttpRequest, contract: Data<Contract>) -> HttpResponse {
+pub async fn unrouted(request: HttpRequest) -> HttpResponse {
+    answer(&request)
+}
+
+/// The same.
+pub fn answer(request: &HttpRequest) -> HttpResponse {
     let path = request.path();
-    let methods = contract.methods(path);
+    let methods = request
+        .app_data::<Data<Contract>>()
+        .map(|contract| contract.methods(path))
+        .unwrap_or_default();
     if methods.is_empty() {
         let shown: String = path.chars().take(120).collect();
         let detail = format!("{shown} is not an address of this service");

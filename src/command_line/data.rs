@@ -7,7 +7,7 @@ use estimate::job::Fault;
 use estimate::quantity::counted;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::{Desk, DeskFault, SeedFolder};
-use tallyrule::store::{Loaded, Location, Store};
+use tallyrule::store::{Hand, Loaded, Location, Store};
 
 use super::Told;
 
@@ -26,7 +26,7 @@ pub fn open(location: &Location, connections: u32, make: bool) -> Result<Store, 
 /// Loads `dir` into the database, which is made when it is a data file that does not exist.
 pub fn seed(dir: &Path, data: &DataArgs) -> Result<String, Told> {
     let location = data.location()?;
-    let desk = Desk::new(open(&location, 1, true)?);
+    let desk = Desk::new(open(&location, 1, true)?.by(Hand::program("seed")));
     let loaded = seed_folder(dir).and_then(|seed| desk.load_seed(seed));
     Ok(match loaded.map_err(|fault| told(&fault))? {
         Loaded::Now => format!("loaded {} into {location}\n", dir.display()),

@@ -2,12 +2,14 @@
 //!
 //! Exit codes: 0 done, 1 a fault that is told, 2 the command line itself.
 
+mod access_key;
 mod check;
 mod data;
 mod format;
 mod job;
 mod papers;
 mod serve;
+mod tokens;
 mod verify;
 
 use std::path::PathBuf;
@@ -37,7 +39,12 @@ struct Line {
 #[derive(Subcommand)]
 enum Command {
     /// Serve the REST API
-    Serve(ServeArgs),
+    Serve {
+        #[command(flatten)]
+        serve: ServeArgs,
+        #[command(flatten)]
+        tokens: tokens::TokenArgs,
+    },
     /// Price a job: the bill, labour hours, totals, schedule and cautions
     Price {
         #[command(flatten)]
@@ -81,11 +88,14 @@ enum Command {
         #[command(flatten)]
         data: DataArgs,
     },
-    /// Compute every issued revision again and tell every place that differs from what is stored
+    /// Compute every issued revision and the chain of the audit again and tell every place that differs
     Verify {
         #[command(flatten)]
         data: DataArgs,
     },
+    /// Make, list and revoke access keys
+    #[command(subcommand)]
+    AccessKey(access_key::AccessKeyCommand),
     /// Print the contract of the REST API (OpenAPI 3.1)
     Openapi,
 }
@@ -97,7 +107,7 @@ pub fn run() -> ExitCode {
             eprint!("{NEXT}");
             return ExitCode::from(2);
         }
-        Some(Command::Serve(args)) => serve::serve(&args),
+        Some(Command::Serve { serve, tokens }) => serve::serve(&serve, &tokens),
         Some(Command::Price { job, explain, papers }) => job::price(&job, explain, &papers),
         Some(Command::Size { job }) => job::size(&job),
         Some(Command::Check { rulebook, seed, data }) => check::check(&rulebook, seed.as_deref(), &data),
@@ -108,6 +118,7 @@ pub fn run() -> ExitCode {
         }) => format::format(&rulebook, write, with_jobs),
         Some(Command::Seed { dir, data }) => data::seed(&dir, &data),
         Some(Command::Verify { data }) => verify::verify(&data),
+        Some(Command::AccessKey(command)) => access_key::run(command),
         Some(Command::Openapi) => openapi(),
     };
     match answer {

@@ -12,10 +12,11 @@ pub fn verify(args: &DataArgs) -> Result<String, Told> {
     let desk = Desk::new(data::open(&location, 1, false)?);
     let found = desk.verify().map_err(|fault| data::told(&fault))?;
     let what = format!(
-        "{location}: {}, {} and {} computed again",
+        "{location}: {}, {}, {} and {} computed again",
         counted(found.quotes, "quote"),
         counted(found.revisions, "issued revision"),
-        counted(found.acceptances, "acceptance")
+        counted(found.acceptances, "acceptance"),
+        counted(found.audit_entries, "entry of the audit")
     );
     if found.faults.is_empty() {
         return Ok(format!("{what}; every byte is as it was\n"));

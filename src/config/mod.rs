@@ -2,6 +2,7 @@
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use crate::store::{Location, StoreFault};
 
@@ -15,6 +16,12 @@ pub struct Limits {
     pub body: usize,
     /// Largest file of a supplier's price list, in bytes.
     pub price_list: usize,
+    /// Requests a minute of one caller; 0 for no limit.
+    pub requests_a_minute: u32,
+    /// How long a request may take, from its head to its answer.
+    pub request_time: Duration,
+    /// How long the body of a request may take to arrive.
+    pub body_time: Duration,
     /// Threads that serve requests.
     pub workers: usize,
 }
@@ -88,6 +95,30 @@ pub struct ServeArgs {
         default_value_t = 33_554_432
     )]
     pub price_list_limit: usize,
+    /// Requests a minute that one caller may make; 0 for no limit
+    #[arg(
+        long,
+        value_name = "COUNT",
+        env = "TALLYRULE_REQUESTS_A_MINUTE",
+        default_value_t = 6_000
+    )]
+    pub requests_a_minute: u32,
+    /// Seconds that a request may take, from its head to its answer
+    #[arg(
+        long,
+        value_name = "SECONDS",
+        env = "TALLYRULE_REQUEST_TIME",
+        default_value_t = 60
+    )]
+    pub request_time: u64,
+    /// Seconds that the body of a request may take to arrive; a price list has the time of its request
+    #[arg(
+        long,
+        value_name = "SECONDS",
+        env = "TALLYRULE_BODY_TIME",
+        default_value_t = 15
+    )]
+    pub body_time: u64,
     /// Threads that serve requests; one a core when nothing is said
     #[arg(long, value_name = "COUNT", env = "TALLYRULE_WORKERS")]
     pub workers: Option<usize>,
@@ -116,6 +147,9 @@ impl ServeArgs {
         Limits {
             body: self.body_limit,
             price_list: self.price_list_limit,
+            requests_a_minute: self.requests_a_minute,
+            request_time: Duration::from_secs(self.request_time.max(1)),
+            body_time: Duration::from_secs(self.body_time.max(1)),
             workers: self.workers.unwrap_or_else(cores),
         }
     }

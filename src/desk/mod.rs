@@ -3,9 +3,11 @@
 //! In: checked values from the door or the command line. Out: values of the core, or a typed fault. The clock
 //! stands here, so that the core needs none. Deliberately absent: status codes, wire bodies, SQL.
 
+pub mod access;
 mod accounting;
 mod act;
 mod add_price;
+mod audit;
 mod edit_labour;
 mod edit_policy;
 mod estimate_job;
@@ -42,7 +44,9 @@ use estimate::rules::Finding;
 use estimate::rules::rulebook::TreeFault;
 use thiserror::Error;
 
-use crate::store::{Store, StoreFault};
+use crate::store::{Hand, Store, StoreFault};
+use access::Denied;
+pub use access::Entrances;
 
 pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTold, SettingsVersion};
 pub use act::{Act, Told, age_of_answers, request_key};
@@ -59,6 +63,9 @@ pub use shelf::RulebookVersion;
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]
 pub enum DeskFault {
+    /// Somebody is not let in.
+    #[error(transparent)]
+    Denied(#[from] Denied),
     /// The database.
     #[error(transparent)]
     Store(#[from] StoreFault),
@@ -321,25 +328,49 @@ impl From<MovedFault> for DeskFault {
     }
 }
 
-/// The estimating desk over one database.
+/// The estimating desk over one database, in the hands of whoever the store is in.
 pub struct Desk {
     store: Arc<Store>,
+    print: Option<Print>,
+    shared: Arc<Shared>,
+}
+
+/// What all who sit at the desk share.
+struct Shared {
+    entrances: Entrances,
     office: Mutex<Option<Arc<Office>>>,
     /// Suppliers' files that are being read.
     price_files: Arc<AtomicUsize>,
     past: Mutex<Vec<quotes::PastOffice>>,
-    print: Option<Print>,
 }
 
 impl Desk {
     /// A desk over an open database.
     pub fn new(store: Store) -> Self {
+        Self::open(store, Entrances::default())
+    }
+
+    /// The same, with further entrances.
+    pub fn open(store: Store, entrances: Entrances) -> Self {
         Self {
             store: Arc::new(store),
-            office: Mutex::new(None),
-            price_files: Arc::default(),
-            past: Mutex::new(Vec::new()),
             print: None,
+            shared: Arc::new(Shared {
+                entrances,
+                office: Mutex::new(None),
+                price_files: Arc::default(),
+                past: Mutex::new(Vec::new()),
+            }),
+        }
+    }
+
+    /// The same desk in the hands of `hand`, whom the audit names for everything that is written.
+    #[must_use]
+    pub fn by(&self, hand: Hand) -> Self {
+        Self {
+            store: Arc::new(self.store.by(hand)),
+            print: self.print,
+            shared: Arc::clone(&self.shared),
         }
     }
 
@@ -356,7 +387,7 @@ impl Desk {
     /// The database does not answer, is empty, or holds what cannot be read.
     pub fn office(&self) -> Result<Arc<Office>, DeskFault> {
         let revision = self.store.revision()?;
-        let mut kept = self.office.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut kept = self.shared.office.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(office) = kept.as_ref().filter(|office| office.revision == revision) {
             return Ok(Arc::clone(office));
         }

@@ -8,6 +8,7 @@ use estimate::quantity::decimal;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
+use super::audit::{Change, Written};
 use super::catalogue::{self, PriceRow, RateRow};
 use super::connection::{Conn, each};
 use super::policies::{self, StoredPolicy};
@@ -107,7 +108,7 @@ impl Store {
             catalogue::move_revision(conn)?;
             let state = schema::catalogue_state::table.select(schema::catalogue_state::seed);
             match state.first::<Option<String>>(conn)? {
-                Some(before) if before == digest => return Ok(Loaded::Before),
+                Some(before) if before == digest => return Ok(Written::nothing(Loaded::Before)),
                 Some(_) => return Err(StoreFault::Exists),
                 None => {}
             }
@@ -123,7 +124,9 @@ impl Store {
             diesel::update(schema::catalogue_state::table)
                 .set(schema::catalogue_state::seed.eq(digest))
                 .execute(conn)?;
-            Ok(Loaded::Now)
+            Ok(Change::of("seed-data", &data.company.name)
+                .after_digest(digest)
+                .with(Loaded::Now))
         })
     }
 }

@@ -6,6 +6,7 @@ use estimate::catalogue::item::Price;
 use estimate::quantity::Decimal;
 use estimate::quantity::decimal;
 
+use super::audit::Change;
 use super::connection::Conn;
 use super::once::RequestKey;
 use super::schema::{catalogue_state, item_prices, labour_rates};
@@ -92,7 +93,9 @@ impl Store {
             diesel::insert_into(item_prices::table)
                 .values(&row)
                 .execute(conn)?;
-            Ok(answer.to_owned())
+            let size = &row.pack_size;
+            let change = Change::of("items", code).after(&(size, price))?;
+            Ok(change.with(answer.to_owned()))
         })
     }
 }

@@ -3,6 +3,7 @@
 use diesel::prelude::*;
 use estimate::handoff::house_style::HouseStyle;
 
+use super::audit::Change;
 use super::bulk::{body, parse};
 use super::schema::house_styles::dsl;
 use super::{Store, StoreFault};
@@ -67,7 +68,14 @@ impl Store {
             diesel::insert_into(dsl::house_styles)
                 .values(values)
                 .execute(conn)?;
-            Ok(())
+            let last = dsl::id.eq(&stored.id).and(dsl::version.eq(newest.unwrap_or(0)));
+            let last = dsl::house_styles.filter(last).select(dsl::body);
+            let change = Change::of("house-styles", &stored.id);
+            let change = match last.first::<String>(conn).optional()? {
+                Some(before) => change.before(&before)?,
+                None => change,
+            };
+            Ok(change.after(&text)?.with(()))
         })
     }
 }

@@ -3,7 +3,9 @@
 //! In: values of the core. Out: the same values, and a revision number that every write moves. Deliberately
 //! absent: rules of the trade, checks of what a row means, and any answer to the web.
 
+mod access_keys;
 mod accounting;
+mod audit;
 mod bulk;
 mod catalogue;
 mod connection;
@@ -22,16 +24,20 @@ mod rulebooks;
 mod schema;
 mod writer;
 
+use std::sync::Arc;
 use std::time::Duration;
 
 use diesel::r2d2::{Pool, PooledConnection};
 
+use audit::Written;
 use connection::{Conn, Manager};
 use writer::Writer;
 
+pub use access_keys::AccessKeyRow;
 pub use accounting::{
     FeedFilter, FeedPage, FeedRow, HappeningRow, PutReceipt, ReceiptRow, SettingsRow, TitledRow,
 };
+pub use audit::{AuditChecked, AuditEntry, AuditFilter, Hand};
 pub use bulk::{Loaded, OfficeData};
 pub use fault::StoreFault;
 pub use house_styles::StoredStyle;
@@ -50,8 +56,15 @@ pub use rulebooks::{CalendarRow, RetirementRow, RulebookHead, RulebookShelf, Sto
 /// How long a request waits for a connection before it is told that the database is busy.
 const CONNECTION_WAIT: Duration = Duration::from_secs(5);
 
-/// An open database whose schema is the one this program knows.
+/// An open database whose schema is the one this program knows, in the hands of somebody: each of its writes leaves an
+/// audit entry that names them.
 pub struct Store {
+    shared: Arc<Shared>,
+    hand: Hand,
+}
+
+/// What every hand on one database shares.
+struct Shared {
     pool: Pool<Manager>,
     /// What writes to a data file; a server sees to its writers itself.
     writer: Option<Writer>,
@@ -82,15 +95,32 @@ impl Store {
             .build(Manager::new(&location))
             .map_err(StoreFault::pool)?;
         Ok(Self {
-            pool,
-            writer,
-            location,
+            shared: Arc::new(Shared {
+                pool,
+                writer,
+                location,
+            }),
+            hand: Hand::program("command"),
         })
+    }
+
+    /// The same database in the hands of `hand`.
+    #[must_use]
+    pub fn by(&self, hand: Hand) -> Self {
+        Self {
+            shared: Arc::clone(&self.shared),
+            hand,
+        }
+    }
+
+    /// In whose hands it is.
+    pub fn hand(&self) -> &Hand {
+        &self.hand
     }
 
     /// Where the data is.
     pub fn location(&self) -> &Location {
-        &self.location
+        &self.shared.location
     }
 
     /// Whether the database answers.
@@ -102,15 +132,25 @@ impl Store {
     }
 
     fn connection(&self) -> Result<PooledConnection<Manager>, StoreFault> {
-        self.pool.get().map_err(StoreFault::pool)
+        self.shared.pool.get().map_err(StoreFault::pool)
     }
 
-    /// Runs `body` in one transaction that may write. `body` may run more than once, so it does nothing
-    /// but read and write rows.
-    fn write<T>(&self, body: impl FnMut(&mut Conn) -> Result<T, StoreFault>) -> Result<T, StoreFault> {
-        match &self.writer {
-            Some(writer) => writer.write(body),
-            None => connection::write(&mut *self.connection()?, body),
+    /// Runs `body` in one transaction that may write, and puts down what it changed. `body` may run more than once, so
+    /// it does nothing but read and write rows.
+    fn write<T>(
+        &self,
+        mut body: impl FnMut(&mut Conn) -> Result<Written<T>, StoreFault>,
+    ) -> Result<T, StoreFault> {
+        let put_down = |conn: &mut Conn| {
+            let written = body(conn)?;
+            if let Some(change) = &written.change {
+                audit::append(conn, &self.hand, change)?;
+            }
+            Ok(written.value)
+        };
+        match &self.shared.writer {
+            Some(writer) => writer.write(put_down),
+            None => connection::write(&mut *self.connection()?, put_down),
         }
     }
 

@@ -2,6 +2,7 @@
 
 use diesel::prelude::*;
 
+use super::audit::Written;
 use super::connection::{Conn, each};
 use super::schema::idempotency_keys::dsl;
 use super::{Store, StoreFault};
@@ -36,7 +37,7 @@ impl Store {
     pub(super) fn write_once(
         &self,
         key: Option<&RequestKey>,
-        mut body: impl FnMut(&mut Conn) -> Result<String, StoreFault>,
+        mut body: impl FnMut(&mut Conn) -> Result<Written<String>, StoreFault>,
     ) -> Result<String, StoreFault> {
         let Some(key) = key else {
             return self.write(body);
@@ -56,13 +57,14 @@ impl Store {
                 .on_conflict_do_nothing()
                 .execute(conn))?;
             if made == 0 {
-                return kept(conn, key)?.ok_or(StoreFault::Changed);
+                let answer = kept(conn, key)?.ok_or(StoreFault::Changed)?;
+                return Ok(Written::nothing(answer));
             }
-            let answer = body(conn)?;
+            let written = body(conn)?;
             diesel::update(dsl::idempotency_keys.filter(dsl::id.eq(&key.id)))
-                .set(dsl::answer.eq(&answer))
+                .set(dsl::answer.eq(&written.value))
                 .execute(conn)?;
-            Ok(answer)
+            Ok(written)
         })
     }
 
@@ -73,7 +75,7 @@ impl Store {
     pub fn forget_answers(&self, oldest: &str) -> Result<usize, StoreFault> {
         self.write(|conn| {
             let outlived = dsl::idempotency_keys.filter(dsl::created_at.lt(oldest));
-            Ok(diesel::delete(outlived).execute(conn)?)
+            Ok(Written::nothing(diesel::delete(outlived).execute(conn)?))
         })
     }
 }

@@ -2,6 +2,7 @@
 
 use diesel::prelude::*;
 
+use super::audit::Change;
 use super::connection::Conn;
 use super::once::RequestKey;
 use super::schema::{customers, sites};
@@ -16,8 +17,18 @@ pub enum PartyKind {
     Site,
 }
 
+impl PartyKind {
+    /// The word under which the audit names such a thing.
+    fn plural(self) -> &'static str {
+        match self {
+            Self::Customer => "customers",
+            Self::Site => "sites",
+        }
+    }
+}
+
 /// A customer or a site.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, serde::Serialize)]
 pub struct PartyRow {
     /// Its key.
     pub id: String,
@@ -164,11 +175,12 @@ impl Store {
         answer: &str,
     ) -> Result<String, StoreFault> {
         self.write_once(key, |conn| {
-            match customer {
-                None => insert_customer(conn, row)?,
-                Some(customer) => insert_site(conn, row, customer)?,
+            let kind = match customer {
+                None => insert_customer(conn, row).map(|_| PartyKind::Customer)?,
+                Some(customer) => insert_site(conn, row, customer).map(|_| PartyKind::Site)?,
             };
-            Ok(answer.to_owned())
+            let change = Change::of(kind.plural(), &row.id);
+            Ok(change.after(row)?.with(answer.to_owned()))
         })
     }
 
@@ -184,6 +196,10 @@ impl Store {
         answer: &str,
     ) -> Result<String, StoreFault> {
         self.write_once(key, |conn| {
+            let find = |conn: &mut Conn| {
+                in_table!(kind, t => t::table.filter(t::id.eq(&row.id)).select(columns!(t)).first(conn))
+            };
+            let before: PartyRow = find(conn)?;
             let changed = in_table!(kind, t => {
                 let old = t::id.eq(&row.id).and(t::version.eq(row.version - 1));
                 diesel::update(t::table.filter(old))
@@ -198,7 +214,10 @@ impl Store {
                     .execute(conn)?
             });
             match changed {
-                1 => Ok(answer.to_owned()),
+                1 => {
+                    let change = Change::of(kind.plural(), &row.id);
+                    Ok(change.before(&before)?.after(row)?.with(answer.to_owned()))
+                }
                 _ => Err(StoreFault::Changed),
             }
         })

@@ -6,6 +6,7 @@ use estimate::catalogue::LabourClass;
 use estimate::catalogue::labour::LabourRate;
 use estimate::pricing::policy::Policy;
 
+use super::audit::Change;
 use super::bulk::{NewLabourClass, body, parse};
 use super::catalogue::{self, RateRow};
 use super::connection::Conn;
@@ -61,6 +62,12 @@ pub(super) fn insert(conn: &mut Conn, stored: &StoredPolicy) -> Result<(), Store
     Ok(())
 }
 
+/// The stored text of a version.
+fn one(conn: &mut Conn, id: &str, version: i32) -> Result<String, StoreFault> {
+    let key = dsl::id.eq(id).and(dsl::version.eq(version));
+    Ok(dsl::policies.filter(key).select(dsl::body).first(conn)?)
+}
+
 impl Store {
     /// Saves `stored` as the version after `stored.version - 1`; gives the answer that is kept for `key`.
     ///
@@ -82,7 +89,13 @@ impl Store {
                 return Err(StoreFault::Changed);
             }
             insert(conn, stored)?;
-            Ok(answer.to_owned())
+            let change = Change::of("policies", &stored.policy.id);
+            let change = match newest {
+                Some(version) => change.before(&one(conn, &stored.policy.id, version)?)?,
+                None => change,
+            };
+            let after = body("policies", &stored.policy.id, &stored.policy)?;
+            Ok(change.after(&after)?.with(answer.to_owned()))
         })
     }
 
@@ -116,7 +129,9 @@ impl Store {
             diesel::insert_into(labour_rates::table)
                 .values(&row)
                 .execute(conn)?;
-            Ok(answer.to_owned())
+            Ok(Change::of("labour-classes", code)
+                .after(rate)?
+                .with(answer.to_owned()))
         })
     }
 
@@ -160,7 +175,9 @@ impl Store {
                     .values(&row)
                     .execute(conn)?;
             }
-            Ok(answer.to_owned())
+            Ok(Change::of("labour-classes", code)
+                .after(class)?
+                .with(answer.to_owned()))
         })
     }
 }

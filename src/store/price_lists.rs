@@ -6,6 +6,7 @@ use diesel::sql_types::{Array, Integer, Text};
 use estimate::catalogue::Item;
 use estimate::catalogue::price_list::{AppliedRow, Mapping};
 
+use super::audit::Change;
 use super::bulk::{NewItem, body, parse};
 use super::catalogue;
 use super::connection::Conn;
@@ -85,7 +86,7 @@ pub struct PriceListHead {
     pub created_at: String,
 }
 
-#[derive(Queryable, Selectable, Insertable)]
+#[derive(Queryable, Selectable, Insertable, serde::Serialize)]
 #[diesel(table_name = price_lists)]
 struct HeadRow {
     number: i32,
@@ -225,7 +226,9 @@ impl Store {
             diesel::insert_into(dsl::price_list_mappings)
                 .values(values)
                 .execute(conn)?;
-            Ok(answer.to_owned())
+            Ok(Change::of("price-list-mappings", id)
+                .after(&text)?
+                .with(answer.to_owned()))
         })
     }
 
@@ -264,7 +267,9 @@ impl Store {
             for rows in list.rows.chunks(ROWS_A_STATEMENT) {
                 price_list_rows::insert(conn, own, list.source, rows)?;
             }
-            tell(number("price_lists", own)?)
+            Ok(Change::of("price-lists", own)
+                .after(&head)?
+                .with(tell(number("price_lists", own)?)?))
         })
     }
 

@@ -2,11 +2,13 @@
 
 use diesel::prelude::*;
 
+use super::audit::Change;
+use super::connection::Conn;
 use super::schema::rulebook_drafts::{self, dsl};
 use super::{RequestKey, Store, StoreFault};
 
 /// A draft without its text.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, serde::Serialize)]
 #[diesel(table_name = rulebook_drafts)]
 pub struct DraftHead {
     /// Its key.
@@ -45,6 +47,15 @@ pub struct DraftFilter {
     pub after: Option<String>,
     /// At most so many.
     pub limit: i64,
+}
+
+const KIND: &str = "rulebook-drafts";
+
+/// A draft as it is stored.
+fn one(conn: &mut Conn, id: &str) -> Result<(DraftHead, String), StoreFault> {
+    let found = dsl::rulebook_drafts.filter(dsl::id.eq(id));
+    let found = found.select((DraftHead::as_select(), dsl::text)).first(conn);
+    found.optional()?.ok_or(StoreFault::Changed)
 }
 
 impl Store {
@@ -94,7 +105,8 @@ impl Store {
             diesel::insert_into(rulebook_drafts::table)
                 .values((&draft.head, dsl::text.eq(&draft.text)))
                 .execute(conn)?;
-            Ok(answer.to_owned())
+            let change = Change::of(KIND, &draft.head.id);
+            Ok(change.after(&(&draft.head, &draft.text))?.with(answer.to_owned()))
         })
     }
 
@@ -110,6 +122,7 @@ impl Store {
     ) -> Result<String, StoreFault> {
         let head = &draft.head;
         self.write_once(key, |conn| {
+            let before = one(conn, &head.id)?;
             let old = dsl::id.eq(&head.id).and(dsl::edit.eq(head.edit - 1));
             let changed = diesel::update(dsl::rulebook_drafts.filter(old))
                 .set((
@@ -120,7 +133,10 @@ impl Store {
                 ))
                 .execute(conn)?;
             match changed {
-                1 => Ok(answer.to_owned()),
+                1 => {
+                    let change = Change::of(KIND, &head.id).before(&before)?;
+                    Ok(change.after(&(head, &draft.text))?.with(answer.to_owned()))
+                }
                 _ => Err(StoreFault::Changed),
             }
         })
@@ -132,9 +148,10 @@ impl Store {
     /// [`StoreFault::Changed`] when it is another by now, or gone.
     pub fn discard_rulebook_draft(&self, id: &str, edit: i64) -> Result<(), StoreFault> {
         self.write(|conn| {
+            let before = one(conn, id)?;
             let same = dsl::id.eq(id).and(dsl::edit.eq(edit));
             match diesel::delete(dsl::rulebook_drafts.filter(same)).execute(conn)? {
-                1 => Ok(()),
+                1 => Ok(Change::of(KIND, id).before(&before)?.with(())),
                 _ => Err(StoreFault::Changed),
             }
         })

@@ -5,6 +5,7 @@ use chrono::NaiveDate;
 use diesel::prelude::*;
 use sha2::{Digest, Sha256};
 
+use super::audit::Change;
 use super::connection::Conn;
 use super::schema::{rulebook_calendar, rulebook_drafts, rulebook_retirements, rulebooks::dsl};
 use super::{RequestKey, Store, StoreFault, catalogue};
@@ -34,7 +35,7 @@ pub struct StoredRulebook {
 }
 
 /// An entry of the calendar: from a day on a version is current.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Insertable, serde::Serialize)]
 #[diesel(table_name = rulebook_calendar)]
 pub struct CalendarRow {
     /// The rulebook.
@@ -52,7 +53,7 @@ pub struct CalendarRow {
 }
 
 /// A version that is not offered any more.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Insertable, serde::Serialize)]
 #[diesel(table_name = rulebook_retirements)]
 pub struct RetirementRow {
     /// The rulebook.
@@ -249,7 +250,12 @@ impl Store {
             }
             insert(conn, rulebook)?;
             enter(conn, current)?;
-            Ok(answer.to_owned())
+            let last = dsl::id.eq(&head.id).and(dsl::version.eq(newest.unwrap_or(0)));
+            let last = dsl::rulebooks.filter(last).select(dsl::digest);
+            Ok(Change::of("rulebooks", &head.id)
+                .before_digest(last.first(conn).optional()?)
+                .after_digest(&head.digest)
+                .with(answer.to_owned()))
         })
     }
 
@@ -267,7 +273,8 @@ impl Store {
         self.write_once(key, |conn| {
             unmoved_since(conn, seen)?;
             enter(conn, row)?;
-            Ok(answer.to_owned())
+            let change = Change::of("rulebook-calendars", &row.rulebook);
+            Ok(change.after(row)?.with(answer.to_owned()))
         })
     }
 
@@ -287,7 +294,8 @@ impl Store {
             diesel::insert_into(rulebook_retirements::table)
                 .values(row)
                 .execute(conn)?;
-            Ok(answer.to_owned())
+            let change = Change::of("rulebook-retirements", &row.rulebook);
+            Ok(change.after(row)?.with(answer.to_owned()))
         })
     }
 }

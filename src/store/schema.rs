@@ -1,5 +1,9 @@
 //! The tables, equal on both engines.
 
+mod access;
+
+pub use access::{access_keys, audit_entries, audit_head};
+
 diesel::table! {
     /// One row: the number that every write moves, and what was loaded as seed data.
     catalogue_state (id) {

@@ -84,6 +84,16 @@ fn a_quotation_is_the_customers_side_and_says_why_there_is_no_tax() {
 }
 
 #[test]
+fn an_exemption_names_its_certificate() {
+    let exempt = accepted(&job("saltgate-replacement"));
+    let xml = String::from_utf8(quotation(&exempt, &seller()).unwrap()).unwrap();
+    assert!(
+        xml.contains("Exemption certificate EX-2025-0417 (demonstration); no tax is charged on: "),
+        "{xml}"
+    );
+}
+
+#[test]
 fn signs_that_xml_does_not_have_are_replaced_and_others_escaped() {
     let mut offer = accepted(&taxed_job());
     offer.customer.name = "Brackwater & <Sons> \"of\u{1}\u{ffff} old\"\r\n]]>".to_owned();

@@ -162,7 +162,7 @@ on_both_engines! {
         let faults = send(office, PERSON, "PUT", &place, &[], &faulty).problem(422, "invalid-input");
         let pointers: Vec<_> = faults["errors"].as_array().unwrap().iter().map(|fault| fault["pointer"].as_str().unwrap()).collect();
         assert_eq!(pointers, ["/reference", "/total", "/note"]);
-        office.ask("PUT", &place, &[("content-type", "application/json")], b"{}").problem(400, "acting-person-required");
+        office.ask_by(Some(office.key()), "PUT", &place, &[("content-type", "application/json")], b"{}").problem(400, "acting-person-required");
         for statement in ["UPDATE accounting_receipts SET total = 0", "DELETE FROM accounting_receipts",
             "UPDATE accounting_refusals SET total = 0", "DELETE FROM accounting_refusals",
             "UPDATE accounting_feed SET total = 0, net = 0, tax = 0", "DELETE FROM accounting_feed",

@@ -11,7 +11,7 @@ use std::time::{Duration, Instant};
 
 use serde_json::json;
 
-use crate::harness::{Engine, empty_location, try_ask};
+use crate::harness::{DEMO_OWNER, Engine, empty_location, try_ask};
 use crate::quotes_desk::by_hand;
 use crate::quotes_load::{Process, body, percentile, post, setting, verify};
 
@@ -78,7 +78,7 @@ fn pages(engine: Engine) {
     loop {
         let begun = Instant::now();
         let query = format!("/v1/accounting/quotes?limit=100{after}");
-        let page = try_ask(process.address, "GET", &query, &[], b"").unwrap();
+        let page = try_ask(process.address, "GET", &query, &[DEMO_OWNER], b"").unwrap();
         times.push(begun.elapsed());
         let page = page.expect(200);
         read += page["data"].as_array().unwrap().len();
@@ -102,7 +102,7 @@ fn pages(engine: Engine) {
                     process.address,
                     "GET",
                     &format!("/v1/accounting/quotes?{query}"),
-                    &[],
+                    &[DEMO_OWNER],
                     b"",
                 )
                 .unwrap()
@@ -117,7 +117,7 @@ fn pages(engine: Engine) {
         "/v1/accounting/reconciliation?from=2000-01-01&to=2999-12-31",
     ] {
         let begun = Instant::now();
-        try_ask(process.address, "GET", path, &[], b"")
+        try_ask(process.address, "GET", path, &[DEMO_OWNER], b"")
             .unwrap()
             .expect(200);
         println!("{engine:?}: {path}: {:?}", begun.elapsed());
@@ -173,7 +173,9 @@ fn reader_beside_writers(engine: Engine) {
             } else {
                 second.address
             };
-            let page = try_ask(address, "GET", &query, &[], b"").unwrap().expect(200);
+            let page = try_ask(address, "GET", &query, &[DEMO_OWNER], b"")
+                .unwrap()
+                .expect(200);
             polls += 1;
             let data = page["data"].as_array().unwrap();
             seen.extend(
@@ -197,6 +199,20 @@ fn reader_beside_writers(engine: Engine) {
         "{engine:?}: {polls} polls in {time:?} saw all {} acceptances of 8 writers on 2 servers once",
         seen.len()
     );
+    let (mut again, mut after) = (Vec::new(), String::new());
+    while again.len() < seen.len() {
+        let query = format!("/v1/accounting/quotes?limit=500{after}");
+        let page = try_ask(first.address, "GET", &query, &[], b"")
+            .unwrap()
+            .expect(200);
+        let data = page["data"].as_array().unwrap();
+        again.extend(
+            data.iter()
+                .map(|entry| entry["number"].as_str().unwrap().to_owned()),
+        );
+        after = format!("&after={}", page["next"].as_str().unwrap());
+    }
+    assert_eq!(again, seen, "in the order in which it is told for ever");
     drop(second);
     drop(first);
     if engine == Engine::Postgresql {

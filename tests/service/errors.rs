@@ -61,7 +61,10 @@ fn a_body_over_the_limit_is_refused() {
 fn a_body_of_unknown_length_is_cut_at_the_limit() {
     let office = office();
     let mut stream = TcpStream::connect(office.address()).unwrap();
-    let head = format!("POST {PRICES} HTTP/1.1\r\nhost: a\r\ncontent-type: application/json\r\n");
+    let head = format!(
+        "POST {PRICES} HTTP/1.1\r\nhost: a\r\ncontent-type: application/json\r\nauthorization: Bearer {}\r\nacting-person: Ines\r\n",
+        office.key()
+    );
     stream
         .write_all(format!("{head}transfer-encoding: chunked\r\nconnection: close\r\n\r\n").as_bytes())
         .unwrap();

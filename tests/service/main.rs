@@ -9,10 +9,12 @@
 #[macro_use]
 mod harness;
 
+mod access;
 mod accounting;
 mod accounting_feed;
 mod accounting_load;
 mod any_job;
+mod audit;
 mod catalogue;
 mod command_line;
 mod contract;
@@ -20,10 +22,12 @@ mod database;
 mod errors;
 mod estimates;
 mod every_post;
+mod field;
 mod migrations;
 mod papers;
 mod policy_versions;
 mod price_lists;
+mod problems;
 mod process;
 mod quotes_again;
 mod quotes_compare;
@@ -37,3 +41,4 @@ mod rulebook_versions;
 mod rulebooks;
 mod strict_json;
 mod sweeps;
+mod tokens;

@@ -219,7 +219,9 @@ fn up_with_rows(engine: Engine) {
         let office = Office::over(location.clone());
         let after = row_counts(&location);
         for (table, rows) in &rows {
-            let added = i64::from(!has_quotes && table == "labour_rates");
+            // The office that is opened has a key of its own, which the audit puts down.
+            let own = ["access_keys", "audit_entries"].contains(&table.as_str());
+            let added = i64::from(own || !has_quotes && table == "labour_rates");
             assert_eq!(after[table], rows + added, "{table}, {count} steps up");
         }
         let told = told(&office);

@@ -7,7 +7,7 @@ use std::process::{Child, Command, Stdio};
 use serde_json::json;
 use tallyrule::store::Location;
 
-use crate::harness::{Answer, Engine, ask, empty_location, project};
+use crate::harness::{Answer, DEMO_OWNER, Engine, ask, empty_location, project};
 
 struct Process {
     child: Child,
@@ -40,7 +40,7 @@ impl Process {
     }
 
     fn get(&self, path: &str) -> Answer {
-        ask(self.address, "GET", path, &[], b"")
+        ask(self.address, "GET", path, &[DEMO_OWNER], b"")
     }
 }
 
@@ -60,7 +60,7 @@ fn an_answered_write_survives_a_kill(engine: Engine) {
     let item = process.get("/v1/items?limit=1").expect(200)["data"][0].clone();
     let path = format!("/v1/items/{}", item["code"].as_str().unwrap());
     let price = json!({"pack": item["packs"][0]["size"], "valid_from": "2031-03-04", "amount": "5", "source": "offer"});
-    let json = [("content-type", "application/json")];
+    let json = [("content-type", "application/json"), DEMO_OWNER];
     let added = ask(
         process.address,
         "POST",

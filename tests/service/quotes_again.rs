@@ -4,8 +4,8 @@ use std::thread;
 
 use serde_json::{Value, json};
 
-use crate::harness::{Answer, Office};
-use crate::quotes_desk::{PERSON, draft, issued, new_quote, quote, send};
+use crate::harness::{Answer, Office, PERSON};
+use crate::quotes_desk::{draft, issued, new_quote, quote, send};
 
 fn keyed(office: &Office, key: &str, path: &str, body: &Value) -> Answer {
     send(office, PERSON, "POST", path, &[("idempotency-key", key)], body)

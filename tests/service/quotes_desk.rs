@@ -7,10 +7,8 @@ use diesel::{Connection, PgConnection, SqliteConnection};
 use serde_json::{Value, json};
 use tallyrule::store::Location;
 
+pub use crate::harness::PERSON;
 use crate::harness::{Answer, Office, project};
-
-/// Who acts, where nothing else is said.
-pub const PERSON: &str = "Ines Calloway";
 
 /// A job of the demonstration.
 pub fn job(name: &str) -> Value {
@@ -133,7 +131,8 @@ pub fn by_hand(location: &Location, statement: &str) -> Result<(), String> {
 pub fn tamper(location: &Location, table: &str, statement: &str) {
     let lift = match location {
         Location::File(_) => format!(
-            "DROP TRIGGER IF EXISTS {table}_kept_on_update; DROP TRIGGER IF EXISTS {table}_content_kept; \
+            "DROP TRIGGER IF EXISTS {table}_kept_on_update; DROP TRIGGER IF EXISTS {table}_kept_on_delete; \
+            DROP TRIGGER IF EXISTS {table}_content_kept; \
             DROP TRIGGER IF EXISTS {table}_state_kept; DROP TRIGGER IF EXISTS {table}_one_on;"
         ),
         Location::Server(_) => format!("ALTER TABLE {table} DISABLE TRIGGER USER;"),

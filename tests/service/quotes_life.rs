@@ -4,9 +4,9 @@ use std::thread;
 
 use serde_json::{Value, json};
 
-use crate::harness::{Engine, Office};
+use crate::harness::{Engine, Office, PERSON};
 use crate::quotes_desk::{
-    PERSON, by_hand, draft, draft_with_alternates, issued, minor, new_quote, post, put, quote, send,
+    by_hand, draft, draft_with_alternates, issued, minor, new_quote, post, put, quote, send,
 };
 
 on_both_engines! {
@@ -209,12 +209,13 @@ fn a_draft_with_faults_is_refused_with_every_one() {
 fn every_write_needs_a_person() {
     let office = office();
     let body = new_quote(&office, &draft());
-    office
-        .post("/v1/quotes", &body)
-        .problem(400, "acting-person-required");
-    office
-        .post("/v1/customers", &json!({}))
-        .problem(400, "acting-person-required");
+    let json = [("content-type", "application/json")];
+    for (path, body) in [("/v1/quotes", &body), ("/v1/items/ANY/prices", &json!({}))] {
+        let body = body.to_string();
+        office
+            .ask_by(Some(office.key()), "POST", path, &json, body.as_bytes())
+            .problem(400, "acting-person-required");
+    }
     send(&office, " ", "POST", "/v1/quotes", &[], &body).problem(400, "acting-person-required");
 }
 

@@ -16,8 +16,8 @@ use std::time::{Duration, Instant};
 use serde_json::{Value, json};
 use tallyrule::store::Location;
 
-use crate::harness::{Answer, Engine, empty_location, project, try_ask};
-use crate::quotes_desk::{PERSON, by_hand, draft};
+use crate::harness::{Answer, DEMO_OWNER, Engine, empty_location, project, try_ask};
+use crate::quotes_desk::{by_hand, draft};
 
 fn program() -> String {
     std::env::var("TALLYRULE_PROGRAM").unwrap_or_else(|_| env!("CARGO_BIN_EXE_tallyrule").to_owned())
@@ -46,7 +46,14 @@ fn on(command: &mut Command, location: &Location) {
 impl Process {
     pub fn start(location: &Location) -> Self {
         let mut command = Command::new(program());
-        command.args(["serve", "--demo", "--listen", "127.0.0.1:0"]);
+        command.args([
+            "serve",
+            "--demo",
+            "--listen",
+            "127.0.0.1:0",
+            "--requests-a-minute",
+            "0",
+        ]);
         on(&mut command, location);
         let mut child = command.stderr(Stdio::piped()).spawn().unwrap();
         let mut lines = BufReader::new(child.stderr.take().unwrap())
@@ -80,7 +87,7 @@ pub fn verify(location: &Location) {
 }
 
 pub fn post(address: SocketAddr, path: &str, key: &str, body: &Value) -> Option<Answer> {
-    let mut headers = vec![("content-type", "application/json"), ("acting-person", PERSON)];
+    let mut headers = vec![("content-type", "application/json"), DEMO_OWNER];
     if !key.is_empty() {
         headers.push(("idempotency-key", key));
     }
@@ -143,7 +150,9 @@ fn issue_many(servers: &[Process], clients: usize, quotes: usize) -> Vec<Duratio
 fn listed(address: SocketAddr) -> BTreeSet<usize> {
     let (mut found, mut place) = (BTreeSet::new(), "/v1/quotes?limit=500".to_owned());
     loop {
-        let page = try_ask(address, "GET", &place, &[], b"").unwrap().expect(200);
+        let page = try_ask(address, "GET", &place, &[DEMO_OWNER], b"")
+            .unwrap()
+            .expect(200);
         for row in page["data"].as_array().unwrap() {
             assert!(
                 found.insert(row["number"].as_str().unwrap()[5..].parse().unwrap()),
@@ -231,7 +240,7 @@ fn killed(engine: Engine) {
         for (path, digest) in told.into_inner().unwrap() {
             answered += 1;
             let place = format!("{path}/revisions/1");
-            let found = try_ask(again.address, "GET", &place, &[], b"")
+            let found = try_ask(again.address, "GET", &place, &[DEMO_OWNER], b"")
                 .unwrap()
                 .expect(200);
             if let Some(digest) = digest {
@@ -249,7 +258,9 @@ fn median_page(address: SocketAddr, path: &str, rows: usize) -> Duration {
     let mut times: Vec<Duration> = (0..60)
         .map(|_| {
             let begun = Instant::now();
-            let page = try_ask(address, "GET", path, &[], b"").unwrap().expect(200);
+            let page = try_ask(address, "GET", path, &[DEMO_OWNER], b"")
+                .unwrap()
+                .expect(200);
             assert_eq!(page["data"].as_array().unwrap().len(), rows);
             begun.elapsed()
         })

@@ -1,14 +1,15 @@
 //! What was accepted, in the formats that a ledger reads; its journal; and what is to be invoiced.
 
 use actix_web::http::header;
-use actix_web::web::{Data, Path};
+use actix_web::web::Path;
 use actix_web::{HttpRequest, get};
 
 use super::accept::{self, CSV, JSON, XML};
 use crate::api::at_desk;
 use crate::api::problem::{Body, Problem};
 use crate::api::reply::Reply;
-use crate::desk::{Desk, Format};
+use crate::api::who::CallersDesk;
+use crate::desk::Format;
 
 /// Read what was accepted
 ///
@@ -32,7 +33,7 @@ use crate::desk::{Desk, Format};
 #[get("/v1/accounting/quotes/{number}")]
 pub async fn read_accounting_quote(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     number: Path<String>,
 ) -> Result<Reply, Problem> {
     let format = accept::format(&request, &[JSON, XML, CSV])?;
@@ -60,7 +61,7 @@ pub async fn read_accounting_quote(
         (status = 200, description = "The journal", body = ref("#/components/schemas/Journal")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/accounting/quotes/{number}/journal")]
-pub async fn read_journal(desk: Data<Desk>, number: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_journal(desk: CallersDesk, number: Path<String>) -> Result<Reply, Problem> {
     Reply::json(&at_desk(&desk, move |desk| desk.journal(&number)).await?)
 }
 
@@ -73,7 +74,7 @@ pub async fn read_journal(desk: Data<Desk>, number: Path<String>) -> Result<Repl
         (status = 200, description = "The instalments", body = ref("#/components/schemas/InvoiceBasis")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/accounting/quotes/{number}/invoices")]
-pub async fn list_invoices(desk: Data<Desk>, number: Path<String>) -> Result<Reply, Problem> {
+pub async fn list_invoices(desk: CallersDesk, number: Path<String>) -> Result<Reply, Problem> {
     Reply::json(&at_desk(&desk, move |desk| desk.invoices(&number)).await?)
 }
 
@@ -91,7 +92,7 @@ pub async fn list_invoices(desk: Data<Desk>, number: Path<String>) -> Result<Rep
 #[get("/v1/accounting/quotes/{number}/invoices/{instalment}")]
 pub async fn read_invoice(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     at: Path<(String, u32)>,
 ) -> Result<Reply, Problem> {
     accept::format(&request, &[XML])?;

@@ -1,7 +1,7 @@
 //! The feed, and what has no receipt yet.
 
 use actix_web::http::header;
-use actix_web::web::{Data, Query};
+use actix_web::web::Query;
 use actix_web::{HttpRequest, get};
 use estimate::quote::life::State;
 use serde::{Deserialize, Serialize};
@@ -12,7 +12,8 @@ use crate::api::at_desk;
 use crate::api::page::PageQuery;
 use crate::api::problem::{Body, Kind, Problem};
 use crate::api::reply::Reply;
-use crate::desk::{Desk, FeedEntry, FeedQuery, FeedTold};
+use crate::api::who::CallersDesk;
+use crate::desk::{FeedEntry, FeedQuery, FeedTold};
 
 /// Which rows of the feed.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -118,7 +119,7 @@ fn page(request: &HttpRequest, told: &FeedTold, limit: usize, more: &str) -> Res
 #[get("/v1/accounting/quotes")]
 pub async fn list_accounting_quotes(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<FeedParameters>,
 ) -> Result<Reply, Problem> {
     let limit = PageQuery::new(query.limit, None).limit()?;
@@ -142,7 +143,7 @@ pub async fn list_accounting_quotes(
 #[get("/v1/accounting/without-receipt")]
 pub async fn list_without_receipt(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<WithoutReceiptParameters>,
 ) -> Result<Reply, Problem> {
     let limit = PageQuery::new(query.limit, None).limit()?;

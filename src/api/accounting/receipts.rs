@@ -1,7 +1,7 @@
 //! The ledger's receipts.
 
 use actix_web::http::StatusCode;
-use actix_web::web::{Data, Path};
+use actix_web::web::Path;
 use actix_web::{get, put};
 use estimate::quantity::Money;
 use serde_json::Value;
@@ -12,7 +12,8 @@ use crate::api::body::Json;
 use crate::api::input::{Members, note};
 use crate::api::problem::{Body, InputError, Problem};
 use crate::api::reply::Reply;
-use crate::desk::{Desk, Receipt};
+use crate::api::who::CallersDesk;
+use crate::desk::Receipt;
 
 fn receipt(body: &Value) -> Result<Receipt, Vec<InputError>> {
     let mut members = Members::of(body);
@@ -43,8 +44,7 @@ fn receipt(body: &Value) -> Result<Receipt, Vec<InputError>> {
 /// With the ledger's own reference, and its total: a total that differs is refused with both figures. The same receipt again
 /// is the one that is there.
 #[utoipa::path(tag = "accounting", params(
-        ("number" = String, Path, description = "Number of the quote; of a change order with -C1, -C2 … behind it"),
-        ("Acting-Person" = String, Header, description = "Name of who acts, a machine's too")),
+        ("number" = String, Path, description = "Number of the quote; of a change order with -C1, -C2 … behind it")),
     request_body(content = ref("#/components/schemas/NewReceipt"), content_type = "application/json"),
     responses(
         (status = 200, description = "The receipt that was there", body = ref("#/components/schemas/Receipt")),
@@ -53,7 +53,7 @@ fn receipt(body: &Value) -> Result<Receipt, Vec<InputError>> {
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[put("/v1/accounting/quotes/{number}/receipt")]
 pub async fn put_receipt(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     number: Path<String>,
     acting: Acting,
     body: Json,
@@ -73,6 +73,6 @@ pub async fn put_receipt(
         (status = 200, description = "The receipt", body = ref("#/components/schemas/Receipt")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/accounting/quotes/{number}/receipt")]
-pub async fn read_receipt(desk: Data<Desk>, number: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_receipt(desk: CallersDesk, number: Path<String>) -> Result<Reply, Problem> {
     Reply::json(&at_desk(&desk, move |desk| desk.receipt(&number)).await?)
 }

@@ -1,7 +1,7 @@
 //! The report of a period.
 
 use actix_web::get;
-use actix_web::web::{Data, Query};
+use actix_web::web::Query;
 use chrono::NaiveDate;
 use serde::Deserialize;
 use utoipa::IntoParams;
@@ -10,7 +10,7 @@ use crate::api::at_desk;
 use crate::api::input::iso_date;
 use crate::api::problem::{Body, Kind, Problem};
 use crate::api::reply::Reply;
-use crate::desk::Desk;
+use crate::api::who::CallersDesk;
 
 /// Which period.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -41,7 +41,10 @@ fn day(name: &str, text: &str) -> Result<NaiveDate, Problem> {
     (status = 200, description = "The report", body = ref("#/components/schemas/Reconciliation")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/accounting/reconciliation")]
-pub async fn read_reconciliation(desk: Data<Desk>, query: Query<PeriodParameters>) -> Result<Reply, Problem> {
+pub async fn read_reconciliation(
+    desk: CallersDesk,
+    query: Query<PeriodParameters>,
+) -> Result<Reply, Problem> {
     let (from, to) = (day("from", &query.from)?, day("to", &query.to)?);
     Reply::json(&at_desk(&desk, move |desk| desk.reconciliation(from, to)).await?)
 }

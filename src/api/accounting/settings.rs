@@ -1,6 +1,6 @@
 //! What the company's ledger calls things.
 
-use actix_web::web::{Data, Query};
+use actix_web::web::Query;
 use actix_web::{HttpRequest, get, put};
 use estimate::handoff::ledger::LedgerSettings;
 use serde::Deserialize;
@@ -10,6 +10,7 @@ use crate::api::acting::Acting;
 use crate::api::body::Json;
 use crate::api::problem::{Body, Problem};
 use crate::api::reply::{self, Reply};
+use crate::api::who::CallersDesk;
 use crate::api::{at_desk, input};
 use crate::desk::Desk;
 
@@ -32,7 +33,7 @@ pub struct VersionParameters {
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/accounting/settings")]
 pub async fn read_accounting_settings(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<VersionParameters>,
 ) -> Result<Reply, Problem> {
     let version = query.version;
@@ -48,7 +49,6 @@ pub async fn read_accounting_settings(
 /// As a new version; former ones stay. `If-Match` carries the tag of the version that was read.
 #[utoipa::path(tag = "accounting",
     params(
-        ("Acting-Person" = String, Header, description = "Name of the person who acts"),
         ("If-Match" = Option<String>, Header, description = "The tag of the settings that were read; needed")),
     request_body(content = ref("#/components/schemas/NewLedgerSettings"), content_type = "application/json"),
     responses(
@@ -59,7 +59,7 @@ pub async fn read_accounting_settings(
 #[put("/v1/accounting/settings")]
 pub async fn edit_accounting_settings(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     acting: Acting,
     body: Json,
 ) -> Result<Reply, Problem> {

@@ -1,6 +1,6 @@
 //! Lists that were applied: what they did, and taking one back.
 
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post};
 use chrono::NaiveDate;
 use estimate::catalogue::price_list::{Trouble, Vanished};
@@ -14,9 +14,10 @@ use crate::api::body::Json;
 use crate::api::page::{PageQuery, keyset};
 use crate::api::problem::{Body, Kind, Problem};
 use crate::api::reply::{self, Reply};
+use crate::api::who::CallersDesk;
 use crate::api::{at_desk, input};
+use crate::desk::Told;
 use crate::desk::price_list::{Kept, TakenBack};
-use crate::desk::{Desk, Told};
 use crate::store::{Origin, PriceListHead};
 
 #[derive(Serialize)]
@@ -98,7 +99,7 @@ impl<'a> ListView<'a> {
 #[get("/v1/price-lists")]
 pub async fn list_price_lists(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let (limit, after) = (query.limit()?, query.after_number()?);
@@ -114,7 +115,7 @@ pub async fn list_price_lists(
     (status = 200, description = "The list", body = ref("#/components/schemas/PriceList")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/price-lists/{number}")]
-pub async fn read_price_list(desk: Data<Desk>, number: Path<u32>) -> Result<Reply, Problem> {
+pub async fn read_price_list(desk: CallersDesk, number: Path<u32>) -> Result<Reply, Problem> {
     let (head, kept) = at_desk(&desk, move |desk| desk.price_list(*number)).await?;
     Reply::json(&ListView::new(&head, &kept))
 }
@@ -161,7 +162,7 @@ fn kinds() -> utoipa::openapi::schema::Object {
 #[get("/v1/price-lists/{number}/differences")]
 pub async fn list_price_list_differences(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     number: Path<u32>,
     query: Query<DifferencesQuery>,
 ) -> Result<Reply, Problem> {
@@ -250,7 +251,7 @@ impl TakenBackView {
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/price-lists/{number}/take-back")]
 pub async fn take_price_list_back(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     number: Path<u32>,
     query: Query<TakeBackQuery>,
     request: Repeatable,

@@ -14,10 +14,11 @@ use crate::api::acting::Repeatable;
 use crate::api::body::{media_type, unsupported};
 use crate::api::problem::{Body, Kind, Problem};
 use crate::api::reply::{self, Reply};
+use crate::api::who::CallersDesk;
 use crate::api::{at_desk, input};
 use crate::config::Limits;
+use crate::desk::DeskFault;
 use crate::desk::price_list::{CsvFile, Intake, ReadList, fingerprint};
-use crate::desk::{Desk, DeskFault};
 
 const CSV: &str = "text/csv";
 const XLSX: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
@@ -75,7 +76,7 @@ pub struct ListQuery {
 #[post("/v1/price-lists")]
 pub async fn take_price_list(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     limits: Data<Limits>,
     query: Query<ListQuery>,
     repeatable: Repeatable,

@@ -1,6 +1,6 @@
 //! Saved column mappings.
 
-use actix_web::web::{Data, Path, Query};
+use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use estimate::catalogue::price_list::Mapping;
 use serde::Serialize;
@@ -10,6 +10,7 @@ use crate::api::body::Json;
 use crate::api::page::{PageQuery, page};
 use crate::api::problem::{Body, InputError, Problem};
 use crate::api::reply::{self, Reply};
+use crate::api::who::CallersDesk;
 use crate::api::{at_desk, input};
 use crate::desk::{Desk, DeskFault, Told};
 use crate::store::StoredMapping;
@@ -45,7 +46,7 @@ fn told(stored: &StoredMapping) -> Result<Told, DeskFault> {
 #[get("/v1/price-list-mappings")]
 pub async fn list_price_list_mappings(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     query: Query<PageQuery>,
 ) -> Result<Reply, Problem> {
     let stored = at_desk(&desk, Desk::price_list_mappings).await?;
@@ -58,7 +59,7 @@ pub async fn list_price_list_mappings(
     (status = 200, description = "The newest version", body = ref("#/components/schemas/PriceListMapping")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/price-list-mappings/{id}")]
-pub async fn read_price_list_mapping(desk: Data<Desk>, id: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_price_list_mapping(desk: CallersDesk, id: Path<String>) -> Result<Reply, Problem> {
     let stored = at_desk(&desk, move |desk| desk.price_list_mapping(&id)).await?;
     Reply::json(&MappingView::from(&stored))
 }
@@ -72,7 +73,7 @@ pub async fn read_price_list_mapping(desk: Data<Desk>, id: Path<String>) -> Resu
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/price-list-mappings")]
 pub async fn create_price_list_mapping(
-    desk: Data<Desk>,
+    desk: CallersDesk,
     request: Repeatable,
     body: Json,
 ) -> Result<Reply, Problem> {
@@ -101,7 +102,7 @@ pub async fn create_price_list_mapping(
 #[put("/v1/price-list-mappings/{id}")]
 pub async fn edit_price_list_mapping(
     request: HttpRequest,
-    desk: Data<Desk>,
+    desk: CallersDesk,
     id: Path<String>,
     body: Json,
 ) -> Result<Reply, Problem> {

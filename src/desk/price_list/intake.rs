@@ -105,7 +105,7 @@ impl Desk {
             version: stored.version,
             company: office.company.currency,
             day: day.unwrap_or_else(|| office.today()),
-            place: Place::take(&self.price_files).ok_or(DeskFault::TooManyFiles)?,
+            place: Place::take(&self.shared.price_files).ok_or(DeskFault::TooManyFiles)?,
         })
     }
 }

@@ -141,7 +141,7 @@ impl Desk {
                 && past.policy == sources.policy
         };
         let found = {
-            let kept = self.past.lock().unwrap_or_else(PoisonError::into_inner);
+            let kept = self.shared.past.lock().unwrap_or_else(PoisonError::into_inner);
             kept.iter()
                 .find(|past| is_meant(past))
                 .map(|past| Arc::clone(&past.office))
@@ -150,7 +150,7 @@ impl Desk {
             return Ok(office);
         }
         let office = Arc::new(self.make_past(sources)?);
-        let mut kept = self.past.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut kept = self.shared.past.lock().unwrap_or_else(PoisonError::into_inner);
         if kept.len() >= PAST_KEPT {
             kept.remove(0);
         }

@@ -21,13 +21,15 @@ pub struct Verified {
     pub revisions: usize,
     /// Acceptances that were computed again.
     pub acceptances: usize,
+    /// Entries of the audit whose chain was computed again.
+    pub audit_entries: usize,
     /// Everything that is not as it should be; empty when all is well.
     pub faults: Vec<String>,
 }
 
 impl Desk {
     /// Computes every issued revision and every acceptance again and tells every place that differs; checks digests,
-    /// the chain of digests, that states agree with the moves on record, and that numbers have no gap.
+    /// the chains of digests, that of the audit too, that states agree with the moves on record, and that numbers have no gap.
     ///
     /// # Errors
     /// The database does not answer. What is wrong with the data is in the answer.
@@ -62,6 +64,9 @@ impl Desk {
             .keys()
             .map(|year| format!("numbers of {year}: there is no counter"));
         found.faults.extend(uncounted);
+        let audit = self.check_audit()?;
+        found.audit_entries = audit.entries;
+        found.faults.extend(audit.faults);
         self.verify_positions(&mut found)?;
         Ok(found)
     }

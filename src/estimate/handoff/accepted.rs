@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::Serialize;
+use serde_json::Value;
 
 use super::amounts::Amounts;
 use super::fault::HandoffFault;
@@ -46,6 +47,8 @@ pub struct Accepted {
     pub customer: Customer,
     /// The site as known then.
     pub site: Site,
+    /// Number of the customer's exemption certificate, where the job names one.
+    pub exemption_certificate: Option<String>,
     /// What it comes to: of a change order, what it moves.
     pub amounts: Amounts,
     /// For a change order: the contract that it changed.
@@ -115,6 +118,7 @@ impl Accepted {
             }
         };
         let zone = revision.validity.time_zone;
+        let certificate = acceptance.request.pointer("/job/tax/exemption_certificate");
         Ok(Self {
             number: entry_number(&revision.name),
             name: revision.name.clone(),
@@ -131,6 +135,7 @@ impl Accepted {
             chosen: acceptance.chosen.clone(),
             customer: revision.customer.clone(),
             site: revision.site.clone(),
+            exemption_certificate: certificate.and_then(Value::as_str).map(str::to_owned),
             amounts: match &change {
                 None => amounts(&sheet),
                 Some(change) => change.after.minus(change.before)?,

@@ -38,14 +38,20 @@ impl TaxGroup {
         Ok(tax::on_base(base, self.rate, Mode::HalfUp)?)
     }
 
-    /// Why no tax is charged, where a document has to say so (BR-E-10, BR-O-10).
-    pub fn reason(&self) -> Option<String> {
-        let what = match self.code {
-            TaxCode::Standard | TaxCode::Zero => return None,
-            TaxCode::Exempt => "No tax is charged on",
-            TaxCode::OutsideScope => "Outside the scope of the tax on this sale",
-        };
-        Some(format!("{what}: {}", self.titles.join(", ")))
+    /// Why no tax is charged, where a document has to say so (BR-E-10, BR-O-10). `certificate` is the number of the
+    /// customer's exemption certificate.
+    pub fn reason(&self, certificate: Option<&str>) -> Option<String> {
+        let titles = self.titles.join(", ");
+        match (self.code, certificate) {
+            (TaxCode::Standard | TaxCode::Zero, _) => None,
+            (TaxCode::Exempt, None) => Some(format!("No tax is charged on: {titles}")),
+            (TaxCode::Exempt, Some(number)) => Some(format!(
+                "Exemption certificate {number}; no tax is charged on: {titles}"
+            )),
+            (TaxCode::OutsideScope, _) => {
+                Some(format!("Outside the scope of the tax on this sale: {titles}"))
+            }
+        }
     }
 }
 

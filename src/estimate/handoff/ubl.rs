@@ -78,6 +78,7 @@ impl<'a> Line<'a> {
 pub(super) struct Figures<'a> {
     pub(super) lines: Vec<Line<'a>>,
     pub(super) groups: Vec<TaxGroup>,
+    certificate: Option<&'a str>,
     taxes: Vec<Money>,
     /// By group: an allowance above nothing, a charge below.
     allowances: Vec<(usize, Money)>,
@@ -95,7 +96,7 @@ impl<'a> Figures<'a> {
     /// The figures of a document with these lines and allowances by group, of which `payable` is to be paid.
     pub(super) fn new(
         lines: Vec<Line<'a>>,
-        groups: Vec<TaxGroup>,
+        (groups, certificate): (Vec<TaxGroup>, Option<&'a str>),
         allowances: Vec<(usize, Money)>,
         payable: Money,
     ) -> Result<Self, HandoffFault> {
@@ -126,6 +127,7 @@ impl<'a> Figures<'a> {
         Ok(Self {
             lines,
             groups,
+            certificate,
             taxes,
             allowances,
             line_total,
@@ -158,7 +160,7 @@ impl<'a> Figures<'a> {
                 }
                 money(xml, "cbc:Amount", shown);
                 if let Some(group) = self.groups.get(*place) {
-                    tax_category(xml, "cac:TaxCategory", group, scheme, false);
+                    tax_category(xml, "cac:TaxCategory", group, scheme, None);
                 }
             });
         }
@@ -172,7 +174,8 @@ impl<'a> Figures<'a> {
                 xml.within("cac:TaxSubtotal", |xml| {
                     money(xml, "cbc:TaxableAmount", group.base);
                     money(xml, "cbc:TaxAmount", *tax);
-                    tax_category(xml, "cac:TaxCategory", group, scheme, true);
+                    let reason = group.reason(self.certificate);
+                    tax_category(xml, "cac:TaxCategory", group, scheme, reason.as_deref());
                 });
             }
         });
@@ -206,7 +209,7 @@ impl<'a> Figures<'a> {
                 xml.within("cac:SellersItemIdentification", |xml| xml.put("cbc:ID", code));
             }
             if let Some(group) = self.groups.get(line.group) {
-                tax_category(xml, "cac:ClassifiedTaxCategory", group, scheme, false);
+                tax_category(xml, "cac:ClassifiedTaxCategory", group, scheme, None);
             }
         });
     }
@@ -228,14 +231,14 @@ pub(super) fn price(xml: &mut Xml, line: &Line<'_>) {
 }
 
 /// Outside the scope there is no rate (BR-O-05).
-fn tax_category(xml: &mut Xml, name: &str, group: &TaxGroup, scheme: TaxScheme, with_reason: bool) {
+fn tax_category(xml: &mut Xml, name: &str, group: &TaxGroup, scheme: TaxScheme, reason: Option<&str>) {
     xml.within(name, |xml| {
         xml.put("cbc:ID", group.code.letter());
         if group.code != TaxCode::OutsideScope {
             xml.put("cbc:Percent", &plain(group.rate));
         }
-        if let Some(reason) = group.reason().filter(|_| with_reason) {
-            xml.put("cbc:TaxExemptionReason", &reason);
+        if let Some(reason) = reason {
+            xml.put("cbc:TaxExemptionReason", reason);
         }
         tax_scheme(xml, scheme);
     });

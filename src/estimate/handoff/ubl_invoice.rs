@@ -35,7 +35,8 @@ pub fn invoice(
         .iter()
         .map(|group| format!("{}: {}", instalment.label, group.titles.join(", ")))
         .collect();
-    let figures = figures(instalments, instalment, &names)?;
+    let certificate = accepted.exemption_certificate.as_deref();
+    let figures = figures(instalments, instalment, (&names, certificate))?;
     let namespaces = [("xmlns", NAMESPACE), ("xmlns:cac", CAC), ("xmlns:cbc", CBC)];
     let scheme = seller.tax_scheme;
     Ok(Xml::document("Invoice", &namespaces, |xml| {
@@ -77,7 +78,7 @@ pub fn invoice(
 fn figures<'a>(
     instalments: &Instalments,
     instalment: &Instalment,
-    names: &'a [String],
+    (names, certificate): (&'a [String], Option<&'a str>),
 ) -> Result<Figures<'a>, HandoffFault> {
     let (mut lines, mut groups) = (Vec::new(), Vec::new());
     for ((group, name), (base, _)) in instalments.groups.iter().zip(names).zip(&instalment.parts) {
@@ -92,5 +93,5 @@ fn figures<'a>(
             ..group.clone()
         });
     }
-    Figures::new(lines, groups, Vec::new(), instalment.amount)
+    Figures::new(lines, (groups, certificate), Vec::new(), instalment.amount)
 }

@@ -102,7 +102,8 @@ fn figures(accepted: &Accepted) -> Result<Figures<'_>, HandoffFault> {
         .enumerate()
         .filter(|(_, amount)| !amount.is_zero())
         .collect();
-    Figures::new(lines, groups, allowances, sheet.totals.total)
+    let exempt = (groups, accepted.exemption_certificate.as_deref());
+    Figures::new(lines, exempt, allowances, sheet.totals.total)
 }
 
 /// How much of what: the quantity or the hours of a line, one of it as a whole where neither can be told in a code.

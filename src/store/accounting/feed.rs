@@ -155,42 +155,53 @@ pub(in crate::store) fn record(conn: &mut Conn, moves: &[Move<'_>]) -> Result<()
     Ok(())
 }
 
-/// The row of a move, without its position. What its documents do not say is as it was when the offer was issued.
+/// The row of a move; its position comes later. What its documents do not say is as it was when the offer was issued.
 fn row(conn: &mut Conn, one: &Move<'_>) -> Result<FeedRow, StoreFault> {
     let moved = one.moved;
-    let mut row = match one.issued_by {
-        Some(issued_by) => FeedRow {
-            position: 0,
-            quote_id: moved.quote_id.clone(),
-            transition: 0,
-            change_order: moved.change_order,
-            revision: moved.revision,
-            state: String::new(),
-            at: String::new(),
-            estimator: issued_by.to_owned(),
-            currency: String::new(),
-            net: 0,
-            tax: 0,
-            total: 0,
-        },
-        None => accounting_feed::table
-            .filter(accounting_feed::quote_id.eq(&moved.quote_id))
-            .filter(accounting_feed::change_order.eq(moved.change_order))
-            .filter(accounting_feed::revision.eq(moved.revision))
-            .filter(accounting_feed::state.eq("issued"))
-            .select(FeedRow::as_select())
-            .first(conn)
-            .optional()?
-            .ok_or_else(|| StoreFault::corrupt("accounting_feed", &moved.quote_id, "no row of the issue"))?,
+    let (estimator, (currency, net, tax, total)) = match (one.issued_by, one.amounts) {
+        (Some(issued_by), Some(amounts)) => (issued_by.to_owned(), in_minor_units(amounts)),
+        (_, amounts) => {
+            let issued = row_of_issue(conn, moved)?;
+            let as_issued = (issued.currency, issued.net, issued.tax, issued.total);
+            (issued.estimator, amounts.map_or(as_issued, in_minor_units))
+        }
     };
-    row.transition = moved.position;
-    row.state.clone_from(&moved.to_state);
-    row.at.clone_from(&moved.moved_at);
-    if let Some(amounts) = one.amounts {
-        amounts.total.currency().code().clone_into(&mut row.currency);
-        (row.net, row.tax, row.total) = (amounts.net.minor(), amounts.tax.minor(), amounts.total.minor());
-    }
-    Ok(row)
+    Ok(FeedRow {
+        position: 0,
+        quote_id: moved.quote_id.clone(),
+        transition: moved.position,
+        change_order: moved.change_order,
+        revision: moved.revision,
+        state: moved.to_state.clone(),
+        at: moved.moved_at.clone(),
+        estimator,
+        currency,
+        net,
+        tax,
+        total,
+    })
+}
+
+fn in_minor_units(amounts: Amounts) -> (String, i64, i64, i64) {
+    let currency = amounts.total.currency().code().to_owned();
+    (
+        currency,
+        amounts.net.minor(),
+        amounts.tax.minor(),
+        amounts.total.minor(),
+    )
+}
+
+fn row_of_issue(conn: &mut Conn, moved: &TransitionRow) -> Result<FeedRow, StoreFault> {
+    let found = accounting_feed::table
+        .filter(accounting_feed::quote_id.eq(&moved.quote_id))
+        .filter(accounting_feed::change_order.eq(moved.change_order))
+        .filter(accounting_feed::revision.eq(moved.revision))
+        .filter(accounting_feed::state.eq("issued"))
+        .select(FeedRow::as_select())
+        .first(conn)
+        .optional()?;
+    found.ok_or_else(|| StoreFault::corrupt("accounting_feed", &moved.quote_id, "no row of the issue"))
 }
 
 /// The rows of one state: an index gives them in the order of the feed, as it would not those of several states.

@@ -2,12 +2,13 @@
 
 use diesel::prelude::*;
 
+use crate::store::audit::{Change, Written};
 use crate::store::connection::each;
 use crate::store::schema::{accounting_receipts, accounting_refusals};
 use crate::store::{Store, StoreFault};
 
 /// The ledger's word that it has an acceptance.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, serde::Serialize)]
 #[diesel(table_name = accounting_receipts)]
 pub struct ReceiptRow {
     /// The quote.
@@ -35,6 +36,11 @@ pub enum PutReceipt {
     There(ReceiptRow),
 }
 
+/// The acceptance that a receipt is of.
+fn subject(row: &ReceiptRow) -> String {
+    format!("{}/{}", row.quote_id, row.change_order)
+}
+
 impl Store {
     /// The receipt of an acceptance.
     ///
@@ -58,12 +64,12 @@ impl Store {
                 .on_conflict_do_nothing()
                 .execute(conn))?;
             if made == 1 {
-                return Ok(PutReceipt::New);
+                let change = Change::of("receipts", subject(row)).after(row)?;
+                return Ok(change.with(PutReceipt::New));
             }
             let found = accounting_receipts::table.find((&row.quote_id, row.change_order));
-            Ok(PutReceipt::There(
-                found.select(ReceiptRow::as_select()).first(conn)?,
-            ))
+            let there = found.select(ReceiptRow::as_select()).first(conn)?;
+            Ok(Written::nothing(PutReceipt::There(there)))
         })
     }
 
@@ -83,11 +89,14 @@ impl Store {
             t::sent_by.eq(&row.received_by),
         );
         self.write(|conn| {
-            each!(conn, conn => diesel::insert_into(t::table)
+            let made = each!(conn, conn => diesel::insert_into(t::table)
                 .values(values)
                 .on_conflict_do_nothing()
                 .execute(conn))?;
-            Ok(())
+            Ok(match made {
+                0 => Written::nothing(()),
+                _ => Change::of("refused-receipts", subject(row)).after(row)?.with(()),
+            })
         })
     }
 }

@@ -2,11 +2,12 @@
 
 use diesel::prelude::*;
 
+use crate::store::audit::Change;
 use crate::store::schema::accounting_settings as t;
 use crate::store::{Store, StoreFault};
 
 /// A version of the settings.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, serde::Serialize)]
 #[diesel(table_name = crate::store::schema::accounting_settings)]
 pub struct SettingsRow {
     /// 1 for the first.
@@ -46,7 +47,15 @@ impl Store {
                 return Err(StoreFault::Changed);
             }
             diesel::insert_into(t::table).values(row).execute(conn)?;
-            Ok(())
+            let before = t::table
+                .find(newest.unwrap_or(0))
+                .select(SettingsRow::as_select());
+            let change = Change::of("accounting-settings", row.version);
+            let change = match before.first(conn).optional()? {
+                Some(before) => change.before(&before)?,
+                None => change,
+            };
+            Ok(change.after(row)?.with(()))
         });
         // Two at once read the same newest version; the key lets one of them through.
         saved.map_err(|fault| match fault {

@@ -8,6 +8,7 @@ mod snapshots;
 use diesel::prelude::*;
 
 use super::accounting::feed;
+use super::audit::Change;
 use super::connection::{Conn, each};
 use super::once::RequestKey;
 use super::schema::{
@@ -22,7 +23,7 @@ pub use rows::{
 pub use snapshots::SnapshotRow;
 
 /// One row to be written.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub enum Write {
     /// A part of what estimates are made from; nothing where it is there already.
     Snapshot(SnapshotRow),
@@ -120,7 +121,9 @@ impl Store {
             let (quote, rows, answer) = make(counter)?;
             diesel::insert_into(quotes::table).values(&quote).execute(conn)?;
             rows.iter().try_for_each(|row| write(conn, row))?;
-            Ok(answer)
+            Ok(Change::of("quotes", &quote.id)
+                .after(&(&quote, &rows))?
+                .with(answer))
         })
     }
 
@@ -137,6 +140,7 @@ impl Store {
     ) -> Result<String, StoreFault> {
         let moves = feed::moves(rows)?;
         self.write_once(key, |conn| {
+            let before = present(conn, quote, rows)?;
             let old = quotes::id
                 .eq(&quote.id)
                 .and(quotes::version.eq(quote.version - 1));
@@ -155,9 +159,34 @@ impl Store {
             }
             rows.iter().try_for_each(|row| write(conn, row))?;
             feed::record(conn, &moves)?;
-            Ok(answer.to_owned())
+            Ok(Change::of("quotes", &quote.id)
+                .before(&before)?
+                .after(&(quote, rows))?
+                .with(answer.to_owned()))
         })
     }
+}
+
+/// A quote and those of its revisions that are about to be changed, as they are stored.
+fn present(
+    conn: &mut Conn,
+    quote: &QuoteRow,
+    rows: &[Write],
+) -> Result<(QuoteRow, Vec<RevisionRow>), StoreFault> {
+    let found = quotes::table.filter(quotes::id.eq(&quote.id));
+    let found = found.select(QuoteRow::as_select()).first(conn)?;
+    let mut changed = Vec::new();
+    for row in rows {
+        if let Write::Change(row) = row {
+            let key = revisions::quote_id
+                .eq(&row.quote_id)
+                .and(revisions::change_order.eq(row.change_order))
+                .and(revisions::revision.eq(row.revision));
+            let old = revisions::table.filter(key).select(RevisionRow::as_select());
+            changed.push(old.first(conn)?);
+        }
+    }
+    Ok((found, changed))
 }
 
 /// The year's next counter. On PostgreSQL the row stays locked to the end of the transaction, so that a number that

@@ -1,11 +1,12 @@
 //! The rows of quotes, as they are stored.
 
 use diesel::prelude::*;
+use serde::Serialize;
 
 use crate::store::schema::{acceptances, approvals, issued_revisions, quotes, revisions, transitions};
 
 /// A quote.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = quotes)]
 pub struct QuoteRow {
     /// Its key.
@@ -41,7 +42,7 @@ pub struct QuoteRow {
 }
 
 /// A revision: its state, and its content while it is a draft.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = revisions)]
 pub struct RevisionRow {
     /// The quote.
@@ -73,7 +74,7 @@ pub struct RevisionRow {
 }
 
 /// The document of an issued revision.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = issued_revisions)]
 pub struct IssuedRow {
     /// The quote.
@@ -82,7 +83,8 @@ pub struct IssuedRow {
     pub change_order: i32,
     /// Which revision.
     pub revision: i32,
-    /// The bytes that were digested.
+    /// The bytes that were digested. The audit knows them by their digest.
+    #[serde(skip)]
     pub document: String,
     /// Their digest.
     pub digest: String,
@@ -117,7 +119,7 @@ pub struct IssuedHead {
 }
 
 /// The document of an acceptance.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = acceptances)]
 pub struct AcceptanceRow {
     /// The quote.
@@ -126,7 +128,8 @@ pub struct AcceptanceRow {
     pub change_order: i32,
     /// Which revision.
     pub revision: i32,
-    /// The bytes that were digested.
+    /// The bytes that were digested. The audit knows them by their digest.
+    #[serde(skip)]
     pub document: String,
     /// Their digest.
     pub digest: String,
@@ -135,7 +138,7 @@ pub struct AcceptanceRow {
 }
 
 /// An approval of a draft.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = approvals)]
 pub struct ApprovalRow {
     /// The quote.
@@ -157,7 +160,7 @@ pub struct ApprovalRow {
 }
 
 /// A move of a revision.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, Serialize)]
 #[diesel(table_name = transitions)]
 pub struct TransitionRow {
     /// The quote.

@@ -24,7 +24,7 @@ const LEAST: usize = 4_096;
 const MOST: usize = 65_536;
 
 /// A part of what estimates are made from.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, serde::Serialize)]
 #[diesel(table_name = snapshots)]
 pub struct SnapshotRow {
     /// Digest of the content.
@@ -32,6 +32,7 @@ pub struct SnapshotRow {
     /// catalogue, policy or rulebook.
     pub kind: String,
     /// The bytes that were digested.
+    #[serde(skip)]
     pub content: String,
     /// When it was put in.
     pub created_at: String,

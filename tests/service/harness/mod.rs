@@ -8,12 +8,14 @@ use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::{Arc, OnceLock, mpsc};
+use std::time::Duration;
 use std::{fs, thread};
 
 use actix_web::dev::ServerHandle;
 use tallyrule::api;
 use tallyrule::config::Limits;
-use tallyrule::desk::{Desk, Print, SeedFolder};
+use tallyrule::desk::access::{NewAccessKey, Role};
+use tallyrule::desk::{Desk, Entrances, Print, SeedFolder};
 use tallyrule::store::{Location, Store};
 
 pub use answer::{Answer, ask, contract, try_ask};
@@ -53,8 +55,15 @@ pub const BODY_LIMIT: usize = 200_000;
 /// Largest price list that a test's office reads.
 pub const PRICE_LIST_LIMIT: usize = 10_000_000;
 
-/// An office that serves.
+/// What lets the owner of the demonstration in.
+pub const DEMO_OWNER: (&str, &str) = ("authorization", "Bearer trk_demo_owner");
+
+/// Who acts, where a test says nothing else.
+pub const PERSON: &str = "Ines Calloway";
+
+/// An office that serves. It has an application's key of the role owner, by which a test acts as whomever it names.
 pub struct Office {
+    key: String,
     address: SocketAddr,
     server: ServerHandle,
     location: Location,
@@ -130,16 +139,27 @@ impl Office {
 
     /// One more server over a database that is there.
     pub fn over(location: Location) -> Self {
+        Self::with(location, Entrances::default())
+    }
+
+    /// The same, with further ways in.
+    pub fn with(location: Location, entrances: Entrances) -> Self {
+        Self::begun(location, entrances, usual_limits())
+    }
+
+    /// The same, with other limits.
+    pub fn limited(location: Location, change: impl FnOnce(&mut Limits)) -> Self {
+        let mut limits = usual_limits();
+        change(&mut limits);
+        Self::begun(location, Entrances::default(), limits)
+    }
+
+    fn begun(location: Location, entrances: Entrances, limits: Limits) -> Self {
         let (send, receive) = mpsc::channel();
-        let place = location.clone();
+        let desk = Desk::open(Store::open(location.clone(), 4, true).unwrap(), entrances);
+        let key = key_of(&desk, "Test bench", Role::Owner, true);
         thread::spawn(move || {
-            let store = Store::open(place, 4, true).unwrap();
-            let desk = Arc::new(Desk::new(store).printing_with(press()));
-            let limits = Limits {
-                body: BODY_LIMIT,
-                price_list: PRICE_LIST_LIMIT,
-                workers: 1,
-            };
+            let desk = Arc::new(desk.printing_with(press()));
             actix_web::rt::System::new().block_on(async move {
                 let (server, address) = api::server(desk, ([127, 0, 0, 1], 0).into(), &limits).unwrap();
                 send.send((server.handle(), address)).unwrap();
@@ -148,6 +168,7 @@ impl Office {
         });
         let (server, address) = receive.recv().unwrap();
         Self {
+            key,
             address,
             server,
             location,
@@ -179,10 +200,60 @@ impl Office {
         )
     }
 
-    /// Any request.
+    /// Any request, by the office's own key and the usual person where the headers say nothing else.
     pub fn ask(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> Answer {
-        answer::ask(self.address, method, path, headers, body)
+        let bearer = format!("Bearer {}", self.key);
+        let mut all = headers.to_vec();
+        for (name, usual) in [("authorization", bearer.as_str()), ("acting-person", PERSON)] {
+            if headers.iter().all(|(given, _)| *given != name) {
+                all.push((name, usual));
+            }
+        }
+        answer::ask(self.address, method, path, &all, body)
     }
+
+    /// Any request by this key, or by none, and nothing but what is said.
+    pub fn ask_by(
+        &self,
+        key: Option<&str>,
+        method: &str,
+        path: &str,
+        headers: &[(&str, &str)],
+        body: &[u8],
+    ) -> Answer {
+        let bearer = key.map(|key| format!("Bearer {key}"));
+        let mut all = headers.to_vec();
+        all.extend(bearer.as_deref().map(|bearer| ("authorization", bearer)));
+        answer::ask(self.address, method, path, &all, body)
+    }
+
+    /// The office's own key.
+    pub fn key(&self) -> &str {
+        &self.key
+    }
+}
+
+/// Nobody asks too often, whoever is slow is told soon.
+fn usual_limits() -> Limits {
+    Limits {
+        body: BODY_LIMIT,
+        price_list: PRICE_LIST_LIMIT,
+        requests_a_minute: 0,
+        request_time: Duration::from_secs(60),
+        body_time: Duration::from_secs(3),
+        workers: 1,
+    }
+}
+
+/// A new key for somebody.
+pub fn key_of(desk: &Desk, person: &str, role: Role, shared: bool) -> String {
+    let new = NewAccessKey {
+        person: person.to_owned(),
+        role,
+        shared,
+        valid_days: 1,
+    };
+    desk.create_access_key(&new).unwrap().1.text().to_owned()
 }
 
 /// An empty database; `None` where there is no such engine on this machine.

@@ -90,7 +90,7 @@ pub async fn read_cellar_load(
             content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/price-curves")]
-pub async fn draw_price_curve(desk: Data<Desk>, body: Json) -> Result<Reply, Problem> {
+pub async fn draw_price_curve(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
     let svg = at_desk(&desk, move |desk| desk.sweep_job(&body.0, curve)?).await?;
     Ok(Reply::document(svg.into_bytes(), SVG))
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::fmt;
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use chrono::NaiveDate;
 use estimate::workbook::Workbook;
@@ -54,6 +54,8 @@ impl Texts {
 struct Shelved {
     head: RulebookHead,
     opened: OnceLock<RulebookVersion>,
+    /// Held by the one that opens it; the others wait instead of doing the same.
+    opening: Mutex<()>,
 }
 
 /// Published rulebooks, by name and version.
@@ -71,6 +73,7 @@ impl Shelf {
         let shelved = |head| Shelved {
             head,
             opened: OnceLock::new(),
+            opening: Mutex::new(()),
         };
         Self {
             versions: stored.versions.into_iter().map(shelved).collect(),
@@ -148,6 +151,10 @@ impl Shelf {
         compile: impl FnOnce(&str) -> Result<Workbook, DeskFault>,
     ) -> Result<&RulebookVersion, DeskFault> {
         let shelved = self.shelved(id, version)?;
+        if let Some(opened) = shelved.opened.get() {
+            return Ok(opened);
+        }
+        let _alone = shelved.opening.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(opened) = shelved.opened.get() {
             return Ok(opened);
         }

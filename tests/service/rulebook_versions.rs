@@ -311,8 +311,8 @@ on_both_engines! {
                 })
             };
             let mut asked: Vec<_> = (0..250).map(ask).collect();
-            while answered.load(Ordering::Relaxed) < 20 {
-                thread::yield_now();
+            while answered.load(Ordering::Relaxed) < 20 && !asked.iter().all(|one| one.is_finished()) {
+                thread::sleep(std::time::Duration::from_millis(5));
             }
             draft.send("POST", "publish", &draft.tag, &json!({})).expect(200);
             asked.extend((250..500).map(ask));
@@ -327,8 +327,12 @@ on_both_engines! {
 /// An estimate of today's job; asked again while the service says that it is busy.
 fn estimate_at(door: &Office) -> Value {
     let body = today(None).to_string();
+    let bearer = format!("Bearer {}", door.key());
+    let headers = [
+        ("content-type", "application/json"),
+        ("authorization", bearer.as_str()),
+    ];
     loop {
-        let headers = [("content-type", "application/json")];
         let answer = try_ask(door.address(), "POST", "/v1/estimates", &headers, body.as_bytes()).unwrap();
         // On a machine that is busy elsewhere some are told to ask again, and some connections time out.
         if ![408, 503].contains(&answer.status) {

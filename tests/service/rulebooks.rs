@@ -86,7 +86,8 @@ on_both_engines! {
         let text = rulebook["text"].as_str().unwrap();
         let person = ("acting-person", "Ines Calloway");
         office.ask("PUT", PATH, &[("content-type", TOML), person], text.as_bytes()).problem(428, "precondition-required");
-        office.ask("PUT", PATH, &[("content-type", TOML), ("if-match", tag)], text.as_bytes()).problem(400, "acting-person-required");
+        let nobody = [("content-type", TOML), ("if-match", tag)];
+        office.ask_by(Some(office.key()), "PUT", PATH, &nobody, text.as_bytes()).problem(400, "acting-person-required");
         put(office, "\"1-other\"", TOML, text).problem(412, "precondition-failed");
         put(office, &format!("W/{tag}"), TOML, text).problem(412, "precondition-failed");
         put(office, tag, TOML, text).expect(200);

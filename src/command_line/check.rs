@@ -38,26 +38,27 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
         }
         Err(other) => return Err(told(&other)),
     };
+    let (_, warnings) = by_severity(workbook.warnings());
+    let told = render(workbook.warnings(), &name, &text);
     let beside = file.parent().unwrap_or(Path::new("."));
     let folders: Vec<&Path> = std::iter::once(beside).chain(seed).collect();
     let tried = office.try_examples(&workbook, |job| read_job(&folders, job));
     let wrong: Vec<&Tried> = tried.iter().filter(|tried| !tried.fits).collect();
     if !wrong.is_empty() {
-        let mut lines = String::new();
+        let mut lines = told;
         for tried in &wrong {
             for difference in tried.differences() {
                 lines.push_str(&format!("{name}: example {}: {difference}\n", tried.title));
             }
         }
         return Err(Told(format!(
-            "{lines}{name}: {} of {} worked examples do not come out",
+            "{lines}{name}: no errors, {}, {} of {} worked examples do not come out",
+            counted(warnings, "warning"),
             wrong.len(),
             tried.len()
         )));
     }
     let examples = tried.len();
-    let (_, warnings) = by_severity(workbook.warnings());
-    let told = render(workbook.warnings(), &name, &text);
     Ok(format!(
         "{told}{name}: no errors, {}, {examples} of {examples} worked examples come out\n",
         counted(warnings, "warning")

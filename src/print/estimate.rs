@@ -112,9 +112,6 @@ fn totals(totals: &Totals<'_>) -> String {
     row("Contingency", money(totals.contingency));
     row("Overhead", money(totals.overhead));
     row("Full cost", money(totals.full_cost));
-    row("Warranty reserve", money(totals.warranty_reserve));
-    row("Markup on subcontracts", money(totals.subcontract_markup));
-    row("Profit", money(totals.profit));
     row("Price", money(totals.price));
     if !totals.discount.is_zero() {
         row("Discount", money(totals.discount));
@@ -128,6 +125,12 @@ fn totals(totals: &Totals<'_>) -> String {
         );
     }
     row("Total", money(totals.total));
+    row("Warranty reserve, of net", money(totals.warranty_reserve));
+    row("Profit, of net", money(totals.profit));
+    row(
+        "Markup on subcontracts, of profit",
+        money(totals.subcontract_markup),
+    );
     if let Some(margin) = totals.margin {
         row("Margin, of net", percent(margin));
     }

@@ -70,6 +70,29 @@ fn every_cable_route_is_priced_and_a_joint_is_a_stop() {
     assert!(held >= Decimal::from(110), "{held} ft bought");
 }
 
+/// The rules want each tube in one coil. A length by hand does not lift that, nor do hours by hand keep their factors.
+#[test]
+fn a_figure_by_hand_keeps_what_the_trade_wants() {
+    let demo = Demo::load();
+    let mut request = Demo::job("pinfold-basement.json");
+    request["overrides"] = json!([
+        {"line": "material:TS-12", "quantity": feet("120"), "reason": "measured anew"},
+        {"line": "labour:DAILY/set_up", "hours": {"value": "9", "unit": "h"}, "reason": "a slow client"},
+    ]);
+    let request = demo.read(&request);
+    let prices = demo.prices(&request);
+    let estimate = serde_json::to_value(demo.estimate(&request, &prices, false).unwrap()).unwrap();
+    let stop = told(&estimate, "piece_too_long").unwrap();
+    assert!(
+        stop["message"].as_str().unwrap().starts_with("TS-12: 120 ft"),
+        "{stop}"
+    );
+    assert_eq!(estimate["may_be_issued"], false);
+    let work = line(&estimate, "labour:DAILY/set_up").unwrap();
+    assert_eq!(work["clock_hours"], work["hours"]);
+    assert_eq!(work["factors"], json!([]));
+}
+
 #[test]
 fn a_probe_lead_of_60_ft_is_one_lead() {
     let demo = Demo::load();

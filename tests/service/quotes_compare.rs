@@ -124,6 +124,42 @@ on_both_engines! {
         approve("Tobin Marsh").problem(409, "conflict");
     }
 
+    fn whoever_wrote_what_a_draft_starts_from_is_no_other_person(office) {
+        let mut dear = json!({"request": job("wickerlamp-restaurant")});
+        dear["request"]["discount"] = json!({"percent": "9"});
+        let path = quote(office, &dear);
+        send(office, "Tobin Marsh", "POST", &format!("{path}/revisions"), &[], &json!({"from": 1})).expect(201);
+        let approve = |person: &str| send(office, person, "POST", &format!("{path}/approvals"), &[], &json!({"revision": 2, "note": "seen"}));
+        approve("Ines Calloway").problem(409, "approval-needed");
+        approve("Tobin Marsh").problem(409, "approval-needed");
+        approve("Sela Orrick").expect(201);
+    }
+
+    fn what_the_customer_may_choose_is_held_against_the_limits_too(office) {
+        let dear = |name: &str, cost: &str| {
+            let line = json!({"kind": "material", "code": format!("rack-{name}"), "description": "Racks",
+                "quantity": {"value": "1", "unit": "each"}, "unit_cost": {"amount": cost, "currency": "USD"}, "reason": "asked for"});
+            json!({"name": name, "title": "Racks", "change": {"manual_lines": [line]}})
+        };
+        let offered = |alternates: Value| {
+            let mut draft = draft();
+            draft["alternates"] = alternates;
+            let path = quote(office, &draft);
+            let estimate = office.get(&format!("{path}/revisions/1/estimate")).expect(200);
+            let reasons = estimate["approval_reasons"].as_array().unwrap().iter().map(|one| one["reason"].clone()).collect::<Vec<_>>();
+            (reasons, post(office, &format!("{path}/issue"), &json!({"revision": 1})))
+        };
+        let (reasons, issued) = offered(json!([dear("one", "1000")]));
+        assert!(reasons.is_empty(), "{reasons:?}");
+        issued.expect(200);
+        // One that passes the limit alone, and three that do so together.
+        for over in [json!([dear("one", "30000")]), json!([dear("one", "4000"), dear("two", "4000"), dear("three", "4000")])] {
+            let (reasons, issued) = offered(over);
+            assert!(reasons.contains(&json!("price")), "{reasons:?}");
+            issued.problem(409, "approval-needed");
+        }
+    }
+
     fn a_draft_that_is_moved_to_another_day_gets_the_prices_and_the_policy_of_that_day(office) {
         let path = format!("{}/revisions/1", quote(office, &draft()));
         let read = office.get(&path);

@@ -137,7 +137,13 @@ impl Desk {
             }
             let place = (from.change_order, next);
             let who = (present.person, present.now);
-            let row = new_row(&of.quote, place, from.draft.clone(), &sources(from)?, who)?;
+            let mut row = new_row(&of.quote, place, from.draft.clone(), &sources(from)?, who)?;
+            // Who wrote what it starts from has written it too, and cannot approve it.
+            let mut wrote = authors(from)?;
+            if wrote.iter().all(|author| author != present.person) {
+                wrote.push(present.person.to_owned());
+            }
+            row.authors = json!(wrote).to_string();
             let told = At {
                 revision: u32::try_from(next).unwrap_or_default(),
                 ..of.clone()

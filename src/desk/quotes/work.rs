@@ -47,7 +47,7 @@ impl Priced {
             return Vec::new();
         };
         match self {
-            Self::Offer { base, .. } => approval::reasons(limits, base),
+            Self::Offer { base, alternates, .. } => approval::reasons_of_offer(limits, base, alternates),
             Self::Change { contract, priced, .. } => {
                 approval::reasons_of_change(limits, contract.estimated(), &priced.estimated)
             }

@@ -192,6 +192,11 @@ impl<'a> Gathered<'a> {
             (Replaced::Quantity(quantity), content) => quantity_of(content, cut, quantity, change)?,
             (Replaced::Hours(hours), Content::Work(work)) => {
                 let computed = std::mem::replace(&mut work.hours, not_negative(hours.value())?);
+                // What the factors added is no part of a figure given by hand.
+                work.factors.clear();
+                work.capped = false;
+                let by_the_clock = work.hours.checked_div(work.crew);
+                work.clock_hours = by_the_clock.map_or(work.hours, at_border);
                 (in_hours(computed), in_hours(work.hours))
             }
             (Replaced::UnitCost(cost), content) => unit_cost_of(content, cut, not_negative(cost)?),
@@ -257,14 +262,30 @@ fn quantity_of(
             goods.quantity = value;
             goods.waste = Decimal::ZERO;
             if let Some(cut) = cut {
-                cut.divisible = if cut.one_piece { Decimal::ZERO } else { value };
-                cut.pieces = if cut.one_piece { vec![value] } else { Vec::new() };
+                (cut.divisible, cut.pieces) = cut_anew(cut, value)?;
             }
         }
         Content::Sum(sum) => sum.quantity = Some(given),
         Content::Work(_) => {}
     }
     Ok((Figure::Quantity(computed), Figure::Quantity(given)))
+}
+
+/// How a quantity given by hand is cut: where the item, or all that the rules ask of it, bears no joint, it bears none
+/// either, and comes in as many pieces as the rules ask for.
+fn cut_anew(cut: &Cut, value: Decimal) -> Result<(Decimal, Vec<Decimal>), ChangeFault> {
+    let pieces = match (cut.one_piece, cut.divisible.is_zero()) {
+        (true, _) => 1,
+        (false, true) => cut.pieces.len(),
+        (false, false) => 0,
+    };
+    if pieces == 0 {
+        return Ok((value, Vec::new()));
+    }
+    let piece = value
+        .checked_div(Decimal::from(pieces))
+        .ok_or(ChangeFault::TooLarge)?;
+    Ok((Decimal::ZERO, vec![at_border(piece); pieces]))
 }
 
 /// The cost of a unit as bought, of an hour, or of an amount as a whole. For goods the computed one is filled

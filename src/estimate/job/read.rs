@@ -169,8 +169,8 @@ impl<'a> Reader<'a> {
             Some(pointer) if pointer != "/title" && !pointer.starts_with("/basis") => (
                 FaultCode::Missing,
                 format!(
-                    "{title} is needed{when}: give {allowed}, or name it in basis as \
-                     {{\"answer\": \"{pointer}\", \"known\": \"unknown\"}}"
+                    "{title} is needed{when}: give {allowed}, or, where the rules have one for it, name it in \
+                     basis as {{\"answer\": \"{pointer}\", \"known\": \"unknown\"}}"
                 ),
             ),
             _ => (

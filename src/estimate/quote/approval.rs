@@ -5,6 +5,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use super::alternates::PricedAlternate;
 use super::canonical::{CanonicalFault, Digest, Frozen};
 use super::draft::Draft;
 use super::estimated::{Estimated, TotalFigures};
@@ -49,6 +50,34 @@ pub fn reasons(limits: &ApprovalLimits, estimated: &Estimated) -> Vec<ApprovalRe
         .chain(thin_margin(limits, totals))
         .chain(large_discount(limits, totals));
     reasons.collect()
+}
+
+/// The reasons for which an offer needs approval, as the base job or with what the customer may choose beside it: each
+/// alternate alone, and for the price all of those together that raise it. Of each kind the first is told.
+pub fn reasons_of_offer(
+    limits: &ApprovalLimits,
+    base: &Estimated,
+    alternates: &[PricedAlternate],
+) -> Vec<ApprovalReason> {
+    let mut told = reasons(limits, base);
+    let alone = alternates
+        .iter()
+        .flat_map(|offered| reasons(limits, &offered.estimated));
+    let together = price_over(limits, net_with_all(base, alternates));
+    for reason in alone.chain(together) {
+        let kind = std::mem::discriminant(&reason);
+        if told.iter().all(|other| std::mem::discriminant(other) != kind) {
+            told.push(reason);
+        }
+    }
+    told
+}
+
+/// Net with every alternate that raises it. One too large to add is left out: alone it is over every limit.
+fn net_with_all(base: &Estimated, alternates: &[PricedAlternate]) -> Money {
+    let raised = alternates.iter().map(|offered| offered.moved.net.moved);
+    let raised = raised.filter(|moved| moved.decimal() > Decimal::ZERO);
+    raised.fold(base.totals().net, |net, moved| net.plus(moved).unwrap_or(net))
 }
 
 /// The reasons for which a change order needs approval, which makes the contract `after` of the contract `before`. Its own

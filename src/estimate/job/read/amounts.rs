@@ -31,7 +31,8 @@ impl Reader<'_> {
         title: &str,
         members: &Map<String, Value>,
     ) -> Option<Value> {
-        let (came, unit) = self.quantity(title, members)?;
+        let asked = format!("a unit of {}, such as {own}", own.dimension());
+        let (came, unit) = self.quantity(&asked, title, members)?;
         if unit == own {
             self.within(came, (min, max), &format!(" {own}"), title)?;
             return Some(quantity_tree(came, &own));
@@ -44,9 +45,8 @@ impl Reader<'_> {
             }
             Err(fault) => {
                 self.at("unit", |this| {
-                    let allowed = format!("a unit of {}, such as {own}", own.dimension());
                     let message = format!("{title} is given in {unit}: {fault}");
-                    this.fault(FaultCode::WrongDimension, unit.symbol(), allowed, message);
+                    this.fault(FaultCode::WrongDimension, unit.symbol(), asked, message);
                 });
                 return None;
             }
@@ -86,7 +86,12 @@ impl Reader<'_> {
     }
 
     /// The value and the unit of a quantity object.
-    pub(super) fn quantity(&mut self, title: &str, members: &Map<String, Value>) -> Option<(Decimal, Unit)> {
+    fn quantity(
+        &mut self,
+        asked: &str,
+        title: &str,
+        members: &Map<String, Value>,
+    ) -> Option<(Decimal, Unit)> {
         let (value, unit) = self.pair(title, members, ["value", "unit"])?;
         let number = self.at("value", |this| match value {
             Value::String(_) | Value::Number(_) => this.number(value, QUANTITY_SCALE, title),
@@ -97,7 +102,7 @@ impl Reader<'_> {
         });
         let unit = self.at("unit", |this| {
             let Value::String(text) = unit else {
-                this.wrong_type("the unit", unit, "a text such as ft");
+                this.wrong_type("the unit", unit, asked);
                 return None;
             };
             Unit::parse(text)
@@ -106,7 +111,7 @@ impl Reader<'_> {
                     this.fault(
                         FaultCode::UnknownUnit,
                         describe_text(text),
-                        "a unit such as ft",
+                        asked.to_owned(),
                         message,
                     );
                 })
@@ -215,7 +220,7 @@ impl Reader<'_> {
         title: &str,
         members: &Map<String, Value>,
     ) -> Option<Value> {
-        let (value, unit) = self.quantity(title, members)?;
+        let (value, unit) = self.quantity(ASKED, title, members)?;
         if !unit.dimension().counts_goods() {
             self.at("unit", |this| {
                 let message = format!(

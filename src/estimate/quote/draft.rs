@@ -78,7 +78,7 @@ impl Draft {
         Frozen::of(self)
     }
 
-    /// JSON Schema of a draft. The request's own is [`Form::request_schema`].
+    /// JSON Schema of a draft. The request's own is `Form::request_schema`.
     pub fn schema() -> Value {
         form::offer().schema("Draft of a quote")
     }

@@ -2,8 +2,8 @@
 
 use chrono::{SecondsFormat, Utc};
 use diesel::prelude::*;
+use estimate::quote::canonical::Digest;
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 
 use super::connection::Conn;
 use super::schema::{audit_entries, audit_head};
@@ -85,7 +85,7 @@ impl Change {
     fn digest(&self, stored: &impl Serialize) -> Result<String, StoreFault> {
         let bytes = serde_json::to_vec(stored)
             .map_err(|fault| StoreFault::corrupt("audit_entries", &self.subject, fault))?;
-        Ok(hexadecimal(&bytes))
+        Ok(Digest::of(&bytes).to_string())
     }
 
     /// The end of a write: what it answers, and what it changed.
@@ -108,13 +108,6 @@ impl<T> Written<T> {
     pub(super) fn nothing(value: T) -> Self {
         Self { value, change: None }
     }
-}
-
-fn hexadecimal(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
 }
 
 /// An entry of the audit.
@@ -165,7 +158,7 @@ impl AuditEntry {
         );
         let bytes = serde_json::to_vec(&members)
             .map_err(|fault| StoreFault::corrupt("audit_entries", &self.sequence.to_string(), fault))?;
-        Ok(hexadecimal(&bytes))
+        Ok(Digest::of(&bytes).to_string())
     }
 }
 

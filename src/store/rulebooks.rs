@@ -3,7 +3,7 @@
 
 use chrono::NaiveDate;
 use diesel::prelude::*;
-use sha2::{Digest, Sha256};
+use estimate::quote::canonical::Digest;
 
 use super::audit::Change;
 use super::connection::Conn;
@@ -115,10 +115,7 @@ impl RulebookShelf {
 }
 
 fn digest(text: &str) -> String {
-    Sha256::digest(text.as_bytes())
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    Digest::of(text.as_bytes()).to_string()
 }
 
 fn number(id: &str, version: i32) -> Result<u32, StoreFault> {

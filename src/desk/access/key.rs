@@ -3,7 +3,7 @@
 //! The secret is 256 random bits, so that nothing is gained by trying: its plain SHA-256 is kept, and a slow digest, as
 //! for passwords, which people choose, would only slow every request down.
 
-use sha2::{Digest, Sha256};
+use estimate::quote::canonical::Digest;
 use subtle::ConstantTimeEq;
 
 use crate::desk::DeskFault;
@@ -48,7 +48,7 @@ pub(super) fn text(id: &str, secret: &str) -> String {
 
 /// What is kept of a secret.
 pub(super) fn digest(secret: &str) -> String {
-    hexadecimal(&Sha256::digest(secret.as_bytes()))
+    Digest::of(secret.as_bytes()).to_string()
 }
 
 impl<'a> Presented<'a> {

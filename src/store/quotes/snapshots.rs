@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use diesel::prelude::*;
-use sha2::{Digest, Sha256};
+use estimate::quote::canonical::Digest;
 
 use crate::store::connection::{Conn, each};
 use crate::store::schema::{snapshot_parts, snapshots};
@@ -125,8 +125,7 @@ fn insert_parts(conn: &mut Conn, parts: &[&str]) -> Result<String, StoreFault> {
 }
 
 fn digest(text: &str) -> String {
-    let digest = Sha256::digest(text.as_bytes());
-    digest.iter().map(|byte| format!("{byte:02x}")).collect()
+    Digest::of(text.as_bytes()).to_string()
 }
 
 /// Cuts a text at some of its seams.

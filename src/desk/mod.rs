@@ -8,6 +8,8 @@ mod accounting;
 mod act;
 mod add_price;
 mod audit;
+mod beginning;
+mod cost_codes;
 mod edit_labour;
 mod edit_policy;
 mod estimate_job;
@@ -51,12 +53,15 @@ pub use access::Entrances;
 pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTold, SettingsVersion};
 pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
+pub use beginning::Meant;
 pub use estimate_job::SizedJob;
 pub use house_styles::StyleChoice;
 pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
 pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};
-pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
+pub use rulebooks::{
+    CheckedRules, DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs,
+};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use shelf::RulebookVersion;
 
@@ -168,6 +173,9 @@ pub enum DeskFault {
     /// Every price of a list is there already.
     #[error("there is nothing to apply: every price is there already")]
     NothingToApply,
+    /// No price of a list can be taken back.
+    #[error("{0}")]
+    NothingToTakeBack(String),
     /// As many files are being read as may be at once.
     #[error("other price lists are being read; try again")]
     TooManyFiles,

@@ -31,8 +31,7 @@ impl From<DeskFault> for Problem {
             DeskFault::PriceExists(_)
             | DeskFault::NotEmpty
             | DeskFault::Taken { .. }
-            | DeskFault::NothingToApply
-            | DeskFault::NothingToTakeBack(_) => Self::new(Kind::Conflict, fault.to_string()),
+            | DeskFault::NothingToApply => Self::new(Kind::Conflict, fault.to_string()),
             DeskFault::Changed => Self::new(Kind::PreconditionFailed, fault.to_string()),
             DeskFault::Empty => Self::new(Kind::NotReady, fault.to_string()),
             DeskFault::Input(faults) => {

@@ -41,7 +41,6 @@ use estimate::pricing::PolicyFault;
 use estimate::quantity::{Money, counted};
 use estimate::quote::approval::{ApprovalFault, ApprovalReason};
 use estimate::quote::life::{IssueFault, MoveFault};
-use estimate::quote::moved::MovedFault;
 use estimate::rules::Finding;
 use estimate::rules::rulebook::TreeFault;
 use thiserror::Error;
@@ -173,9 +172,6 @@ pub enum DeskFault {
     /// Every price of a list is there already.
     #[error("there is nothing to apply: every price is there already")]
     NothingToApply,
-    /// No price of a list can be taken back.
-    #[error("{0}")]
-    NothingToTakeBack(String),
     /// As many files are being read as may be at once.
     #[error("other price lists are being read; try again")]
     TooManyFiles,
@@ -327,12 +323,6 @@ impl From<JobFault> for DeskFault {
 impl From<PaperFault> for DeskFault {
     fn from(fault: PaperFault) -> Self {
         Self::Paper(fault.to_string())
-    }
-}
-
-impl From<MovedFault> for DeskFault {
-    fn from(fault: MovedFault) -> Self {
-        Self::Defect(fault.to_string())
     }
 }
 

@@ -24,6 +24,7 @@ mod estimates;
 mod every_post;
 mod field;
 mod migrations;
+mod office_slips;
 mod papers;
 mod policy_versions;
 mod price_lists;

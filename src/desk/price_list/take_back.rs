@@ -102,7 +102,7 @@ impl Desk {
             let office = self.office()?;
             let taken = self.taken_back(&office, number, day)?;
             if taken.rows.is_empty() {
-                return Err(DeskFault::NothingToTakeBack(nothing_left(number, &taken)));
+                return Err(DeskFault::Conflict(nothing_left(number, &taken)));
             }
             let kept = Kept {
                 rows: taken.rows.len(),

@@ -64,7 +64,17 @@ pub(super) fn fault(body: &Value, pointer: String, said: &str) -> InputError {
             message: format!("`{name}` is missing"),
         };
     }
-    let asked = if NO_DATE.iter().any(|words| said.starts_with(words)) {
+    let too_large = || {
+        body.pointer(&pointer)
+            .is_some_and(|value| value.as_u64() > Some(u64::from(u32::MAX)))
+    };
+    let asked = if said == "invalid number" {
+        Some(if too_large() {
+            "a smaller whole number"
+        } else {
+            WHOLE
+        })
+    } else if NO_DATE.iter().any(|words| said.starts_with(words)) {
         Some(A_DATE)
     } else if ["invalid type: ", "invalid value: ", "invalid length "]
         .iter()

@@ -59,6 +59,13 @@ impl Desk {
             let pack = item.packs.iter_mut().find(|pack| pack.size == price.pack);
             let size = price.pack.to_string();
             let pack = pack.ok_or_else(|| DeskFault::unknown("pack of the size", &size))?;
+            if pack
+                .prices
+                .iter()
+                .any(|known| known.valid_from == price.valid_from)
+            {
+                return Err(DeskFault::PriceExists(price.valid_from));
+            }
             if let Some((kind, message)) = suspicious_price(pack, price.valid_from, price.amount)
                 && !meant.takes(kind)
             {

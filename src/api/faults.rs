@@ -190,8 +190,15 @@ fn of_accounting(fault: DeskFault) -> Problem {
             problem.body_mut().reasons = vec![json!({"accepted": ours, "ledger": theirs})];
             problem
         }
+        DeskFault::Handoff(HandoffFault::EarlyDay { .. }) => {
+            Problem::new(Kind::InvalidParameter, fault.to_string())
+        }
         DeskFault::Handoff(
-            HandoffFault::TooFine(_) | HandoffFault::Empty | HandoffFault::BeyondCalendar(_),
+            HandoffFault::TooFine(_)
+            | HandoffFault::SellerLacks(_)
+            | HandoffFault::NoDay(_)
+            | HandoffFault::Empty
+            | HandoffFault::BeyondCalendar(_),
         ) => Problem::new(Kind::CannotBeHandedOver, fault.to_string()),
         other => Problem::internal(&other),
     }

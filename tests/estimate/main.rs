@@ -13,6 +13,7 @@ mod bill_changes;
 mod demo;
 mod en16931;
 mod en16931_rules;
+mod explained;
 mod formula;
 mod handoff_case;
 mod handoff_drawing;

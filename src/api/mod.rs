@@ -3,6 +3,7 @@
 //! In: requests. Out: answers of the desk as JSON, or a problem. Deliberately absent: SQL, arithmetic, and any
 //! decision that the desk should make.
 
+mod accept;
 mod access_keys;
 mod accounting;
 mod acting;
@@ -39,6 +40,7 @@ mod rulebook_drafts;
 mod rulebook_parts;
 mod rulebook_versions;
 mod rulebooks;
+mod shape_words;
 mod shapes;
 mod unrouted;
 mod who;

@@ -8,7 +8,6 @@ use super::rules_bounds::{bounded, likely, within};
 use super::rules_offices::{nearly, nearly_right, office};
 use super::rules_sample::{findings, names, unit, with_head};
 use estimate::quantity::fact::FactValue;
-use estimate::quantity::unit::Unit;
 use estimate::rules::formula::parse;
 use estimate::rules::trace::Shown;
 use estimate::rules::{Checked, RunInput, RunReason, Severity, check_toml, parse_toml, render};

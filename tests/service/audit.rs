@@ -211,7 +211,12 @@ fn rules_are_written(office: &Office) {
         .expect(200);
     let newest = versions["versions"].as_array().unwrap().len();
     let calendar = "/v1/rulebooks/hollowmoor-standard/calendar";
-    post(office, calendar, &json!({"version": newest})).expect(201);
+    post(
+        office,
+        calendar,
+        &json!({"version": newest, "current_from": "2131-01-01"}),
+    )
+    .expect(201);
     let retire = "/v1/rulebooks/hollowmoor-standard/versions/1/retire";
     post(office, retire, &json!({"reason": "old"})).expect(200);
     let made = post(office, drafts, &json!({}));

@@ -119,11 +119,13 @@ const CASES: &[(&str, Ready)] = &[
     }),
     ("/v1/policies/{id}/versions", |office| {
         let (path, policy, tag) = house_policy(office);
+        let versions = office.get(&format!("{path}/versions")).expect(200);
+        let day = unused_day(versions["data"].as_array().unwrap().len());
         let body = |day: &str| json!({"valid_from": day, "policy": policy});
         Sent::json(
             format!("{path}/versions"),
-            &body("2041-01-01"),
-            &body("2041-01-02"),
+            &body(&day),
+            &body(&day.replace("-01-01", "-01-02")),
         )
         .seen(&tag)
     }),
@@ -148,10 +150,18 @@ const CASES: &[(&str, Ready)] = &[
         let (path, tag) = rules(office);
         Sent::json(format!("{path}/publish"), &json!({}), &json!({"instead_of": 1})).seen(&tag)
     }),
-    ("/v1/rulebooks/{id}/calendar", |_| {
-        let path = "/v1/rulebooks/hollowmoor-standard/calendar";
+    ("/v1/rulebooks/{id}/calendar", |office| {
+        let versions = office
+            .get("/v1/rulebooks/hollowmoor-standard/versions")
+            .expect(200);
+        let day = unused_day(versions["calendar"].as_array().unwrap().len());
         let body = |day: &str| json!({"version": 1, "current_from": day});
-        Sent::json(path, &body("2131-01-01"), &body("2131-01-02"))
+        let other = day.replace("-01-01", "-01-02");
+        Sent::json(
+            "/v1/rulebooks/hollowmoor-standard/calendar",
+            &body(&day),
+            &body(&other),
+        )
     }),
     ("/v1/rulebooks/{id}/versions/{version}/retire", |office| {
         // The next version takes the place of one that nothing else here names.

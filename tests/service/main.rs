@@ -26,6 +26,7 @@ mod every_post;
 mod field;
 mod kept;
 mod migrations;
+mod office_slips;
 mod papers;
 mod policy_versions;
 mod price_lists;

@@ -21,6 +21,7 @@ mod read_request;
 mod rulebooks;
 pub mod seed_folder;
 mod shelf;
+mod standing;
 pub mod strict_json;
 mod sweep_job;
 
@@ -59,6 +60,7 @@ pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery,
 pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use shelf::RulebookVersion;
+pub use standing::Standing;
 
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]
@@ -400,12 +402,13 @@ impl Desk {
         Ok(office)
     }
 
-    /// Whether the database answers and holds what an estimate needs.
+    /// Whether the database answers, holds what an estimate needs, and can be written.
     ///
     /// # Errors
-    /// It does not.
+    /// It does not, or cannot.
     pub fn ready(&self) -> Result<(), DeskFault> {
-        self.office().map(|_| ())
+        self.office()?;
+        Ok(self.store.can_write()?)
     }
 }
 

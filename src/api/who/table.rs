@@ -136,6 +136,7 @@ pub const ROWS: &[Row] = &[
     open("/readyz", "readyz"),
     open("/openapi.json", "read_contract"),
     open("/problems/{name}", "read_problem_kind"),
+    reads(WATCHING, "GET", "/metrics", "read_metrics"),
     reads(SURVEYING, "POST", "/v1/estimates", "create_estimate").taken_as(view::REQUEST).seen_as(view::ESTIMATE),
     reads(SURVEYING, "POST", "/v1/sizing-reports", "create_sizing_report").taken_as(view::REQUEST),
     reads(RULES, "GET", "/v1/facts", "list_facts"),

@@ -186,3 +186,28 @@ fn a_data_file_that_is_named_nearer_counts_before_a_database() {
         told(&both)
     );
 }
+
+/// Every setting that the files for running it name is one, and the example of a file is read without a fault.
+#[test]
+fn the_files_for_running_it_name_settings_that_there_are() {
+    let deploy = project().join("deploy");
+    let read = run(&deploy, &[], &["config", "--config", "office.toml"]);
+    assert!(read.status.success(), "{}", told(&read));
+    let known = out(&read);
+    let is_known = |name: &str| {
+        known.lines().any(|line| line.trim_start_matches("# ").split(' ').next() == Some(name))
+    };
+    for file in ["office.toml", "Containerfile", "compose.yaml", "tallyrule.service"] {
+        let text = fs::read_to_string(deploy.join(file)).unwrap();
+        let words = text.split(|letter: char| !letter.is_ascii_alphanumeric() && letter != '_');
+        for word in words.filter_map(|word| word.strip_prefix("TALLYRULE_")) {
+            assert!(is_known(&word.to_lowercase()), "{file}: TALLYRULE_{word}");
+        }
+    }
+    let file = fs::read_to_string(deploy.join("office.toml")).unwrap();
+    for line in file.lines().filter_map(|line| line.strip_prefix('#')) {
+        if let Some((name, _)) = line.split_once(" = ") {
+            assert!(is_known(name), "{name}");
+        }
+    }
+}

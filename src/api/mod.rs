@@ -42,6 +42,7 @@ mod rulebook_parts;
 mod rulebook_versions;
 mod rulebooks;
 mod shapes;
+mod surveys;
 mod tls;
 mod trace;
 mod unrouted;
@@ -102,6 +103,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(policies::edit_policy)
         .configure(price_lists::routes)
         .configure(parties::routes)
+        .configure(surveys::routes)
         .service(quotes::create_quote)
         .service(quotes::list_quotes)
         .service(quotes::read_quote)

@@ -23,6 +23,7 @@ pub mod seed_folder;
 mod shelf;
 mod standing;
 pub mod strict_json;
+mod surveys;
 mod sweep_job;
 
 use std::sync::atomic::AtomicUsize;

@@ -1,11 +1,11 @@
-//! Customers and their sites, as documents that move by versions.
+//! Customers, their sites, and surveys, as documents that move by versions.
 
 use diesel::prelude::*;
 
 use super::audit::Change;
 use super::connection::Conn;
 use super::once::RequestKey;
-use super::schema::{customers, sites};
+use super::schema::{customers, sites, surveys};
 use super::{Store, StoreFault};
 
 /// Which list a row stands in.
@@ -15,6 +15,8 @@ pub enum PartyKind {
     Customer,
     /// Where work is done.
     Site,
+    /// What was found there, as far as it goes.
+    Survey,
 }
 
 impl PartyKind {
@@ -23,11 +25,12 @@ impl PartyKind {
         match self {
             Self::Customer => "customers",
             Self::Site => "sites",
+            Self::Survey => "surveys",
         }
     }
 }
 
-/// A customer or a site.
+/// A customer, a site or a survey.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, serde::Serialize)]
 pub struct PartyRow {
     /// Its key.
@@ -75,6 +78,10 @@ macro_rules! in_table {
             }
             PartyKind::Site => {
                 use sites as $table;
+                $body
+            }
+            PartyKind::Survey => {
+                use surveys as $table;
                 $body
             }
         }
@@ -170,14 +177,16 @@ impl Store {
     pub fn add_party(
         &self,
         key: Option<&RequestKey>,
+        kind: PartyKind,
         row: &PartyRow,
         customer: Option<&str>,
         answer: &str,
     ) -> Result<String, StoreFault> {
         self.write_once(key, |conn| {
-            let kind = match customer {
-                None => insert_customer(conn, row).map(|_| PartyKind::Customer)?,
-                Some(customer) => insert_site(conn, row, customer).map(|_| PartyKind::Site)?,
+            match kind {
+                PartyKind::Customer => insert_customer(conn, row)?,
+                PartyKind::Site => insert_site(conn, row, customer.unwrap_or_default())?,
+                PartyKind::Survey => insert_survey(conn, row)?,
             };
             let change = Change::of(kind.plural(), &row.id);
             Ok(change.after(row)?.with(answer.to_owned()))
@@ -244,6 +253,12 @@ macro_rules! values {
 fn insert_customer(conn: &mut Conn, row: &PartyRow) -> Result<usize, StoreFault> {
     Ok(diesel::insert_into(customers::table)
         .values(values!(customers, row))
+        .execute(conn)?)
+}
+
+fn insert_survey(conn: &mut Conn, row: &PartyRow) -> Result<usize, StoreFault> {
+    Ok(diesel::insert_into(surveys::table)
+        .values(values!(surveys, row))
         .execute(conn)?)
 }
 

@@ -44,5 +44,6 @@ mod rulebooks;
 mod settings;
 mod storage;
 mod strict_json;
+mod surveys;
 mod sweeps;
 mod tokens;

@@ -195,9 +195,16 @@ fn the_files_for_running_it_name_settings_that_there_are() {
     assert!(read.status.success(), "{}", told(&read));
     let known = out(&read);
     let is_known = |name: &str| {
-        known.lines().any(|line| line.trim_start_matches("# ").split(' ').next() == Some(name))
+        known
+            .lines()
+            .any(|line| line.trim_start_matches("# ").split(' ').next() == Some(name))
     };
-    for file in ["office.toml", "Containerfile", "compose.yaml", "tallyrule.service"] {
+    for file in [
+        "office.toml",
+        "Containerfile",
+        "compose.yaml",
+        "tallyrule.service",
+    ] {
         let text = fs::read_to_string(deploy.join(file)).unwrap();
         let words = text.split(|letter: char| !letter.is_ascii_alphanumeric() && letter != '_');
         for word in words.filter_map(|word| word.strip_prefix("TALLYRULE_")) {

@@ -66,8 +66,8 @@ impl Desk {
         self.once(act.key.as_ref(), || {
             let office = self.office()?;
             let now = Utc::now();
-            let customer = self.named_party(PartyKind::Customer, &new.customer)?;
-            let site = self.named_party(PartyKind::Site, &new.site)?;
+            let customer = self.named_party(PartyKind::Customer, &new.customer, "/customer")?;
+            let site = self.named_party(PartyKind::Site, &new.site, "/site")?;
             let draft = office
                 .read_draft(&new.draft)
                 .map_err(|fault| fault.within("/draft"))?;
@@ -131,11 +131,7 @@ impl Desk {
         })
     }
 
-    fn named_party(&self, kind: PartyKind, id: &str) -> Result<PartyRow, DeskFault> {
-        let pointer = match kind {
-            PartyKind::Customer => "/customer",
-            PartyKind::Site => "/site",
-        };
+    fn named_party(&self, kind: PartyKind, id: &str, pointer: &'static str) -> Result<PartyRow, DeskFault> {
         self.party_row(kind, id).map_err(|fault| fault.at(pointer))
     }
 }

@@ -1,6 +1,6 @@
 //! Surveys, kept as far as they go: what is still missing for a price, and what cannot stand, is told each time.
 
-use estimate::job::{Fault, FaultCode, JobFault};
+use estimate::job::{Fault, JobFault};
 use estimate::quote::canonical::Digest;
 use serde_json::{Map, Value, json};
 
@@ -18,14 +18,6 @@ struct Judged {
     faults: Vec<Fault>,
 }
 
-/// Whether a fault is that something is not there yet.
-fn is_missing(fault: &Fault) -> bool {
-    matches!(
-        fault.code,
-        FaultCode::Missing | FaultCode::TooFew | FaultCode::UnknownRefused | FaultCode::UnknownWithoutRule
-    )
-}
-
 fn judge(office: &Office, job: &Value) -> Result<Judged, DeskFault> {
     let request = json!({"job": job});
     let told = match office.basis(&request)?.reader().read(&request) {
@@ -33,7 +25,7 @@ fn judge(office: &Office, job: &Value) -> Result<Judged, DeskFault> {
         Err(JobFault::Faults(faults)) => faults.list,
         Err(defect) => return Err(defect.into()),
     };
-    let (missing, faults) = told.into_iter().partition(is_missing);
+    let (missing, faults) = told.into_iter().partition(Fault::is_missing);
     Ok(Judged { missing, faults })
 }
 

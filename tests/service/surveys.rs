@@ -122,7 +122,7 @@ fn a_new_question_is_asked_at_once() {
         &[("if-none-match", form.header("etag").unwrap())],
         b"",
     );
-    let asked = &again.expect(200)["properties"]["extra"]["properties"]["crane_width"];
+    let asked = &again.expect(200)["$defs"]["job"]["properties"]["extra"]["properties"]["crane_width"];
     assert_eq!(
         (&asked["title"], &asked["x-unit"], &asked["x-needed"]),
         (
@@ -153,14 +153,16 @@ fn the_form_is_enough_to_ask_by() {
     let office = Office::open(Engine::Sqlite).unwrap();
     let form = office.get("/v1/job-spec-form").expect(200);
     let mut seen = 0;
-    let mut walk = vec![(String::new(), &form)];
+    let job = &form["$defs"]["job"];
+    let mut walk = vec![(String::new(), &form), ("/job".to_owned(), job)];
     while let Some((place, schema)) = walk.pop() {
         if let Some(items) = schema.get("items") {
             walk.push((format!("{place}/*"), items));
         }
-        let is_quantity =
-            schema["properties"].get("value").is_some() && schema["properties"].get("unit").is_some();
-        let Some(members) = schema["properties"].as_object().filter(|_| !is_quantity) else {
+        // A quantity or an amount is one answer.
+        let is_one = |name: &str| schema["properties"].get(name).is_some();
+        let is_answer = is_one("value") && is_one("unit") || is_one("amount") && is_one("currency");
+        let Some(members) = schema["properties"].as_object().filter(|_| !is_answer) else {
             continue;
         };
         let mut places: Vec<u64> = Vec::new();
@@ -184,7 +186,7 @@ fn the_form_is_enough_to_ask_by() {
         );
     }
     assert!(seen > 60, "{seen}");
-    let unit = &form["properties"]["unit"]["properties"];
+    let unit = &job["properties"]["unit"]["properties"];
     assert_eq!(unit["ceiling_void"]["x-needed"]["when"], "mounting");
     let classes = office.get("/v1/equipment").expect(200);
     for class in classes["data"].as_array().unwrap() {

@@ -11,6 +11,7 @@ mod body;
 mod catalogue;
 mod change_orders;
 mod charts;
+mod company;
 mod contract;
 mod cors;
 mod estimates;
@@ -104,6 +105,8 @@ fn routes(config: &mut ServiceConfig) {
         .configure(price_lists::routes)
         .configure(parties::routes)
         .configure(surveys::routes)
+        .service(company::read_quote_numbers)
+        .service(company::set_quote_numbers)
         .service(quotes::create_quote)
         .service(quotes::list_quotes)
         .service(quotes::read_quote)

@@ -9,6 +9,7 @@ pub mod archive;
 mod audit;
 mod bulk;
 mod catalogue;
+mod company;
 mod connection;
 mod fault;
 mod house_styles;
@@ -23,7 +24,9 @@ mod quotes;
 mod rulebook_drafts;
 mod rulebooks;
 mod schema;
+mod text;
 mod writer;
+mod written;
 
 use std::sync::Arc;
 use std::time::Duration;

@@ -184,6 +184,8 @@ pub const ROWS: &[Row] = &[
     reads(SEEING, "GET", "/v1/surveys/{id}", "read_survey"),
     writes(BEGINNING, "PUT", "/v1/surveys/{id}", "change_survey"),
     writes(BEGINNING, "POST", "/v1/surveys/{id}/archive", "archive_survey"),
+    reads(READING, "GET", "/v1/company/quote-numbers", "read_quote_numbers"),
+    writes(OWNING, "PUT", "/v1/company/quote-numbers", "set_quote_numbers"),
     writes(BEGINNING, "POST", "/v1/quotes", "create_quote").taken_as(view::NEW_QUOTE),
     reads(SEEING, "GET", "/v1/quotes", "list_quotes"),
     reads(SEEING, "GET", "/v1/quotes/{id}", "read_quote"),

@@ -24,7 +24,9 @@ mod read_request;
 mod rulebooks;
 pub mod seed_folder;
 mod shelf;
+mod standing;
 pub mod strict_json;
+mod surveys;
 mod sweep_job;
 
 use std::sync::atomic::AtomicUsize;
@@ -65,6 +67,7 @@ pub use rulebooks::{
 };
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use shelf::RulebookVersion;
+pub use standing::Standing;
 
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]
@@ -400,12 +403,13 @@ impl Desk {
         Ok(office)
     }
 
-    /// Whether the database answers and holds what an estimate needs.
+    /// Whether the database answers, holds what an estimate needs, and can be written.
     ///
     /// # Errors
-    /// It does not.
+    /// It does not, or cannot.
     pub fn ready(&self) -> Result<(), DeskFault> {
-        self.office().map(|_| ())
+        self.office()?;
+        Ok(self.store.can_write()?)
     }
 }
 

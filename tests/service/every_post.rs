@@ -88,6 +88,14 @@ const CASES: &[(&str, Ready)] = &[
     ("/v1/sites/{id}/archive", |office| {
         archive(&format!("/v1/sites/{}", customer_and_site(office).1))
     }),
+    ("/v1/surveys", |_| {
+        let body = |title: &str| json!({"job": {"title": title}});
+        Sent::json("/v1/surveys", &body("Loft"), &body("Annexe"))
+    }),
+    ("/v1/surveys/{id}/archive", |office| {
+        let made = office.post("/v1/surveys", &json!({"job": {}})).expect(201);
+        archive(&format!("/v1/surveys/{}", made["id"].as_str().unwrap()))
+    }),
     ("/v1/items/{code}/prices", price),
     ("/v1/labour-classes", |office| {
         let mut class = office.get("/v1/labour-classes/lead_mechanic").expect(200);

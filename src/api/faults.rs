@@ -87,6 +87,10 @@ impl From<DeskFault> for Problem {
             DeskFault::Store(StoreFault::KeyReused) => {
                 Self::new(Kind::IdempotencyKeyReused, fault.to_string())
             }
+            DeskFault::Store(StoreFault::Storage(trouble)) => {
+                tracing::error!("{trouble}");
+                Self::new(Kind::Storage, trouble.to_string())
+            }
             DeskFault::Store(StoreFault::Changed) => later("many write at it at this moment; try again", "1"),
             DeskFault::Store(StoreFault::Busy(cause)) => {
                 tracing::warn!(%cause, "no connection to the database became free");
@@ -190,8 +194,15 @@ fn of_accounting(fault: DeskFault) -> Problem {
             problem.body_mut().reasons = vec![json!({"accepted": ours, "ledger": theirs})];
             problem
         }
+        DeskFault::Handoff(HandoffFault::EarlyDay { .. }) => {
+            Problem::new(Kind::InvalidParameter, fault.to_string())
+        }
         DeskFault::Handoff(
-            HandoffFault::TooFine(_) | HandoffFault::Empty | HandoffFault::BeyondCalendar(_),
+            HandoffFault::TooFine(_)
+            | HandoffFault::SellerLacks(_)
+            | HandoffFault::NoDay(_)
+            | HandoffFault::Empty
+            | HandoffFault::BeyondCalendar(_),
         ) => Problem::new(Kind::CannotBeHandedOver, fault.to_string()),
         other => Problem::internal(&other),
     }

@@ -1,5 +1,6 @@
 //! Bodies about customers, sites and quotes, read from JSON with every fault told at once.
 
+use estimate::quote::country::is_country;
 use estimate::quote::life::State;
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
@@ -45,12 +46,9 @@ fn address(value: &Value) -> Option<Value> {
     let lines = members.get("lines")?.as_array()?;
     let sound = (1..=ADDRESS_LINES).contains(&lines.len()) && lines.iter().all(|one| line(one).is_some());
     let country = members.get("country");
-    let two_letters = |country: &Value| {
-        let code = country.as_str().unwrap_or_default();
-        code.len() == 2 && code.bytes().all(|byte| byte.is_ascii_uppercase())
-    };
+    let assigned = |country: &Value| country.as_str().is_some_and(is_country);
     let known = members.keys().all(|name| name == "lines" || name == "country");
-    (sound && known && country.is_none_or(two_letters)).then(|| value.clone())
+    (sound && known && country.is_none_or(assigned)).then(|| value.clone())
 }
 
 /// A customer or a site: the caller's own key, and the document.
@@ -84,7 +82,7 @@ pub fn party(kind: PartyKind, value: &Value, with_key: bool) -> Result<(Option<S
             put(name, members.maybe(name, A_LINE, line).map(|text| json!(text)));
         }
     }
-    let allowed = "an object with lines, 1 to 6 texts, and perhaps a country of two letters (ISO 3166-1)";
+    let allowed = "an object with lines, 1 to 6 texts, and perhaps a country by its two letters in ISO 3166-1, such as US";
     put("address", members.take("address", allowed, address));
     match members.finish() {
         errors if errors.is_empty() => Ok((id.map(str::to_owned), Value::Object(body))),

@@ -241,7 +241,7 @@ pub enum DeskFault {
     #[error("this program was built without documents: it makes no PDF")]
     NoDocuments,
     /// Members of what was sent do not fit: JSON Pointer and words of each fault.
-    #[error("it has {} faults", .0.len())]
+    #[error("it has {}", counted(.0.len(), "fault"))]
     Members(Vec<(String, String)>),
     /// What was accepted cannot be handed over in this form.
     #[error(transparent)]

@@ -129,12 +129,24 @@ impl Office {
     /// # Errors
     /// Every finding, when one of them is an error.
     pub fn compile(&self, text: &str, version: u32) -> Result<Workbook, DeskFault> {
+        let made = Workbook::compile(text, version, &self.catalogue, &self.tax_categories());
+        made.map_err(DeskFault::Rulebook)
+    }
+
+    /// Opens the text of a published version.
+    fn reopen(&self, text: &str, version: u32) -> Result<Workbook, DeskFault> {
+        let made = Workbook::reopen(text, version, &self.catalogue, &self.tax_categories());
+        made.map_err(DeskFault::Rulebook)
+    }
+
+    /// The tax categories of all policies, where rules are held against them.
+    fn tax_categories(&self) -> Vec<&str> {
         let policies = self.policies.iter().filter(|_| self.knows_taxes);
         let categories = policies.flat_map(|version| &version.policy.policy().tax.categories);
         let mut codes: Vec<&str> = categories.map(|category| category.code.as_str()).collect();
         codes.sort_unstable();
         codes.dedup();
-        Workbook::compile(text, version, &self.catalogue, &codes).map_err(DeskFault::Rulebook)
+        codes
     }
 
     /// The same for rules that are to count from `day` on: nothing that they buy may lack a price then.
@@ -206,8 +218,7 @@ impl Office {
                 .current_on(id, day)
                 .ok_or_else(|| DeskFault::unknown("rulebook", id))?,
         };
-        self.shelf
-            .version(id, version, |text| self.compile(text, version))
+        self.shelf.version(id, version, |text| self.reopen(text, version))
     }
 
     /// Today, where the company is.

@@ -4,7 +4,9 @@ use diesel::prelude::*;
 
 use crate::store::audit::{Change, Written};
 use crate::store::connection::{Conn, each};
-use crate::store::schema::{acceptances, accounting_receipts, accounting_refusals};
+use crate::store::schema::{
+    acceptances, accounting_receipts, accounting_references, accounting_refusals, quotes,
+};
 use crate::store::written::{Rows, differences};
 use crate::store::{Store, StoreFault};
 
@@ -35,6 +37,13 @@ pub enum PutReceipt {
     New,
     /// There is one, as it was said before.
     There(ReceiptRow),
+    /// The reference is that of another acceptance.
+    Used {
+        /// Number of its quote.
+        number: String,
+        /// Which change order; 0 for the offer itself.
+        change_order: i32,
+    },
 }
 
 /// The acceptance that a receipt is of.
@@ -111,12 +120,12 @@ impl Store {
         self.read(|conn| find(conn, quote, change_order))
     }
 
-    /// Puts a receipt in, unless there is one. Of two at once the second finds the first.
+    /// Puts a receipt in, unless there is one, or its reference is taken. Of two at once the second finds the first.
     ///
     /// # Errors
     /// [`StoreFault::Missing`] when nothing was accepted.
     pub fn put_receipt(&self, row: &ReceiptRow) -> Result<PutReceipt, StoreFault> {
-        self.write(|conn| {
+        let put = self.write(|conn| {
             if let Some(there) = find(conn, &row.quote_id, row.change_order)? {
                 return Ok(Written::nothing(PutReceipt::There(there)));
             }
@@ -131,9 +140,32 @@ impl Store {
                     there.ok_or(StoreFault::Changed)?,
                 )));
             }
+            diesel::insert_into(accounting_references::table)
+                .values((
+                    accounting_references::reference.eq(&row.reference),
+                    accounting_references::quote_id.eq(&row.quote_id),
+                    accounting_references::change_order.eq(row.change_order),
+                ))
+                .execute(conn)?;
             let wrote = Rows::one("accounting_receipts", row.change_order, row)?;
             let change = Change::of("receipts", subject(row)).wrote(&wrote)?;
             Ok(change.with(PutReceipt::New))
+        });
+        match put {
+            Err(StoreFault::Exists) => self.bearer(&row.reference),
+            put => put,
+        }
+    }
+
+    /// Whose receipt bears the reference.
+    fn bearer(&self, reference: &str) -> Result<PutReceipt, StoreFault> {
+        self.read(|conn| {
+            let (number, change_order): (String, i32) = accounting_references::table
+                .find(reference)
+                .inner_join(quotes::table.on(quotes::id.eq(accounting_references::quote_id)))
+                .select((quotes::number, accounting_references::change_order))
+                .first(conn)?;
+            Ok(PutReceipt::Used { number, change_order })
         })
     }
 

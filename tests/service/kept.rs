@@ -90,7 +90,6 @@ fn fill(office: &Office) {
         "INSERT INTO rulebook_retirements (rulebook, version, reason, retired_at, retired_by) \
             VALUES ('hollowmoor-standard', 1, '-', '-', '-')",
         "INSERT INTO house_styles (id, version, body, created_at) VALUES ('plain', 1, '{}', '-')",
-        "INSERT INTO accounting_settings (version, body, created_at, created_by) VALUES (1, '{}', '-', '-')",
     ] {
         by_hand(office.location(), row).unwrap();
     }

@@ -31,9 +31,9 @@ struct Cell {
     cell: Option<String>,
 }
 
-fn cell(location: &Location, table: &str, column: &str) -> Option<String> {
+fn cell(location: &Location, table: &str, column: &str, row: &str) -> Option<String> {
     let statement = diesel::sql_query(format!(
-        "SELECT CAST({column} AS TEXT) AS cell FROM {table} LIMIT 1"
+        "SELECT CAST({column} AS TEXT) AS cell FROM {table} WHERE {row}"
     ));
     let cell: Cell = match location {
         Location::File(path) => {
@@ -150,12 +150,12 @@ on_both_engines! {
                 continue;
             }
             // Rows after the first are as they were: one that is changed is enough.
-            let first = keys[keys.len() - 1];
-            let first = format!("{first} = {}", literal(cell(location, table, first).as_deref()));
-            let assigned = changed(table, name, cell(location, table, name).as_deref());
+            let last = keys[keys.len() - 1];
+            let first = format!("{last} = (SELECT min({last}) FROM {table})");
+            let kept = |column: &str| cell(location, table, column, &first);
+            let assigned = changed(table, name, kept(name).as_deref());
             let parts = assigned.split(", ").map(|part| part.split(" = ").next().unwrap());
-            let back: Vec<String> =
-                parts.map(|part| format!("{part} = {}", literal(cell(location, table, part).as_deref()))).collect();
+            let back: Vec<String> = parts.map(|part| format!("{part} = {}", literal(kept(part).as_deref()))).collect();
             by_force(location, &format!("UPDATE {table} SET {assigned} WHERE {first}"));
             let faults = desk.verify().unwrap().faults;
             assert!(faults.iter().any(|fault| fault.contains(table)), "{table}.{name} ({assigned}): {faults:?}");

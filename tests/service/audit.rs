@@ -242,6 +242,15 @@ fn the_ledger_writes(office: &Office) {
     let total =
         office.get(&format!("/v1/accounting/quotes/{number}")).expect(200)["amounts"]["total"].clone();
     put_receipt(office, &number, "GL-1", &total).expect(201);
+    let path = "/v1/company/quote-numbers";
+    tagged(
+        office,
+        "PUT",
+        path,
+        path,
+        &json!({"pattern": "Q{year}-{counter:4}"}),
+    )
+    .expect(200);
     let path = "/v1/accounting/settings";
     tagged(office, "PUT", path, path, &json!({"receivable": "1200"})).expect(200);
 }

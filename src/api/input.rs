@@ -5,11 +5,10 @@ use estimate::quantity::{Decimal, decimal};
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
+use super::limits::LINE;
 use super::problem::{InputError, Kind, Problem};
 use crate::desk::{NewDraft, NewPrice, Publication};
 
-/// Longest free text, in characters.
-const TEXT_MOST: usize = 200;
 /// Characters of a faulty value that are told.
 const CAME_MOST: usize = 60;
 const A_DATE: &str = "a date such as 2026-03-01";
@@ -324,7 +323,7 @@ fn step(segment: &serde_path_to_error::Segment) -> Option<String> {
 
 /// A short text that is not blank.
 pub fn note(text: &str) -> Option<&str> {
-    is_text(text, TEXT_MOST).then_some(text)
+    is_text(text, LINE).then_some(text)
 }
 
 /// Whether there is something in a text, not too much, and nothing that a database does not keep.

@@ -7,6 +7,7 @@ mod access_keys;
 mod accounting;
 mod acting;
 mod audit_entries;
+pub mod blocking;
 mod body;
 mod catalogue;
 mod change_orders;
@@ -20,6 +21,7 @@ mod house_styles;
 mod input;
 mod kind;
 mod labour_classes;
+mod limits;
 mod page;
 mod paper_input;
 mod papers;
@@ -59,6 +61,7 @@ use crate::config::Limits;
 use crate::desk::{Desk, DeskFault};
 
 pub use contract::{Contract, ContractFault};
+pub use limits::{LIMITS, Limit, limits_page};
 pub use problem::{Kind, Problem};
 pub use problem_page::problem_pages;
 pub use who::page as who_may_do_what;
@@ -225,8 +228,6 @@ async fn at_desk<T: Send + 'static>(
     work: impl FnOnce(&Desk) -> Result<T, DeskFault> + Send + 'static,
 ) -> Result<T, Problem> {
     let desk = desk.clone();
-    let answer = web::block(move || work(&desk))
-        .await
-        .map_err(|fault| Problem::internal(&fault))?;
+    let answer = blocking::blocking(move || work(&desk)).await?;
     answer.map_err(Problem::from)
 }

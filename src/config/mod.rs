@@ -9,6 +9,20 @@ use crate::store::{Location, StoreFault};
 /// The data file that is used when nothing is said.
 pub const DATA_FILE: &str = "tallyrule-data/tallyrule.sqlite";
 
+/// What requests may use where nothing is said.
+pub mod usual {
+    /// Largest body, in bytes.
+    pub const BODY: usize = 1_048_576;
+    /// Largest price list, in bytes.
+    pub const PRICE_LIST: usize = 33_554_432;
+    /// Requests a minute of one caller.
+    pub const REQUESTS_A_MINUTE: u32 = 6_000;
+    /// Seconds that a request may take.
+    pub const REQUEST_SECONDS: u64 = 60;
+    /// Seconds in which a body arrives.
+    pub const BODY_SECONDS: u64 = 15;
+}
+
 /// What one request and one process may use.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Limits {
@@ -84,7 +98,7 @@ pub struct ServeArgs {
         long,
         value_name = "BYTES",
         env = "TALLYRULE_BODY_LIMIT",
-        default_value_t = 1_048_576
+        default_value_t = usual::BODY
     )]
     pub body_limit: usize,
     /// Largest file of a supplier's price list, in bytes
@@ -92,7 +106,7 @@ pub struct ServeArgs {
         long,
         value_name = "BYTES",
         env = "TALLYRULE_PRICE_LIST_LIMIT",
-        default_value_t = 33_554_432
+        default_value_t = usual::PRICE_LIST
     )]
     pub price_list_limit: usize,
     /// Requests a minute that one caller may make; 0 for no limit
@@ -100,7 +114,7 @@ pub struct ServeArgs {
         long,
         value_name = "COUNT",
         env = "TALLYRULE_REQUESTS_A_MINUTE",
-        default_value_t = 6_000
+        default_value_t = usual::REQUESTS_A_MINUTE
     )]
     pub requests_a_minute: u32,
     /// Seconds that a request may take, from its head to its answer
@@ -108,7 +122,7 @@ pub struct ServeArgs {
         long,
         value_name = "SECONDS",
         env = "TALLYRULE_REQUEST_TIME",
-        default_value_t = 60
+        default_value_t = usual::REQUEST_SECONDS
     )]
     pub request_time: u64,
     /// Seconds that the body of a request may take to arrive; a price list has the time of its request
@@ -116,7 +130,7 @@ pub struct ServeArgs {
         long,
         value_name = "SECONDS",
         env = "TALLYRULE_BODY_TIME",
-        default_value_t = 15
+        default_value_t = usual::BODY_SECONDS
     )]
     pub body_time: u64,
     /// Threads that serve requests; one a core when nothing is said

@@ -13,7 +13,7 @@ use crate::desk::{NewDraft, NewPrice, Publication};
 const CAME_MOST: usize = 60;
 const A_DATE: &str = "a date such as 2026-03-01";
 const A_VERSION: &str = "the number of a version, from 1";
-const A_NOTE: &str = "a text of 1 to 200 characters";
+const A_NOTE: &str = "a text of 1 to 200 characters without control characters";
 
 /// The members of an object, taken one by one; what is left over is a fault.
 pub(super) struct Members<'a> {
@@ -323,12 +323,18 @@ fn step(segment: &serde_path_to_error::Segment) -> Option<String> {
 
 /// A short text that is not blank.
 pub fn note(text: &str) -> Option<&str> {
-    is_text(text, LINE).then_some(text)
+    is_line(text, LINE).then_some(text)
 }
 
-/// Whether there is something in a text, not too much, and nothing that a database does not keep.
-pub fn is_text(text: &str, most: usize) -> bool {
-    !text.trim().is_empty() && text.chars().count() <= most && !text.contains('\0')
+/// Whether there is something in a line of text, not too much, and no control characters.
+pub fn is_line(text: &str, most: usize) -> bool {
+    is_paragraph(text, most) && !text.contains(char::is_control)
+}
+
+/// The same of a text that may have line breaks and tabs in it.
+pub fn is_paragraph(text: &str, most: usize) -> bool {
+    let unseen = |sign: char| sign.is_control() && sign != '\n' && sign != '\t';
+    !text.trim().is_empty() && text.chars().count() <= most && !text.contains(unseen)
 }
 
 /// A day that a parameter names.

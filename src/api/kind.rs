@@ -17,8 +17,10 @@ pub enum Kind {
     NotFound,
     /// The address is there, the method is not.
     MethodNotAllowed,
-    /// It is there already.
+    /// What stands does not allow it.
     Conflict,
+    /// It is there already.
+    AlreadyThere,
     /// `If-Match` names another state than the present one.
     PreconditionFailed,
     /// The body did not arrive in its time.
@@ -79,6 +81,7 @@ impl Kind {
         Self::NotFound,
         Self::MethodNotAllowed,
         Self::Conflict,
+        Self::AlreadyThere,
         Self::PreconditionFailed,
         Self::RequestTimeout,
         Self::NotAcceptable,
@@ -121,6 +124,7 @@ impl Kind {
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::MethodNotAllowed => StatusCode::METHOD_NOT_ALLOWED,
             Self::Conflict
+            | Self::AlreadyThere
             | Self::IllegalMove
             | Self::StopStands
             | Self::ApprovalNeeded
@@ -154,7 +158,8 @@ impl Kind {
             Self::Forbidden => ("forbidden", "This is not for the caller"),
             Self::NotFound => ("not-found", "There is no such thing here"),
             Self::MethodNotAllowed => ("method-not-allowed", "This address does not take the method"),
-            Self::Conflict => ("conflict", "It is there already"),
+            Self::Conflict => ("conflict", "What stands does not allow it"),
+            Self::AlreadyThere => ("already-there", "It is there already"),
             Self::PreconditionFailed => ("precondition-failed", "It has been changed in the meantime"),
             Self::RequestTimeout => ("request-timeout", "The body did not arrive in time"),
             Self::TooManyRequests => ("too-many-requests", "The caller asks too often"),

@@ -5,6 +5,9 @@ use std::path::PathBuf;
 use diesel::result::{DatabaseErrorKind, Error};
 use thiserror::Error;
 
+/// How a guard refuses a row whose key is there.
+const NEVER_REPLACED: &str = "is never replaced";
+
 /// Why the database did not do what was asked.
 #[derive(Debug, Error)]
 pub enum StoreFault {
@@ -56,6 +59,9 @@ pub enum StoreFault {
     /// What was read has been changed by somebody else in the meantime.
     #[error("it has been changed in the meantime")]
     Changed,
+    /// Numbers of a new pattern would run into one that was given away.
+    #[error("the number {0} was given away and would come again")]
+    NumberTaken(String),
     /// A request's name was used for another request before.
     #[error("this Idempotency-Key was used for another request")]
     KeyReused,
@@ -100,6 +106,8 @@ impl From<Error> for StoreFault {
             Error::DatabaseError(DatabaseErrorKind::ForeignKeyViolation, _) | Error::NotFound => {
                 Self::Missing
             }
+            // On SQLite the guard of a kept table answers in the place of its unique keys.
+            Error::DatabaseError(_, info) if info.message().ends_with(NEVER_REPLACED) => Self::Exists,
             other => Self::Database(other),
         }
     }

@@ -8,6 +8,7 @@ mod accounting;
 mod audit;
 mod bulk;
 mod catalogue;
+mod company;
 mod connection;
 mod fault;
 mod house_styles;
@@ -22,7 +23,9 @@ mod quotes;
 mod rulebook_drafts;
 mod rulebooks;
 mod schema;
+mod text;
 mod writer;
+mod written;
 
 use std::sync::Arc;
 use std::time::Duration;

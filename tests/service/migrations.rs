@@ -140,7 +140,7 @@ fn both_engines_have_the_same_steps() {
 const OLD_RATE: &str = r#"{"valid_from":"1999-01-01","wage":"20","burden":[{"kind":"percent","name":"Payroll taxes","percent":"12"}],"paid_hours":"2080","non_productive":[],"source":"old books"}"#;
 
 /// Something of everything: prices of a list, quotes in every stage, a change order.
-fn populate(office: &Office) {
+pub fn populate(office: &Office) {
     let file = |name: &str| std::fs::read(project().join("seed-data/price-lists").join(name)).unwrap();
     let mapping = serde_json::from_slice(&file("larkholt-mapping.json")).unwrap();
     office.post("/v1/price-list-mappings", &mapping).expect(201);

@@ -19,3 +19,6 @@ CREATE TRIGGER accounting_references_kept_on_update BEFORE UPDATE ON accounting_
 BEGIN SELECT RAISE(ABORT, 'a reference is never changed'); END;
 CREATE TRIGGER accounting_references_kept_on_delete BEFORE DELETE ON accounting_references
 BEGIN SELECT RAISE(ABORT, 'a reference is never deleted'); END;
+CREATE TRIGGER accounting_references_not_replaced BEFORE INSERT ON accounting_references
+WHEN EXISTS (SELECT 1 FROM accounting_references WHERE rowid = NEW.rowid OR reference = NEW.reference)
+BEGIN SELECT RAISE(ABORT, 'a row of accounting_references is never replaced'); END;

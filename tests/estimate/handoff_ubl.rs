@@ -150,7 +150,7 @@ fn what_goes_back_to_the_customer_is_a_credit_note() {
         let back = one.amount.text();
         assert_eq!(first(&xml, "PayableAmount"), back.strip_prefix('-').unwrap());
         assert_eq!(first(&xml, "IssueDate"), order.accepted_on.to_string());
-        assert!(xml.contains("Goes against the instalment"), "{xml}");
+        assert!(xml.contains("Goes against instalment"), "{xml}");
     }
 }
 

@@ -89,7 +89,7 @@ pub fn invoice(
         xml.put(names.code, instalment.code());
         if credit {
             let quote = &accepted.name.number;
-            let note = format!("Goes against the instalment {} of {quote}", instalment.number);
+            let note = format!("Goes against instalment {} of {quote}", instalment.number);
             xml.put("cbc:Note", &note);
         }
         xml.put("cbc:DocumentCurrencyCode", accepted.currency().code());

@@ -87,6 +87,10 @@ impl From<DeskFault> for Problem {
             DeskFault::Store(StoreFault::KeyReused) => {
                 Self::new(Kind::IdempotencyKeyReused, fault.to_string())
             }
+            DeskFault::Store(StoreFault::Storage(trouble)) => {
+                tracing::error!("{trouble}");
+                Self::new(Kind::Storage, trouble.to_string())
+            }
             DeskFault::Store(StoreFault::Changed) => later("many write at it at this moment; try again", "1"),
             DeskFault::Store(StoreFault::Busy(cause)) => {
                 tracing::warn!(%cause, "no connection to the database became free");

@@ -65,6 +65,8 @@ pub enum Kind {
     NotBuilt,
     /// A fault of ours.
     Internal,
+    /// The disk is full, cannot be written, or is damaged.
+    Storage,
     /// The request was not answered in its time.
     TimedOut,
     /// The database does not answer, or nothing has been loaded.
@@ -104,6 +106,7 @@ impl Kind {
         Self::CannotBePrinted,
         Self::NotBuilt,
         Self::Internal,
+        Self::Storage,
         Self::TimedOut,
         Self::NotReady,
     ];
@@ -146,6 +149,7 @@ impl Kind {
             Self::PreconditionRequired => StatusCode::PRECONDITION_REQUIRED,
             Self::NotBuilt => StatusCode::NOT_IMPLEMENTED,
             Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::Storage => StatusCode::INSUFFICIENT_STORAGE,
             Self::NotReady | Self::TimedOut => StatusCode::SERVICE_UNAVAILABLE,
         }
     }
@@ -197,6 +201,7 @@ impl Kind {
             Self::CannotBePrinted => ("cannot-be-printed", "It cannot be put on paper as it stands"),
             Self::NotBuilt => ("not-built", "This program was built without that"),
             Self::Internal => ("internal", "A fault of this service, not of the request"),
+            Self::Storage => ("storage", "The data cannot be stored or read"),
             Self::NotReady => ("not-ready", "The service cannot answer now"),
         }
     }

@@ -184,6 +184,10 @@ fn of_the_service(kind: Kind) -> (&'static str, &'static str) {
             "This program was built without documents, and a document was asked for.",
             "Ask the operator for a program with the feature documents.",
         ),
+        Kind::Storage => (
+            "The disk of the data is full or fails, the data is read-only for the service, or the data file is damaged. Nothing of the request was stored.",
+            "Tell the operator what detail says; send the request again with its Idempotency-Key once that is mended.",
+        ),
         Kind::NotReady => (
             "The database does not answer, is busy, or holds nothing yet.",
             "Try again after Retry-After; where nothing is loaded, load a catalogue first.",

@@ -5,6 +5,7 @@
 
 mod access_keys;
 mod accounting;
+pub mod archive;
 mod audit;
 mod bulk;
 mod catalogue;
@@ -42,7 +43,7 @@ pub use accounting::{
 };
 pub use audit::{AuditChecked, AuditEntry, AuditFilter, Hand};
 pub use bulk::{Loaded, OfficeData};
-pub use fault::StoreFault;
+pub use fault::{StoreFault, Trouble};
 pub use house_styles::StoredStyle;
 pub use location::Location;
 pub use once::RequestKey;
@@ -132,6 +133,17 @@ impl Store {
     /// It does not.
     pub fn ping(&self) -> Result<(), StoreFault> {
         self.revision().map(|_| ())
+    }
+
+    /// What is wrong with the data file, page by page. A server sees to its files itself.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn check_file(&self) -> Result<Vec<String>, StoreFault> {
+        match &mut *self.connection()? {
+            Conn::Sqlite(conn) => connection::check_pages(conn),
+            Conn::Pg(_) => Ok(Vec::new()),
+        }
     }
 
     fn connection(&self) -> Result<PooledConnection<Manager>, StoreFault> {

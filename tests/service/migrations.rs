@@ -15,7 +15,7 @@ use crate::harness::{Engine, Office, columns, empty_location, project, row_count
 use crate::quotes_desk::{accepted, draft, draft_with_alternates, issued, post, quote};
 
 /// Takes the last `count` steps back.
-fn take_back(location: &Location, count: usize) {
+pub fn take_back(location: &Location, count: usize) {
     let steps =
         |engine: &str| FileBasedMigrations::from_path(project().join("migrations").join(engine)).unwrap();
     match location {
@@ -164,7 +164,7 @@ pub fn populate(office: &Office) {
 }
 
 /// What is read of the catalogue, and of every quote.
-fn told(office: &Office) -> BTreeMap<String, String> {
+pub fn told(office: &Office) -> BTreeMap<String, String> {
     let mut told = BTreeMap::new();
     let mut read = |path: &str| {
         let answer = office.get(path);

@@ -37,6 +37,12 @@ impl Desk {
     /// The database does not answer. What is wrong with the data is in the answer.
     pub fn verify(&self) -> Result<Verified, DeskFault> {
         let mut found = Verified::default();
+        let pages = self.store.check_file()?;
+        found.faults.extend(
+            pages
+                .iter()
+                .map(|fault| format!("the data file is damaged: {fault}")),
+        );
         let mut last: BTreeMap<i32, i32> = BTreeMap::new();
         let mut place = (i32::MIN, 0);
         loop {

@@ -103,7 +103,7 @@ fn story(office: &Office) {
     let total = accepted["amounts"]["total"].clone();
     let other = json!({"amount": "1.00", "currency": total["currency"]});
     put_receipt(office, &number, "GL-0", &other).problem(409, "receipt-differs");
-    put_receipt(office, &number, "GL-1", &total).expect(200);
+    put_receipt(office, &number, "GL-1", &total).expect(201);
 }
 
 /// The assignment that changes a column in a way that the table's own checks let pass.

@@ -210,7 +210,8 @@ pub fn journal(accepted: &Accepted, ledger: &LedgerSettings) -> Result<Journal, 
             cost,
             hours: hours(sum),
         });
-        rows.filter(|row| order.is_none() || row.moves()).collect::<Vec<_>>()
+        rows.filter(|row| order.is_none() || row.moves())
+            .collect::<Vec<_>>()
     };
     let cost_codes = rows(codes, &|code| ledger.cost.of(code).cloned());
     let labour_classes = rows(classes, &|class| ledger.labour_sales.of(class).cloned());

@@ -8,6 +8,7 @@ mod access_keys;
 mod accounting;
 mod acting;
 mod audit_entries;
+pub mod blocking;
 mod body;
 mod catalogue;
 mod change_orders;
@@ -25,6 +26,7 @@ mod kind;
 mod labour_classes;
 mod metrics;
 mod packing;
+mod limits;
 mod page;
 mod paper_input;
 mod papers;
@@ -68,6 +70,7 @@ use crate::config::Limits;
 use crate::desk::{Desk, DeskFault};
 
 pub use contract::{Contract, ContractFault};
+pub use limits::{LIMITS, Limit, limits_page};
 pub use problem::{Kind, Problem};
 pub use problem_page::problem_pages;
 pub use tls::{TlsFault, tls};
@@ -256,8 +259,6 @@ async fn at_desk<T: Send + 'static>(
     work: impl FnOnce(&Desk) -> Result<T, DeskFault> + Send + 'static,
 ) -> Result<T, Problem> {
     let desk = desk.clone();
-    let answer = web::block(move || work(&desk))
-        .await
-        .map_err(|fault| Problem::internal(&fault))?;
+    let answer = blocking::blocking(move || work(&desk)).await?;
     answer.map_err(Problem::from)
 }

@@ -2,7 +2,7 @@
 
 use actix_web::web::Data;
 use actix_web::{App, get};
-use serde_json::{Map, Value};
+use serde_json::{Map, Value, json};
 use utoipa::OpenApi;
 use utoipa_actix_web::AppExt;
 
@@ -17,6 +17,7 @@ use super::who::{describe, fits};
         description = "Prices the installation of ceiling-mounted split cooling units in wine cellars: a job spec \
             goes in, a priced bill of materials and labour hours comes out. Amounts and quantities are decimals in \
             strings, exact. Errors are problem details (RFC 9457).",
+        contact(name = "The office that runs the service"),
         license(name = "Apache-2.0", identifier = "Apache-2.0")
     ),
     tags(
@@ -64,6 +65,12 @@ impl Contract {
             }
         }
         describe(&mut document)?;
+        super::usual_answers::describe(&mut document);
+        super::shapes::plain(&mut document);
+        if let Some(members) = document.as_object_mut() {
+            // Wherever it is served, its addresses begin at its own root.
+            members.insert("servers".to_owned(), json!([{"url": "/"}]));
+        }
         Ok(Self { document })
     }
 

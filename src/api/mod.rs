@@ -40,6 +40,7 @@ mod rulebook_versions;
 mod rulebooks;
 mod shapes;
 mod unrouted;
+mod usual_answers;
 mod who;
 
 use std::io;
@@ -58,6 +59,7 @@ use utoipa_swagger_ui::{Config, SwaggerUi};
 use crate::config::Limits;
 use crate::desk::{Desk, DeskFault};
 
+pub use accounting::position_in_feed;
 pub use contract::{Contract, ContractFault};
 pub use problem::{Kind, Problem};
 pub use problem_page::problem_pages;

@@ -58,23 +58,18 @@ fn every_operation_is_described_and_may_answer_with_a_problem() {
 #[test]
 fn every_reference_leads_to_a_shape_and_every_shape_is_used() {
     let contract = contract();
-    let shapes: BTreeSet<_> = contract["components"]["schemas"]
-        .as_object()
-        .unwrap()
-        .keys()
-        .cloned()
-        .collect();
+    let of = |kind: &'static str| {
+        let named = contract["components"][kind].as_object().unwrap();
+        named.keys().map(move |name| format!("{kind}/{name}"))
+    };
+    let shapes: BTreeSet<_> = of("schemas").chain(of("headers")).collect();
     let mut used = BTreeSet::new();
     let mut open = vec![&contract];
     while let Some(value) = open.pop() {
         match value {
             Value::Object(members) => {
                 if let Some(reference) = members.get("$ref") {
-                    let name = reference
-                        .as_str()
-                        .unwrap()
-                        .strip_prefix("#/components/schemas/")
-                        .unwrap();
+                    let name = reference.as_str().unwrap().strip_prefix("#/components/").unwrap();
                     used.insert(name.to_owned());
                 }
                 open.extend(members.values());

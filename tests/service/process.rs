@@ -9,14 +9,15 @@ use tallyrule::store::Location;
 
 use crate::harness::{Answer, DEMO_OWNER, Engine, ask, empty_location, project};
 
-struct Process {
+/// A program that serves.
+pub struct Process {
     child: Child,
     address: SocketAddr,
 }
 
 impl Process {
     /// Starts the program on a free port and waits until it says where it listens.
-    fn start(location: &Location) -> Self {
+    pub fn start(location: &Location) -> Self {
         let mut command = Command::new(env!("CARGO_BIN_EXE_tallyrule"));
         command
             .args(["serve", "--demo", "--listen", "127.0.0.1:0", "--workers", "1"])
@@ -37,6 +38,11 @@ impl Process {
         std::thread::spawn(move || lines.for_each(drop));
         let address = said.split(',').next().unwrap().parse().unwrap();
         Self { child, address }
+    }
+
+    /// Where it listens.
+    pub fn address(&self) -> SocketAddr {
+        self.address
     }
 
     fn get(&self, path: &str) -> Answer {

@@ -8,6 +8,8 @@ mod receipts;
 mod reconciliation;
 mod settings;
 
+pub use cursor::read as position_in_feed;
+
 use utoipa_actix_web::service_config::ServiceConfig;
 
 /// The routes of accounting.

@@ -64,6 +64,7 @@ impl Contract {
                 return Err(ContractFault::Twice(name));
             }
         }
+        super::shapes::exemplify(schemas)?;
         describe(&mut document)?;
         super::usual_answers::describe(&mut document);
         super::shapes::plain(&mut document);
@@ -120,6 +121,9 @@ pub enum ContractFault {
     /// A row of that table is of no operation.
     #[error("the table of who may do what has a row for {0}, and there is no such operation")]
     NoOperation(&'static str),
+    /// An example is of a shape that is not there.
+    #[error("the contract has an example of {0}, and no such shape")]
+    NoShape(String),
     /// Two shapes have one name.
     #[error("the contract has two shapes called {0}")]
     Twice(String),

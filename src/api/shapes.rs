@@ -24,6 +24,30 @@ const WRITTEN: &[&str] = &[
 /// A request that the demonstration prices, to try the service with.
 const EXAMPLE: &str = include_str!("schemas/example_request.json");
 
+/// An example of each other shape that is sent; `request` is null where the request above stands.
+const EXAMPLES: &str = include_str!("schemas/examples.json");
+
+/// Puts its example into each shape that is sent.
+///
+/// # Errors
+/// An example is not JSON, or of a shape that is not there.
+pub fn exemplify(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
+    let request: Value = serde_json::from_str(EXAMPLE)?;
+    let examples: Map<String, Value> = serde_json::from_str(EXAMPLES)?;
+    for (name, mut example) in examples {
+        for place in ["/request", "/draft/request"] {
+            if let Some(open) = example.pointer_mut(place) {
+                *open = request.clone();
+            }
+        }
+        match shapes.get_mut(&name).and_then(Value::as_object_mut) {
+            Some(shape) => shape.insert("examples".to_owned(), json!([example])),
+            None => return Err(ContractFault::NoShape(name)),
+        };
+    }
+    Ok(())
+}
+
 /// Every shape by name, those of the form last.
 ///
 /// # Errors
@@ -145,12 +169,21 @@ fn list_words(shape: &mut Map<String, Value>) {
     let Some(words) = choices.and_then(|all| all.iter().map(word).collect::<Option<Vec<_>>>()) else {
         return;
     };
-    let titles: Vec<String> = words.iter().map(|(word, title)| format!("`{word}`: {title}")).collect();
-    let said = shape.get("description").and_then(Value::as_str).map(|said| format!("{said}\n\n"));
+    let titles: Vec<String> = words
+        .iter()
+        .map(|(word, title)| format!("`{word}`: {title}"))
+        .collect();
+    let said = shape
+        .get("description")
+        .and_then(Value::as_str)
+        .map(|said| format!("{said}\n\n"));
     let said = said.unwrap_or_default() + &titles.join("; ");
     shape.remove("oneOf");
     shape.insert("type".to_owned(), json!("string"));
-    shape.insert("enum".to_owned(), words.into_iter().map(|(word, _)| json!(word)).collect());
+    shape.insert(
+        "enum".to_owned(),
+        words.into_iter().map(|(word, _)| json!(word)).collect(),
+    );
     shape.insert("description".to_owned(), json!(said));
 }
 

@@ -45,6 +45,8 @@ const ANSWERS: &[(&str, When, &str)] = &[
     ),
     ("404", When::Addressed, "There is no such thing"),
     ("408", When::Body, "The body did not arrive in its time"),
+    ("409", When::Written, "What stands there does not allow it"),
+    ("412", When::Matched, "It has been changed in the meantime"),
     ("413", When::Body, "The body is over the limit"),
     (
         "415",
@@ -54,8 +56,9 @@ const ANSWERS: &[(&str, When, &str)] = &[
     (
         "422",
         When::Judged,
-        "What was sent has faults, each told with its place; or the Idempotency-Key is of another request",
+        "What was sent or is asked for has faults, each told with its place; or the Idempotency-Key is of another request",
     ),
+    ("428", When::Matched, "If-Match is needed"),
     (
         "500",
         When::Always,
@@ -77,8 +80,12 @@ enum When {
     Addressed,
     /// It takes a body.
     Body,
-    /// It takes a body or may come again under a name.
+    /// It takes a body, may come again under a name, or makes a paper.
     Judged,
+    /// It takes the tag of what was read.
+    Matched,
+    /// It writes.
+    Written,
 }
 
 /// Puts both into every operation.
@@ -134,7 +141,22 @@ fn describe_one(path: &str, method: &str, operation: &mut Map<String, Value>) {
         })
     };
     let (body, paged) = (operation.contains_key("requestBody"), named("after"));
-    let judged = body || named("Idempotency-Key");
+    let (matched, written) = (named("If-Match"), named("Acting-Person"));
+    let paper = operation
+        .get("tags")
+        .is_some_and(|tags| *tags == json!(["papers"]));
+    let judged = body || paper || named("Idempotency-Key");
+    let asked = operation.get("parameters").and_then(Value::as_array);
+    let asked = asked.is_some_and(|all| {
+        all.iter()
+            .any(|one| one.get("in").is_some_and(|place| place == "query"))
+    });
+    let kinds = operation
+        .get("responses")
+        .and_then(|all| all.pointer("/200/content"));
+    let varies = kinds
+        .and_then(Value::as_object)
+        .is_some_and(|kinds| kinds.len() > 1);
     let Some(responses) = operation.get_mut("responses").and_then(Value::as_object_mut) else {
         return;
     };
@@ -142,9 +164,11 @@ fn describe_one(path: &str, method: &str, operation: &mut Map<String, Value>) {
         let may = match when {
             When::Always => true,
             When::Kept => kept,
-            When::Addressed => path.contains('{'),
+            When::Addressed => asked || path.contains('{'),
             When::Body => body,
             When::Judged => judged,
+            When::Matched => matched,
+            When::Written => written,
         };
         if may && !responses.contains_key(*status) {
             responses.insert((*status).to_owned(), answer(status, says));
@@ -153,7 +177,7 @@ fn describe_one(path: &str, method: &str, operation: &mut Map<String, Value>) {
     responses.sort_keys();
     for (status, response) in responses {
         if let Some(response) = response.as_object_mut() {
-            add_headers(status, response, paged);
+            add_headers(status, response, paged, varies);
         }
     }
 }
@@ -170,7 +194,7 @@ fn answer(status: &str, says: &str) -> Value {
 }
 
 /// The headers that an answer may have.
-fn add_headers(status: &str, response: &mut Map<String, Value>, paged: bool) {
+fn add_headers(status: &str, response: &mut Map<String, Value>, paged: bool, varies: bool) {
     let content = response.get("content").and_then(Value::as_object);
     let kinds: Vec<&str> = content
         .into_iter()
@@ -187,7 +211,7 @@ fn add_headers(status: &str, response: &mut Map<String, Value>, paged: bool) {
         "NextPage" => told && paged,
         "RetryAfter" => matches!(status, "429" | "503" | "default"),
         "FileName" => told && files,
-        "Varies" => matches!(status, "200" | "304") && kinds.len() > 1,
+        "Varies" => matches!(status, "200" | "304") && varies,
         _ => false,
     };
     let more: Vec<_> = HEADERS.iter().filter(|(name, ..)| has(name)).collect();

@@ -205,5 +205,7 @@ fn operation<'a>(method: &str, path: &str) -> Option<&'a Value> {
                 .all(|(want, got)| *want == got || (want.starts_with('{') && !got.is_empty()))
     };
     let (_, item) = paths.iter().find(|(template, _)| fits(template))?;
-    item.get(method.to_ascii_lowercase())
+    // Names of methods are case-sensitive (RFC 9110, section 9.1).
+    let known = method.bytes().all(|sign| sign.is_ascii_uppercase());
+    item.get(method.to_ascii_lowercase()).filter(|_| known)
 }

@@ -1,12 +1,13 @@
 //! What a request is read and priced by: the rulebook, the policy and the day that it names, or the company's own.
 
 use chrono::NaiveDate;
-use estimate::estimate::{Estimate, Inputs, Reason, estimate};
+use estimate::estimate::{Estimate, Inputs, Reason, Since, Version, estimate};
 use estimate::job::{Fault, FaultCode, Faults, JobFault, Request, RequestReader};
 use estimate::workbook::Workbook;
 use serde_json::Value;
 
 use super::office::PolicyVersion;
+use super::shelf;
 use super::{DeskFault, Office, RulebookVersion};
 
 /// What a request is read and priced by. Where it names something that is not there, the company's own takes its
@@ -223,8 +224,19 @@ impl Basis<'_> {
             prices: &prices,
             policy: &self.policy.policy,
             policy_version: self.policy.version,
-            explain,
+            explain: explain.then(|| self.since()),
         })?;
         Ok(show(&made))
+    }
+
+    /// Since when rulebook and policy are the office's word; of rules that are not published, since today.
+    fn since(&self) -> Since {
+        let Version { id, version } = self.workbook.version();
+        let rulebook = self.office.shelf.since(id, version, self.day);
+        let policy = shelf::since(self.policy.valid_from, &self.policy.created_at);
+        Since {
+            rulebook: rulebook.unwrap_or_else(|| self.office.today()),
+            policy: policy.unwrap_or_else(|| self.office.today()),
+        }
     }
 }

@@ -9,7 +9,7 @@ use tallyrule::store::Location;
 use crate::harness::{fresh_name, project, scratch};
 
 /// Runs the program in an empty folder of its own, so that nothing but what is named is found.
-fn run_in(folder: &Path, arguments: &[&str]) -> Output {
+pub fn run_in(folder: &Path, arguments: &[&str]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_tallyrule"));
     command.args(arguments).current_dir(folder);
     for name in ["TALLYRULE_DATA", "TALLYRULE_DATABASE_URL", "TALLYRULE_SEED"] {
@@ -18,7 +18,7 @@ fn run_in(folder: &Path, arguments: &[&str]) -> Output {
     command.output().unwrap()
 }
 
-fn folder() -> PathBuf {
+pub fn folder() -> PathBuf {
     let folder = scratch().join(fresh_name("folder"));
     fs::create_dir_all(&folder).unwrap();
     folder
@@ -45,11 +45,11 @@ fn copy_jobs(folder: &Path) {
     }
 }
 
-fn out(output: &Output) -> String {
+pub fn out(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
 }
 
-fn told(output: &Output) -> String {
+pub fn told(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).unwrap()
 }
 

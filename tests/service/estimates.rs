@@ -74,8 +74,14 @@ fn an_explanation_is_given_when_it_is_asked_for() {
             .all(|line| line.get("explanation").is_none())
     );
     let lines = explained["lines"].as_array().unwrap();
-    let of_rules = lines.iter().filter(|line| line.get("assembly").is_some());
-    for line in of_rules {
+    assert!(
+        explained["explanation"]
+            .as_array()
+            .is_some_and(|formulas| !formulas.is_empty()),
+        "how the price of the job came about"
+    );
+    for line in lines {
+        assert!(line["price_source"]["valid_from"].is_string(), "{line}");
         let formulas = line["explanation"].as_array().unwrap();
         assert!(
             !formulas.is_empty() && formulas.iter().all(|formula| formula["result"] != Value::Null),

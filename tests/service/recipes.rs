@@ -82,7 +82,7 @@ fn the_recipes_do_what_they_say() {
     fs::create_dir_all(&folder).unwrap();
     symlink(project().join("seed-data"), folder.join("seed-data")).unwrap();
     let process = Process::start(&empty_location(Engine::Sqlite).unwrap());
-    let printed = run(&steps, &process.address().to_string(), &folder);
+    let printed = run(&steps, &process.address.to_string(), &folder);
     let mut wrong = Vec::new();
     let mut updated = page.clone();
     for (step, printed) in steps.iter().zip(&printed) {

@@ -7,6 +7,7 @@ mod feed;
 mod receipts;
 mod reconciliation;
 mod settings;
+mod settings_input;
 
 pub use cursor::read as position_in_feed;
 

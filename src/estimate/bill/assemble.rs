@@ -6,7 +6,7 @@ use super::amend;
 use super::fault::BillFault;
 use super::gather::{Cut, Gathered, gather};
 use super::key::LineKey;
-use super::line::{Bill, BillCaution, BillLine, BoughtPack, Content, Figure, Goods, Work};
+use super::line::{Bill, BillCaution, BillLine, BoughtPack, Content, Explanation, Figure, Goods, Work};
 use super::packs::{Choice, Offer, PackFault, TooLong, choose_joined};
 use crate::catalogue::Catalogue;
 use crate::catalogue::item::Item;
@@ -288,6 +288,9 @@ fn explain<'a>(lines: &mut [BillLine<'a>], outcome: &Outcome<'a>) {
         if let LineKey::Allowance { answer } = line.key {
             subjects.push(Subject::Allowance(answer));
         }
-        line.explanation = Some(formulas.behind(subjects));
+        line.explanation = Some(Box::new(Explanation {
+            formulas: formulas.behind(subjects),
+            price_source: None,
+        }));
     }
 }

@@ -289,6 +289,7 @@ fn finish<'a>(
         totals,
         payment_schedule,
         cautions,
+        explanation: None,
     })
 }
 

@@ -51,6 +51,7 @@ mod surveys;
 mod tls;
 mod trace;
 mod unrouted;
+mod usual_answers;
 mod who;
 
 use std::io;
@@ -69,6 +70,7 @@ use utoipa_swagger_ui::{Config, SwaggerUi};
 use crate::config::Limits;
 use crate::desk::{Desk, DeskFault};
 
+pub use accounting::position_in_feed;
 pub use contract::{Contract, ContractFault};
 pub use limits::{LIMITS, Limit, limits_page};
 pub use problem::{Kind, Problem};

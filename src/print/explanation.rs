@@ -71,10 +71,16 @@ impl<'a> Explainer<'a> {
 
     /// The facts that went into the formulas, with what they mean.
     pub fn facts(&self) -> String {
-        let mut table = Table::new(&[Column::Left("Fact"), Column::Text("Value"), Column::Text("What it is")]);
+        let mut table = Table::new(&[
+            Column::Left("Fact"),
+            Column::Text("Value"),
+            Column::Text("What it is"),
+        ]);
         for (name, value) in &self.facts {
             let mut known = self.definitions.iter();
-            let meaning = known.find(|fact| &*fact.name == *name).map(|fact| fact.meaning.to_string());
+            let meaning = known
+                .find(|fact| &*fact.name == *name)
+                .map(|fact| fact.meaning.to_string());
             table.row([
                 (*name).to_owned(),
                 shown(*value, self.currency),

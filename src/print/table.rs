@@ -100,7 +100,8 @@ impl Table {
                 *tried.get_mut(index)? = text.heights(width - 1);
                 Some((tallest(&tried), std::cmp::Reverse(*width), text.column, tried))
             });
-            let Some((_, _, column, tried)) = narrowed.min_by_key(|(lines, width, ..)| (*lines, *width)) else {
+            let Some((_, _, column, tried)) = narrowed.min_by_key(|(lines, width, ..)| (*lines, *width))
+            else {
                 break;
             };
             if let Some(width) = widths.get_mut(column) {

@@ -78,19 +78,26 @@ fn every_line_tells_whose_word_its_price_is_and_since_when() {
     with_every_estimate(|name, estimate| {
         for line in lines(estimate) {
             let (key, source) = (line["key"].as_str().unwrap(), &line["price_source"]);
-            let said = source["source"].as_str().unwrap_or_else(|| panic!("{name} {key}"));
+            let said = source["source"]
+                .as_str()
+                .unwrap_or_else(|| panic!("{name} {key}"));
             let since = source["valid_from"].as_str().unwrap();
             assert!(source["age_days"].as_i64().unwrap() >= 0, "{name} {key}");
             let replaced = line["replaced"].as_array().map_or(&[][..], Vec::as_slice);
             let by_hand = replaced.iter().find(|figure| figure["figure"] == "unit_cost");
             let (kind, number) = key.split_once(':').unwrap();
             match (kind, by_hand) {
-                (_, Some(figure)) => assert_eq!(said, format!("by hand: {}", figure["reason"].as_str().unwrap())),
+                (_, Some(figure)) => {
+                    assert_eq!(said, format!("by hand: {}", figure["reason"].as_str().unwrap()))
+                }
                 ("manual", None) if line["kind"] != "labour" => {
                     assert_eq!(said, format!("by hand: {}", line["reason"].as_str().unwrap()));
                 }
                 ("policy", None) => {
-                    assert!(said.starts_with("policy ") && said.contains(" version 1, "), "{name} {key}: {said}");
+                    assert!(
+                        said.starts_with("policy ") && said.contains(" version 1, "),
+                        "{name} {key}: {said}"
+                    );
                     assert_eq!(since, "2025-01-03");
                 }
                 ("subcontract" | "fee", None) if line.get("bought").is_none() => {
@@ -120,7 +127,11 @@ fn the_formulas_of_a_line_lead_to_its_cost_and_its_price() {
                 let result = &formula["result"];
                 for step in formula["steps"].as_array().unwrap() {
                     let [start, end] = ["start", "end"].map(|of| step[of].as_u64().unwrap() as usize);
-                    assert_eq!(&formula["formula"].as_str().unwrap()[start..end], step["text"], "{told}");
+                    assert_eq!(
+                        &formula["formula"].as_str().unwrap()[start..end],
+                        step["text"],
+                        "{told}"
+                    );
                 }
                 match formula["place"].as_str().unwrap() {
                     pack if pack.starts_with("packs, ") => {
@@ -130,7 +141,11 @@ fn the_formulas_of_a_line_lead_to_its_cost_and_its_price() {
                     }
                     class if class.starts_with("labour class ") => {
                         let hours = step(formula, "hours of the class, as they are rounded");
-                        assert_eq!(figure(result), cents(hours * step(formula, "cost of an hour")), "{told}");
+                        assert_eq!(
+                            figure(result),
+                            cents(hours * step(formula, "cost of an hour")),
+                            "{told}"
+                        );
                     }
                     "line, cost" => {
                         cost = Some(figure(result));
@@ -152,7 +167,10 @@ fn the_formulas_of_a_line_lead_to_its_cost_and_its_price() {
                         }
                     }
                     "line, share of the price" | "line, price"
-                        if formula["formula"].as_str().unwrap().starts_with("price by full cost") =>
+                        if formula["formula"]
+                            .as_str()
+                            .unwrap()
+                            .starts_with("price by full cost") =>
                     {
                         let exact = step(formula, "price by full cost") * step(formula, "cost of the line")
                             / step(formula, "direct cost");
@@ -165,7 +183,10 @@ fn the_formulas_of_a_line_lead_to_its_cost_and_its_price() {
                         _ => {
                             let sum = step(formula, "share of the price")
                                 + step(formula, "share of the markup on subcontracts");
-                            assert_eq!((price, sum), (Some(step(formula, "share of the price")), figure(result)));
+                            assert_eq!(
+                                (price, sum),
+                                (Some(step(formula, "share of the price")), figure(result))
+                            );
                             price = Some(sum);
                         }
                     },
@@ -189,7 +210,11 @@ fn the_price_of_the_job_is_explained_from_direct_cost() {
             let mut found = formulas.filter(|formula| formula["place"] == place.as_str());
             found.next().unwrap_or_else(|| panic!("{name}: {figure}"))
         };
-        for (place, total) in [("contingency", "contingency"), ("overhead", "overhead"), ("full cost", "full_cost")] {
+        for (place, total) in [
+            ("contingency", "contingency"),
+            ("overhead", "overhead"),
+            ("full cost", "full_cost"),
+        ] {
             assert_eq!(figure(&of(place)["result"]), figure(&totals[total]), "{name}");
         }
         let price = of("price by full cost");
@@ -202,6 +227,10 @@ fn the_price_of_the_job_is_explained_from_direct_cost() {
         };
         assert_eq!(figure(&price["result"]), cents(exact), "{name}");
         let computed = figure(&totals["price"]) - figure(&totals["price_changes"]);
-        assert_eq!(cents(exact), computed - figure(&totals["subcontract_markup"]), "{name}");
+        assert_eq!(
+            cents(exact),
+            computed - figure(&totals["subcontract_markup"]),
+            "{name}"
+        );
     });
 }

@@ -224,7 +224,8 @@ fn fails_on_numbers_only(program: &Program, facts: &[FactValue]) -> bool {
         };
         match program.run(input).map_err(|fault| fault.reason) {
             Ok(_) => true,
-            Err(RunReason::Overflow | RunReason::DivisionByZero | RunReason::Negative { .. }) => true,
+            Err(RunReason::Overflow | RunReason::DivisionByZero) => true,
+            Err(RunReason::Negative { .. } | RunReason::TooMuchWaste { .. }) => true,
             Err(RunReason::OutsideTable { .. } | RunReason::WrongFacts { .. }) => false,
         }
     })

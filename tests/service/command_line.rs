@@ -323,7 +323,7 @@ fn every_fault_of_a_request_is_printed_with_its_place() {
     );
     assert!(both.contains("\n  /policy: there is no policy nobody"), "{both}");
     assert!(
-        both.contains("\n  /job/unit/count: How many units is 5; allowed is 1 to 4"),
+        both.contains("\n  /job/unit/count: How many units: 5; allowed is 1 to 4"),
         "{both}"
     );
 }

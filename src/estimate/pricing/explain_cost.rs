@@ -21,9 +21,11 @@ pub(super) fn formulas<'a>(line: &Line<'a>, labour: &[LabourTotal<'a>]) -> Vec<F
 fn of_packs<'a>(line: &Line<'a>, goods: &Goods<'a>) -> Vec<FormulaTrace<'a>> {
     let packs = goods.packs.iter().filter_map(|pack| {
         let count = Decimal::from(pack.count);
-        let traced = of("packs * cost of a pack")
-            .with("packs", count, Unit::ONE)
-            .with("cost of a pack", pack.cost, Unit::MONEY);
+        let traced = of("packs * cost of a pack").with("packs", count, Unit::ONE).with(
+            "cost of a pack",
+            pack.cost,
+            Unit::MONEY,
+        );
         Some(traced.give(Place::Packs { pack: pack.name }, count.checked_mul(pack.cost)?))
     });
     let mut formulas: Vec<FormulaTrace<'a>> = packs.collect();
@@ -40,10 +42,11 @@ fn of_hours<'a>(line: &Line<'a>, work: &Work<'a>, labour: &[LabourTotal<'a>]) ->
     let of_class = of("hours of the class, as they are rounded * cost of an hour")
         .with("hours of the class, as they are rounded", class.hours, Unit::H)
         .with("cost of an hour", class.rate, Unit::MONEY);
-    let share = of("cost of the class * hours of the line / hours of all its lines, shared out by largest remainder")
-        .money("cost of the class", class.cost)
-        .with("hours of the line", work.hours, Unit::H)
-        .with("hours of all its lines", class.line_hours, Unit::H);
+    let share =
+        of("cost of the class * hours of the line / hours of all its lines, shared out by largest remainder")
+            .money("cost of the class", class.cost)
+            .with("hours of the line", work.hours, Unit::H)
+            .with("hours of all its lines", class.line_hours, Unit::H);
     vec![
         of_class.give(Place::Class { class: class.class }, class.cost.decimal()),
         share.give(COST, line.cost.decimal()),

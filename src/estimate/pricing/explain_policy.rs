@@ -25,10 +25,7 @@ pub(super) fn formulas<'a>(
     lines: &[Line<'a>],
     policy: &'a CheckedPolicy,
 ) -> Vec<FormulaTrace<'a>> {
-    let place = |line| Place::Policy {
-        line,
-        category: None,
-    };
+    let place = |line| Place::Policy { line, category: None };
     match which {
         PolicyLine::Freight => freight(place("freight"), lines, policy).into_iter().collect(),
         PolicyLine::Consumables => {
@@ -93,7 +90,9 @@ impl Percentage {
         policy: &CheckedPolicy,
     ) -> Option<FormulaTrace<'a>> {
         let amount = share(basis, fraction(percent), policy.policy().rounding).ok()?;
-        let workings = of(self.0).money(self.1, basis).with("percent", percent, Unit::ONE);
+        let workings = of(self.0)
+            .money(self.1, basis)
+            .with("percent", percent, Unit::ONE);
         Some(workings.give(place, amount.decimal()))
     }
 }

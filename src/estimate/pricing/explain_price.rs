@@ -5,9 +5,9 @@ use super::policy::Profit;
 use super::result::{Line, Priced, Totals};
 use super::workings::of;
 use crate::bill::line::{Figure, LineKind};
-use crate::quantity::unit::Unit;
 use crate::quantity::Money;
 use crate::quantity::rounding::share_out;
+use crate::quantity::unit::Unit;
 use crate::rules::trace::{FormulaTrace, Place};
 
 const PRICE: Place<'static> = Place::Amount { figure: "price" };
@@ -31,9 +31,11 @@ pub(super) fn of_the_job<'a>(totals: &Totals<'_>, policy: &CheckedPolicy) -> Vec
         Profit::Margin { percent } => of("full cost / (1 - margin / 100 - warranty reserve / 100), rounded")
             .money("full cost", totals.full_cost)
             .with("margin", *percent, Unit::ONE),
-        Profit::Markup { percent } => of("full cost * (1 + markup / 100) / (1 - warranty reserve / 100), rounded")
-            .money("full cost", totals.full_cost)
-            .with("markup", *percent, Unit::ONE),
+        Profit::Markup { percent } => {
+            of("full cost * (1 + markup / 100) / (1 - warranty reserve / 100), rounded")
+                .money("full cost", totals.full_cost)
+                .with("markup", *percent, Unit::ONE)
+        }
     };
     vec![
         of("direct cost * percent / 100, rounded")
@@ -93,10 +95,11 @@ impl Prices {
             .filter(|markup| !markup.is_zero());
         // Each step is the price until the next one makes another of it.
         let named = |last: bool, figure| if last { PRICE } else { Place::Amount { figure } };
-        let shared = of("price by full cost * cost of the line / direct cost, shared out by largest remainder")
-            .money("price by full cost", asked)
-            .money("cost of the line", line.cost)
-            .money("direct cost", self.cost);
+        let shared =
+            of("price by full cost * cost of the line / direct cost, shared out by largest remainder")
+                .money("price by full cost", asked)
+                .money("cost of the line", line.cost)
+                .money("direct cost", self.cost);
         let last = markup.is_none() && by_hand.is_none();
         let mut formulas = vec![shared.give(named(last, "share of the price"), share.decimal())];
         if let Some(markup) = markup {
@@ -113,4 +116,3 @@ impl Prices {
         formulas
     }
 }
-

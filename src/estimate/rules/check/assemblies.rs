@@ -3,10 +3,11 @@
 use super::super::outcome::AmountKind;
 use super::super::program::{
     AssemblyRule, ChargeCostRule, ChargeRule, Choice, ChoiceOp, FactorRule, Formula, ITEMS, ItemNeed,
-    ItemRule, LineRule, LineRuleKind, Scale, Table,
+    ItemRule, LineRule, LineRuleKind, MOST_WASTE, Number, NumberOp, Scale, Table,
 };
 use super::super::rulebook::{Assembly, Charge, ChargeCost, Factor, ItemSource, Line, LineKind, Text};
 use super::compiler::{At, Compiler};
+use crate::quantity::decimal::plain;
 use crate::quantity::nearest;
 use crate::quantity::unit::Unit;
 use std::collections::BTreeSet;
@@ -88,7 +89,7 @@ impl Compiler<'_, '_> {
                 one_piece,
             } => {
                 let need = self.item_need(at, item, quantity, tables);
-                let waste = self.maybe_number(at.field("waste"), waste.as_ref(), Unit::ONE);
+                let waste = self.waste(at.field("waste"), waste.as_ref());
                 let one_piece = *one_piece;
                 need.zip(waste).map(|(need, waste)| LineRuleKind::Material {
                     need,
@@ -133,6 +134,25 @@ impl Compiler<'_, '_> {
             note,
             kind: kind?,
         })
+    }
+
+    /// Waste as a fraction of the quantity. A figure that stands in the rulebook is held to its bounds here, one that
+    /// comes out of a formula when it runs.
+    fn waste(&mut self, at: At<'_>, text: Option<&Text>) -> Option<Option<Formula<Number>>> {
+        let formula = self.maybe_number(at, text, Unit::ONE)?;
+        if let (Some(text), Some(NumberOp::Given(value))) =
+            (text, formula.as_ref().map(|formula| &formula.tree.op))
+            && (*value > MOST_WASTE || value.is_sign_negative())
+        {
+            let meant = (*value > MOST_WASTE).then(|| format!("{} %", plain(*value)));
+            let message = format!(
+                "waste is a fraction of the quantity, 0 to 100 %; this is {}",
+                text.as_str()
+            );
+            self.error(at, text.whole("waste_out_of_bounds", message).suggest(meant));
+            return None;
+        }
+        Some(formula)
     }
 
     fn factor_places(&mut self, at: At<'_>, exposed: &[Text], factors: &[Factor]) -> Vec<usize> {

@@ -10,6 +10,7 @@ use super::super::formula::Flaw;
 use super::super::program::{ChoiceOp, Flag, FlagOp, Formula, NumberOp, Part, Program};
 use super::super::rulebook::{Rulebook, Text};
 use crate::quantity::fact::{FactDef, FactKind};
+use crate::quantity::unit::Unit;
 
 /// The most facts of which a finding says what they can be.
 const FACTS_TOLD: usize = 4;
@@ -202,12 +203,18 @@ fn add(found: &mut Vec<usize>, fact: usize) {
 fn can_be(fact: &FactDef) -> Option<String> {
     let name = &fact.name;
     match &fact.kind {
-        FactKind::Number(unit) => match (fact.bounds.least, fact.bounds.greatest) {
-            (Some(least), Some(greatest)) => Some(format!("{name} is {least} to {greatest} {unit}")),
-            (Some(least), None) => Some(format!("{name} is {least} {unit} or more")),
-            (None, Some(greatest)) => Some(format!("{name} is {greatest} {unit} or less")),
-            (None, None) => None,
-        },
+        FactKind::Number(unit) => {
+            let unit = match *unit {
+                Unit::ONE => String::new(),
+                unit => format!(" {unit}"),
+            };
+            match (fact.bounds.least, fact.bounds.greatest) {
+                (Some(least), Some(greatest)) => Some(format!("{name} is {least} to {greatest}{unit}")),
+                (Some(least), None) => Some(format!("{name} is {least}{unit} or more")),
+                (None, Some(greatest)) => Some(format!("{name} is {greatest}{unit} or less")),
+                (None, None) => None,
+            }
+        }
         FactKind::Flag => Some(format!("{name} is either true or false")),
         FactKind::Choice(domain) if domain.words.len() <= WORDS_TOLD => {
             let words: Vec<&str> = domain.words.iter().map(AsRef::as_ref).collect();

@@ -11,6 +11,7 @@ mod body;
 mod catalogue;
 mod change_orders;
 mod charts;
+mod company;
 mod contract;
 mod estimates;
 mod every_request;
@@ -96,6 +97,8 @@ fn routes(config: &mut ServiceConfig) {
         .service(policies::edit_policy)
         .configure(price_lists::routes)
         .configure(parties::routes)
+        .service(company::read_quote_numbers)
+        .service(company::set_quote_numbers)
         .service(quotes::create_quote)
         .service(quotes::list_quotes)
         .service(quotes::read_quote)

@@ -17,11 +17,14 @@ pub const DEMONSTRATION: &str = "seed-data";
 
 /// Opens the database; a data file is made where `make` says so. A fault names it.
 pub fn open(location: &Location, connections: u32, make: bool) -> Result<Store, Told> {
-    Store::open(location.clone(), connections, make).map_err(|fault| {
-        let (place, fault) = (location.to_string(), fault.to_string());
-        let named = fault.contains(&place);
-        Told(if named { fault } else { format!("{place}: {fault}") })
-    })
+    Store::open(location.clone(), connections, make).map_err(|fault| of_place(location, &fault))
+}
+
+/// A fault with the place of the data in it.
+pub fn of_place(location: &Location, fault: &dyn std::error::Error) -> Told {
+    let (place, fault) = (location.to_string(), fault.to_string());
+    let named = fault.contains(&place);
+    Told(if named { fault } else { format!("{place}: {fault}") })
 }
 
 /// Loads `dir` into the database, which is made when it is a data file that does not exist. What is wrong with the

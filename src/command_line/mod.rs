@@ -3,6 +3,7 @@
 //! Exit codes: 0 done, 1 a fault that is told, 2 the command line itself.
 
 mod access_key;
+mod backup;
 mod check;
 mod data;
 mod format;
@@ -93,6 +94,20 @@ enum Command {
         #[command(flatten)]
         data: DataArgs,
     },
+    /// Write everything into one file, while others go on working
+    Backup {
+        /// The file, which must not be there yet
+        file: PathBuf,
+        #[command(flatten)]
+        data: DataArgs,
+    },
+    /// Put such a file into an empty place: a new data file, or an empty database of either kind
+    Restore {
+        /// The file
+        file: PathBuf,
+        #[command(flatten)]
+        data: DataArgs,
+    },
     /// Make, list and revoke access keys
     #[command(subcommand)]
     AccessKey(access_key::AccessKeyCommand),
@@ -118,6 +133,8 @@ pub fn run() -> ExitCode {
         }) => format::format(&rulebook, write, with_jobs),
         Some(Command::Seed { dir, data }) => data::seed(&dir, &data),
         Some(Command::Verify { data }) => verify::verify(&data),
+        Some(Command::Backup { file, data }) => backup::back_up(&file, &data),
+        Some(Command::Restore { file, data }) => backup::restore(&file, &data),
         Some(Command::AccessKey(command)) => access_key::run(command),
         Some(Command::Openapi) => openapi(),
     };

@@ -8,6 +8,7 @@ mod accounting;
 mod act;
 mod add_price;
 mod audit;
+mod company;
 mod edit_labour;
 mod edit_policy;
 mod estimate_job;
@@ -51,6 +52,7 @@ pub use access::Entrances;
 pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTold, SettingsVersion};
 pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
+pub use company::QuoteNumbers;
 pub use estimate_job::SizedJob;
 pub use house_styles::StyleChoice;
 pub use office::{Office, PolicyVersion};
@@ -239,7 +241,7 @@ pub enum DeskFault {
     #[error("this program was built without documents: it makes no PDF")]
     NoDocuments,
     /// Members of what was sent do not fit: JSON Pointer and words of each fault.
-    #[error("it has {} faults", .0.len())]
+    #[error("it has {}", counted(.0.len(), "fault"))]
     Members(Vec<(String, String)>),
     /// What was accepted cannot be handed over in this form.
     #[error(transparent)]

@@ -51,6 +51,12 @@ fn view(kind: PartyKind, row: &PartyRow) -> Result<Value, DeskFault> {
     Ok(Value::Object(members))
 }
 
+/// The customer that a site is of.
+pub(super) fn customer_of(site: &PartyRow) -> Option<String> {
+    let body: Value = serde_json::from_str(&site.body).ok()?;
+    body.get("customer").and_then(Value::as_str).map(str::to_owned)
+}
+
 /// Every text in a document, in lower case.
 fn search(body: &Value, into: &mut String) {
     match body {
@@ -87,6 +93,9 @@ impl Desk {
     ) -> Result<Told, DeskFault> {
         let customer = body.get("customer").and_then(Value::as_str);
         self.once(act.key.as_ref(), || {
+            if let Some(customer) = customer {
+                self.in_use(customer)?;
+            }
             let at = moment(Utc::now());
             let row = PartyRow {
                 id: id.clone().unwrap_or_else(|| Uuid::now_v7().to_string()),
@@ -114,6 +123,17 @@ impl Desk {
                 other => other.into(),
             })
         })
+    }
+
+    /// Whether new sites may be put under a customer. One that is not there is told by the store.
+    fn in_use(&self, customer: &str) -> Result<(), DeskFault> {
+        match self.store.party(PartyKind::Customer, customer)? {
+            Some(row) if row.archived => Err(DeskFault::Member {
+                pointer: "/customer",
+                message: format!("the customer {customer} is put away: take it out again first"),
+            }),
+            _ => Ok(()),
+        }
     }
 
     /// A customer or a site.
@@ -164,11 +184,8 @@ impl Desk {
         if !matches(&tag(&before)) {
             return Err(DeskFault::Stale { tag: tag(&before) });
         }
-        let customer = |text: &str| {
-            let tree: Option<Value> = serde_json::from_str(text).ok();
-            tree.and_then(|tree| tree.get("customer").cloned())
-        };
-        if kind == PartyKind::Site && customer(&before.body).as_ref() != body.get("customer") {
+        let named = body.get("customer").and_then(Value::as_str);
+        if kind == PartyKind::Site && customer_of(&before).as_deref() != named {
             return Err(DeskFault::Conflict("a site stays with its customer".to_owned()));
         }
         let row = PartyRow {

@@ -5,6 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use estimate::catalogue::{Company, Equipment, Item, LabourClass};
+use estimate::handoff::ledger::LedgerSettings;
 use estimate::pricing::policy::Policy;
 use estimate::rules::span::line_and_column;
 use serde::Deserialize;
@@ -26,6 +27,8 @@ pub struct SeedFolder {
     pub equipment: Vec<Equipment>,
     /// Its policies.
     pub policies: Vec<Policy>,
+    /// What its ledger calls things, where a file says so.
+    pub ledger: Option<LedgerSettings>,
     /// The text of its rulebook, with the jobs of its worked examples in it.
     pub rulebook: String,
     /// Where the rulebook was read from.
@@ -165,8 +168,29 @@ impl Reader<'_> {
     }
 }
 
+impl Reader<'_> {
+    /// What the ledger calls things, from a file that need not be there.
+    fn ledger(&mut self) -> Option<LedgerSettings> {
+        let file = self.folder.join(LEDGER);
+        if !file.exists() {
+            return None;
+        }
+        let settings: LedgerSettings = self.parsed(LEDGER)?;
+        let told = |(pointer, message)| SeedFault {
+            file: file.clone(),
+            message: format!("{pointer}: {message}"),
+        };
+        self.faults.extend(settings.faults().into_iter().map(told));
+        Some(settings)
+    }
+}
+
+/// The file of what the ledger calls things.
+const LEDGER: &str = "ledger.toml";
+
 impl SeedFolder {
-    /// Reads `company.toml`, `items.toml`, `labour.toml`, `equipment.toml`, `policy.toml` and `rulebook.toml`.
+    /// Reads `company.toml`, `items.toml`, `labour.toml`, `equipment.toml`, `policy.toml` and `rulebook.toml`, and
+    /// `ledger.toml` where it is there.
     ///
     /// # Errors
     /// Every file that cannot be read or does not have the shape of its kind.
@@ -181,6 +205,7 @@ impl SeedFolder {
         let labour = reader.list::<LabourFile>("labour.toml", "labour_class");
         let equipment = reader.list::<EquipmentFile>("equipment.toml", "equipment");
         let policies = reader.list::<PolicyFile>("policy.toml", "policy");
+        let ledger = reader.ledger();
         let rulebook = reader.text("rulebook.toml").map(|text| reader.with_jobs(text));
         let (Some(company), Some(items), Some(labour), Some(equipment), Some(policies), Some(rulebook)) =
             (company, items, labour, equipment, policies, rulebook)
@@ -202,6 +227,7 @@ impl SeedFolder {
             labour: labour.labour_class,
             equipment: equipment.equipment,
             policies: policies.policy,
+            ledger,
             rulebook,
             rulebook_file: folder.join("rulebook.toml"),
             digest,

@@ -13,12 +13,14 @@ use crate::bill::possible_keys;
 use crate::catalogue::prices::PriceBook;
 use crate::catalogue::{Catalogue, facts as equipment_facts};
 use crate::estimate::Version;
-use crate::job::{Form, JobFault, Names as Known, Request, RequestReader, UnknownRule, facts as job_facts};
+use crate::job::{
+    ExtraInput, Form, JobFault, Names as Known, Request, RequestReader, UnknownRule, facts as job_facts,
+};
 use crate::pricing::CheckedPolicy;
 use crate::quantity::fact::FactDef;
 use crate::quantity::unit::Unit;
 use crate::rules::rulebook::LineKind;
-use crate::rules::{Finding, Names, Program, Rulebook, compile, parse_toml, unpriced};
+use crate::rules::{Checked, Finding, Names, Program, Rulebook, compile, parse_toml, reopen, unpriced};
 use crate::sizing;
 
 /// A rulebook, checked and compiled against one catalogue.
@@ -49,25 +51,41 @@ impl Workbook {
         catalogue: &Catalogue,
         tax_categories: &[&str],
     ) -> Result<Self, Vec<Finding>> {
+        Self::made(text, version, catalogue, tax_categories, compile)
+    }
+
+    /// The same for a rulebook that was published: it has passed its check then, and is not refused for what the check
+    /// has learnt since.
+    ///
+    /// # Errors
+    /// Every finding, where its names or types do not fit the catalogue any more.
+    pub fn reopen(
+        text: &str,
+        version: u32,
+        catalogue: &Catalogue,
+        tax_categories: &[&str],
+    ) -> Result<Self, Vec<Finding>> {
+        let reopened = |rulebook: &Rulebook, names: &Names| {
+            let program = reopen(rulebook, names)?;
+            Ok(Checked {
+                program,
+                warnings: Vec::new(),
+            })
+        };
+        Self::made(text, version, catalogue, tax_categories, reopened)
+    }
+
+    fn made(
+        text: &str,
+        version: u32,
+        catalogue: &Catalogue,
+        tax_categories: &[&str],
+        compile: impl FnOnce(&Rulebook, &Names) -> Result<Checked, Vec<Finding>>,
+    ) -> Result<Self, Vec<Finding>> {
         let rulebook = parse_toml(text)?;
         let extra = rulebook.extra_inputs();
-        let classes: Vec<Arc<str>> = catalogue
-            .equipment()
-            .iter()
-            .map(|e| e.class.as_str().into())
-            .collect();
-        let form = Form::new(&classes, &extra);
-        let mut facts = job_facts::definitions(&extra);
-        facts.extend(sizing::facts::definitions(catalogue));
-        facts.extend(equipment_facts::defs(catalogue));
-        let mut names = Names::new(facts, catalogue);
-        names.domains = job_facts::word_lists();
-        names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();
-        names.answers = form
-            .answers()
-            .iter()
-            .map(|answer| answer.as_str().into())
-            .collect();
+        let form = Form::new(&classes(catalogue), &extra);
+        let names = names(&form, &extra, catalogue, tax_categories);
         let checked = compile(&rulebook, &names)?;
         let unknown = rulebook.unknown_rules();
         let unfit = rulebook.unfit_answers(|rule| match &rule.value {
@@ -185,4 +203,22 @@ fn cost_codes(rulebook: &Rulebook, catalogue: &Catalogue) -> Vec<String> {
     let all = items.chain(classes).chain(charges).chain(allowances);
     let codes: BTreeSet<&str> = all.collect();
     codes.into_iter().map(str::to_owned).collect()
+}
+
+fn classes(catalogue: &Catalogue) -> Vec<Arc<str>> {
+    let classes = catalogue.equipment().iter();
+    classes.map(|equipment| equipment.class.as_str().into()).collect()
+}
+
+/// Everything that formulas and lines may name.
+fn names(form: &Form, extra: &[ExtraInput], catalogue: &Catalogue, tax_categories: &[&str]) -> Names {
+    let mut facts = job_facts::definitions(extra);
+    facts.extend(sizing::facts::definitions(catalogue));
+    facts.extend(equipment_facts::defs(catalogue));
+    let mut names = Names::new(facts, catalogue);
+    names.domains = job_facts::word_lists();
+    names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();
+    let answers = form.answers();
+    names.answers = answers.iter().map(|answer| answer.as_str().into()).collect();
+    names
 }

@@ -93,7 +93,7 @@ impl Store {
         })
     }
 
-    /// Puts `data` and the texts of its rulebooks into an empty database in one transaction. `digest` names the seed
+    /// Puts `data`, the texts of its rulebooks and what the ledger calls things into an empty database in one transaction. `digest` names the seed
     /// data: the same again is told as such.
     ///
     /// # Errors
@@ -102,6 +102,7 @@ impl Store {
         &self,
         data: &OfficeData,
         texts: &[StoredRulebook],
+        ledger: Option<&SettingsRow>,
         digest: &str,
     ) -> Result<Loaded, StoreFault> {
         self.write(|conn| {
@@ -121,6 +122,11 @@ impl Store {
                 .try_for_each(|rulebook| rulebooks::insert(conn, rulebook))?;
             let calendar = &data.rulebooks.calendar;
             calendar.iter().try_for_each(|row| rulebooks::enter(conn, row))?;
+            if let Some(settings) = ledger {
+                diesel::insert_into(schema::accounting_settings::table)
+                    .values(settings)
+                    .execute(conn)?;
+            }
             diesel::update(schema::catalogue_state::table)
                 .set(schema::catalogue_state::seed.eq(digest))
                 .execute(conn)?;

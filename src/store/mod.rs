@@ -5,9 +5,11 @@
 
 mod access_keys;
 mod accounting;
+pub mod archive;
 mod audit;
 mod bulk;
 mod catalogue;
+mod company;
 mod connection;
 mod fault;
 mod house_styles;
@@ -22,7 +24,9 @@ mod quotes;
 mod rulebook_drafts;
 mod rulebooks;
 mod schema;
+mod text;
 mod writer;
+mod written;
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -39,7 +43,7 @@ pub use accounting::{
 };
 pub use audit::{AuditChecked, AuditEntry, AuditFilter, Hand};
 pub use bulk::{Loaded, OfficeData};
-pub use fault::StoreFault;
+pub use fault::{StoreFault, Trouble};
 pub use house_styles::StoredStyle;
 pub use location::Location;
 pub use once::RequestKey;
@@ -129,6 +133,17 @@ impl Store {
     /// It does not.
     pub fn ping(&self) -> Result<(), StoreFault> {
         self.revision().map(|_| ())
+    }
+
+    /// What is wrong with the data file, page by page. A server sees to its files itself.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn check_file(&self) -> Result<Vec<String>, StoreFault> {
+        match &mut *self.connection()? {
+            Conn::Sqlite(conn) => connection::check_pages(conn),
+            Conn::Pg(_) => Ok(Vec::new()),
+        }
     }
 
     fn connection(&self) -> Result<PooledConnection<Manager>, StoreFault> {

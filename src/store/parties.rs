@@ -1,11 +1,15 @@
 //! Customers and their sites, as documents that move by versions.
 
+use diesel::dsl::sql;
 use diesel::prelude::*;
+use diesel::sql_types::{Bool, Text};
 
 use super::audit::Change;
 use super::connection::Conn;
 use super::once::RequestKey;
 use super::schema::{customers, sites};
+use super::text::{few_have, pattern, trigrams};
+use super::written::{Rows, differences};
 use super::{Store, StoreFault};
 
 /// Which list a row stands in.
@@ -24,6 +28,19 @@ impl PartyKind {
             Self::Customer => "customers",
             Self::Site => "sites",
         }
+    }
+
+    /// The index of its texts, on SQLite.
+    fn texts(self) -> &'static str {
+        match self {
+            Self::Customer => "customer_texts",
+            Self::Site => "site_texts",
+        }
+    }
+
+    /// A row as the audit puts it down.
+    fn rows(self, row: &PartyRow) -> Result<Rows, StoreFault> {
+        Rows::one(self.plural(), &row.id, row)
     }
 }
 
@@ -98,19 +115,6 @@ macro_rules! columns {
     };
 }
 
-/// `text` as a pattern that it occurs in, for LIKE with the escape sign `\`.
-pub(super) fn pattern(text: &str) -> String {
-    let mut pattern = String::from("%");
-    for sign in text.to_lowercase().chars() {
-        if matches!(sign, '%' | '_' | '\\') {
-            pattern.push('\\');
-        }
-        pattern.push(sign);
-    }
-    pattern.push('%');
-    pattern
-}
-
 impl Store {
     /// The row of this key.
     ///
@@ -158,6 +162,14 @@ impl Store {
                 if let Some(text) = &text {
                     query = query.filter(t::search.like(text).escape('\\'));
                 }
+                if let (Conn::Sqlite(conn), Some(trigrams)) =
+                    (&mut *conn, filter.text.as_deref().and_then(trigrams))
+                    && few_have(conn, kind.texts(), &trigrams)?
+                {
+                    let index = kind.texts();
+                    let found = format!("id IN (SELECT id FROM {index} WHERE {index} MATCH ");
+                    query = query.filter(sql::<Bool>(&found).bind::<Text, _>(trigrams).sql(")"));
+                }
                 Ok(query.load(conn)?)
             }),
         })
@@ -180,7 +192,7 @@ impl Store {
                 Some(customer) => insert_site(conn, row, customer).map(|_| PartyKind::Site)?,
             };
             let change = Change::of(kind.plural(), &row.id);
-            Ok(change.after(row)?.with(answer.to_owned()))
+            Ok(change.wrote(&kind.rows(row)?)?.with(answer.to_owned()))
         })
     }
 
@@ -216,12 +228,74 @@ impl Store {
             match changed {
                 1 => {
                     let change = Change::of(kind.plural(), &row.id);
-                    Ok(change.before(&before)?.after(row)?.with(answer.to_owned()))
+                    let change = change.instead_of(&kind.rows(&before)?)?;
+                    Ok(change.wrote(&kind.rows(row)?)?.with(answer.to_owned()))
                 }
                 _ => Err(StoreFault::Changed),
             }
         })
     }
+}
+
+/// Parties that are held against the audit at once.
+const AT_ONCE: i64 = 500;
+
+impl Store {
+    /// Everything in which customers and sites are not what the audit says was written last.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn parties_unlike_written(&self) -> Result<Vec<String>, StoreFault> {
+        let mut faults = Vec::new();
+        for kind in [PartyKind::Customer, PartyKind::Site] {
+            let mut after = String::new();
+            loop {
+                let page = self.read(|conn| page_unlike_written(conn, kind, &after, &mut faults))?;
+                match page {
+                    Some(last) => after = last,
+                    None => break,
+                }
+            }
+        }
+        Ok(faults)
+    }
+}
+
+/// Puts what is wrong with a page of parties into `faults`, and gives the key of its last.
+fn page_unlike_written(
+    conn: &mut Conn,
+    kind: PartyKind,
+    after: &str,
+    faults: &mut Vec<String>,
+) -> Result<Option<String>, StoreFault> {
+    let page: Vec<PartyRow> = in_table!(kind, t => t::table
+        .filter(t::id.gt(after))
+        .order(t::id)
+        .limit(AT_ONCE)
+        .select(columns!(t))
+        .load(conn))?;
+    for row in &page {
+        let subject = format!("{}/{}", kind.plural(), row.id);
+        faults.extend(differences(conn, &subject, kind.rows(row)?)?);
+    }
+    if kind == PartyKind::Site {
+        // The column is not of the row that is put down; the document says the same.
+        let ids: Vec<&str> = page.iter().map(|row| row.id.as_str()).collect();
+        let stored: Vec<(String, String, String)> = sites::table
+            .filter(sites::id.eq_any(ids))
+            .select((sites::id, sites::customer_id, sites::body))
+            .load(conn)?;
+        for (id, customer, body) in stored {
+            let body: serde_json::Value =
+                serde_json::from_str(&body).map_err(|fault| StoreFault::corrupt("sites", &id, fault))?;
+            if body.get("customer").and_then(serde_json::Value::as_str) != Some(&customer) {
+                faults.push(format!(
+                    "the row {id} of sites is of another customer than its document says"
+                ));
+            }
+        }
+    }
+    Ok(page.into_iter().next_back().map(|row| row.id))
 }
 
 /// The values of a row.

@@ -386,6 +386,15 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// Which acceptance a reference of the ledger is of; never changed.
+    accounting_references (reference) {
+        reference -> Text,
+        quote_id -> Text,
+        change_order -> Integer,
+    }
+}
+
+diesel::table! {
     /// Receipts that were refused; never changed.
     accounting_refusals (quote_id, change_order, reference, currency, total) {
         quote_id -> Text,
@@ -411,6 +420,7 @@ diesel::table! {
 diesel::allow_tables_to_appear_in_same_query!(
     accounting_feed,
     accounting_receipts,
+    accounting_references,
     accounting_refusals,
     quotes,
 );

@@ -116,7 +116,7 @@ fn lines_are_held_to_the_catalogue_and_to_their_items_unit() {
         expect(&waste(fine), &[]);
     }
     for slip in ["10", "101 %"] {
-        expect(&waste(slip), &[("waste_out_of_bounds", &format!("'{slip}'"))]);
+        expect(&waste(slip), &[("always_too_much_waste", &format!("'{slip}'"))]);
     }
 
     let labour = |rest: &str| assembly(&format!("kind = 'labour'\ntask = 't'\ntitle = 'T'\n{rest}"));

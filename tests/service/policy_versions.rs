@@ -83,7 +83,7 @@ on_both_engines! {
         let mut other = body.clone();
         other["id"] = json!("another");
         post(office, &path, Some(&tag), &json!({"valid_from": "2031-03-01", "policy": other})).problem(422, "invalid-input");
-        office.post("/v1/policies", &json!({"valid_from": "2031-03-01", "policy": body})).problem(409, "conflict");
+        office.post("/v1/policies", &json!({"valid_from": "2031-03-01", "policy": body})).problem(409, "already-there");
         office.post("/v1/policies", &json!({"valid_from": "2025-01-01", "policy": other})).expect(201);
         assert_eq!(office.get("/v1/policies/another").expect(200)["version"], json!(1));
         post(office, "/v1/policies/none/versions", Some("*"), &json!({"valid_from": "2031-03-01", "policy": body})).problem(422, "invalid-input");
@@ -148,7 +148,7 @@ on_both_engines! {
         let added = office.post("/v1/labour-classes", &class).expect(201);
         assert_eq!(added["rates"][0]["hour"]["cost_an_hour"], json!("28.00"));
         assert_eq!(office.get("/v1/labour-classes/rigger").expect(200), added);
-        office.post("/v1/labour-classes", &class).problem(409, "conflict");
+        office.post("/v1/labour-classes", &class).problem(409, "already-there");
         let mut wrong = class.clone();
         wrong["code"] = json!("other");
         wrong["tax_category"] = json!("weather");

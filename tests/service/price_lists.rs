@@ -264,7 +264,7 @@ on_both_engines! {
 
     fn a_mapping_has_versions_and_one_editor_wins(office) {
         let goods = with_mapping(office);
-        office.post("/v1/price-list-mappings", &mapping(&goods.supplier)).problem(409, "conflict");
+        office.post("/v1/price-list-mappings", &mapping(&goods.supplier)).problem(409, "already-there");
         let first = office.get("/v1/price-list-mappings/house");
         let tag = first.header("etag").unwrap().to_owned();
         let mut edited = mapping(&goods.supplier);

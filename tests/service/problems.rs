@@ -174,6 +174,7 @@ fn every_kind_of_problem_happens() {
     ledger_problems()
         .into_iter()
         .for_each(|answer| drop(happens(answer)));
+    happens(crate::storage::damaged_row());
     happens(asked_too_often());
     happens(answered_too_late());
     happens(Office::over(empty_location(Engine::Sqlite).unwrap()).get("/v1/items"));

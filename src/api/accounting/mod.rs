@@ -7,6 +7,7 @@ mod feed;
 mod receipts;
 mod reconciliation;
 mod settings;
+mod settings_input;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

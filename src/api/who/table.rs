@@ -178,6 +178,8 @@ pub const ROWS: &[Row] = &[
     reads(SEEING, "GET", "/v1/sites/{id}", "read_site"),
     writes(OFFERING, "PUT", "/v1/sites/{id}", "change_site"),
     writes(OFFERING, "POST", "/v1/sites/{id}/archive", "archive_site"),
+    reads(READING, "GET", "/v1/company/quote-numbers", "read_quote_numbers"),
+    writes(OWNING, "PUT", "/v1/company/quote-numbers", "set_quote_numbers"),
     writes(BEGINNING, "POST", "/v1/quotes", "create_quote").taken_as(view::NEW_QUOTE),
     reads(SEEING, "GET", "/v1/quotes", "list_quotes"),
     reads(SEEING, "GET", "/v1/quotes/{id}", "read_quote"),

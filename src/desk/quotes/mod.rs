@@ -11,6 +11,7 @@ mod create;
 mod draft;
 mod life;
 mod list;
+mod notices;
 mod papers;
 mod sources;
 mod verify;

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
-use super::merge::{clashes, patched};
+use super::merge::{clashes, patched, with_idle_nulls};
 
 /// A change to a request. It is applied to the request as it was written, so that a patch meets the units and
 /// the names that a person sees there.
@@ -48,6 +48,17 @@ impl Change {
             changed.insert("overrides".to_owned(), Value::Array(overrides.clone()));
         }
         Value::Object(changed)
+    }
+
+    /// The changed request with `null` wherever the change takes away what is not there; none where it does not.
+    pub fn with_idle_nulls(&self, request: &Value) -> Option<Value> {
+        let before = request.get("job").unwrap_or(&Value::Null);
+        let job = with_idle_nulls(before, &self.job_patch()?)?;
+        let mut changed = self.apply(request);
+        if let Value::Object(members) = &mut changed {
+            members.insert("job".to_owned(), job);
+        }
+        Some(changed)
     }
 
     /// Places of the request that both changes set, each to something else, as JSON Pointers.

@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use super::Reader;
 use crate::job::fault::{FaultCode, shorten};
-use crate::job::form::{Shape, Words};
+use crate::job::form::{LINE, Shape, Words};
 use crate::quantity::decimal::{self, DecimalFault, plain};
 use crate::quantity::{Decimal, nearest};
 
@@ -112,10 +112,9 @@ impl Reader<'_> {
             self.fault(FaultCode::BadText, describe_text(text), allowed, message);
             return None;
         }
-        if text
-            .chars()
-            .any(|sign| sign.is_control() && sign != '\n' && sign != '\t')
-        {
+        // A line stays one line; longer texts may have breaks.
+        let breaks = |sign: char| max > LINE && (sign == '\n' || sign == '\t');
+        if text.chars().any(|sign| sign.is_control() && !breaks(sign)) {
             let message = format!("{title} has control characters in it");
             self.fault(FaultCode::BadText, describe_text(text), allowed, message);
             return None;

@@ -3,11 +3,11 @@
 use super::super::outcome::AmountKind;
 use super::super::program::{
     AssemblyRule, ChargeCostRule, ChargeRule, Choice, ChoiceOp, FactorRule, Formula, ITEMS, ItemNeed,
-    ItemRule, LineRule, LineRuleKind, MOST_WASTE, Number, NumberOp, Scale, Table,
+    ItemRule, LineRule, LineRuleKind, Scale, Table,
 };
 use super::super::rulebook::{Assembly, Charge, ChargeCost, Factor, ItemSource, Line, LineKind, Text};
 use super::compiler::{At, Compiler};
-use crate::quantity::decimal::plain;
+use crate::quantity::fact::WordNumber;
 use crate::quantity::nearest;
 use crate::quantity::unit::Unit;
 use std::collections::BTreeSet;
@@ -35,7 +35,7 @@ impl Compiler<'_, '_> {
         &mut self,
         assemblies: &[Assembly],
         factors: &[Factor],
-        tables: &[Table<u16>],
+        tables: &[Table<WordNumber>],
     ) -> Vec<AssemblyRule> {
         self.unique(
             "assembly",
@@ -77,7 +77,7 @@ impl Compiler<'_, '_> {
         number: usize,
         line: &Line,
         factors: &[Factor],
-        tables: &[Table<u16>],
+        tables: &[Table<WordNumber>],
     ) -> Option<LineRule> {
         let at = At::new(part, "when");
         let when = self.maybe_condition(at, line.when.as_ref());
@@ -89,7 +89,7 @@ impl Compiler<'_, '_> {
                 one_piece,
             } => {
                 let need = self.item_need(at, item, quantity, tables);
-                let waste = self.waste(at.field("waste"), waste.as_ref());
+                let waste = self.maybe_number(at.field("waste"), waste.as_ref(), Unit::ONE);
                 let one_piece = *one_piece;
                 need.zip(waste).map(|(need, waste)| LineRuleKind::Material {
                     need,
@@ -136,25 +136,6 @@ impl Compiler<'_, '_> {
         })
     }
 
-    /// Waste as a fraction of the quantity. A figure that stands in the rulebook is held to its bounds here, one that
-    /// comes out of a formula when it runs.
-    fn waste(&mut self, at: At<'_>, text: Option<&Text>) -> Option<Option<Formula<Number>>> {
-        let formula = self.maybe_number(at, text, Unit::ONE)?;
-        if let (Some(text), Some(NumberOp::Given(value))) =
-            (text, formula.as_ref().map(|formula| &formula.tree.op))
-            && (*value > MOST_WASTE || value.is_sign_negative())
-        {
-            let meant = (*value > MOST_WASTE).then(|| format!("{} %", plain(*value)));
-            let message = format!(
-                "waste is a fraction of the quantity, 0 to 100 %; this is {}",
-                text.as_str()
-            );
-            self.error(at, text.whole("waste_out_of_bounds", message).suggest(meant));
-            return None;
-        }
-        Some(formula)
-    }
-
     fn factor_places(&mut self, at: At<'_>, exposed: &[Text], factors: &[Factor]) -> Vec<usize> {
         let mut places = Vec::new();
         for name in exposed {
@@ -188,7 +169,7 @@ impl Compiler<'_, '_> {
         kind: AmountKind,
         trade: Option<&Text>,
         charge: &Charge,
-        tables: &[Table<u16>],
+        tables: &[Table<WordNumber>],
     ) -> Option<LineRuleKind> {
         self.cost_code(at.field("cost_code"), &charge.cost_code);
         self.tax_category(at.field("tax_category"), &charge.tax_category);
@@ -215,7 +196,7 @@ impl Compiler<'_, '_> {
         at: At<'_>,
         source: &ItemSource,
         quantity: &Text,
-        tables: &[Table<u16>],
+        tables: &[Table<WordNumber>],
     ) -> Option<ItemNeed> {
         match source {
             ItemSource::Code(code) => {
@@ -229,7 +210,7 @@ impl Compiler<'_, '_> {
                 Some(ItemNeed {
                     item: ItemRule::One {
                         code: code.shared(),
-                        place,
+                        place: WordNumber::at(place),
                     },
                     quantity,
                 })
@@ -252,17 +233,17 @@ impl Compiler<'_, '_> {
         text: &Text,
         formula: Formula<Choice>,
         quantity: &Text,
-        tables: &[Table<u16>],
+        tables: &[Table<WordNumber>],
     ) -> Option<ItemNeed> {
         let mut possible = BTreeSet::new();
         possible_items(&formula.tree, tables, &mut possible);
-        let unit_of = |item: u16| {
+        let unit_of = |item: WordNumber| {
             self.names
                 .items
-                .get(usize::from(item))
+                .get(item.place())
                 .map(|(code, unit)| (code, *unit))
         };
-        let units: Vec<(u16, &str, Unit)> = possible
+        let units: Vec<(WordNumber, &str, Unit)> = possible
             .iter()
             .filter_map(|item| unit_of(*item).map(|(code, unit)| (*item, &**code, unit)))
             .collect();
@@ -298,7 +279,7 @@ impl Compiler<'_, '_> {
 }
 
 /// Every item that a tree may give.
-fn possible_items(tree: &Choice, tables: &[Table<u16>], found: &mut BTreeSet<u16>) {
+fn possible_items(tree: &Choice, tables: &[Table<WordNumber>], found: &mut BTreeSet<WordNumber>) {
     match &tree.op {
         ChoiceOp::Given(item) => {
             found.insert(*item);

@@ -1,9 +1,9 @@
 //! Every name that a formula may use, and what it stands for.
 
 use super::super::formula::Flaw;
-use super::super::program::{DomainId, Kind};
+use super::super::program::{DomainId, ITEMS, Kind};
 use super::super::span::Span;
-use crate::quantity::fact::{Domain, FactDef, FactKind};
+use crate::quantity::fact::{Domain, FactDef, FactKind, WordNumber};
 use crate::quantity::nearest;
 use crate::quantity::unit::{Unit, UnitFault};
 use std::cell::{Cell, RefCell};
@@ -44,6 +44,7 @@ pub(super) struct TableHead {
 #[derive(Debug, Default)]
 pub(super) struct Scope {
     pub(super) domains: Vec<Domain>,
+    items: HashMap<Arc<str>, WordNumber>,
     pub(super) facts: Vec<FactDef>,
     pub(super) values: HashMap<Arc<str>, Value>,
     pub(super) tables: HashMap<Arc<str>, TableHead>,
@@ -58,6 +59,41 @@ pub(super) struct Scope {
 }
 
 impl Scope {
+    /// The number of a word. Items are found by an index: a catalogue may have a great many.
+    pub(super) fn number(&self, domain: DomainId, word: &str) -> Option<WordNumber> {
+        if domain == ITEMS {
+            return self.items.get(word).copied();
+        }
+        self.domains.get(domain.0)?.number(word)
+    }
+
+    /// Whether the word is one of some domain.
+    pub(super) fn is_word(&self, word: &str) -> bool {
+        self.items.contains_key(word)
+            || self
+                .domains
+                .iter()
+                .skip(ITEMS.0 + 1)
+                .any(|domain| domain.number(word).is_some())
+    }
+
+    /// Adds the domain of items, before any other.
+    pub(super) fn items(&mut self, codes: Vec<Arc<str>>) {
+        self.items = codes
+            .iter()
+            .enumerate()
+            .rev()
+            .map(|(place, code)| (Arc::clone(code), WordNumber::at(place)))
+            .collect();
+        self.domains.insert(
+            ITEMS.0,
+            Domain {
+                name: "item".into(),
+                words: codes.into(),
+            },
+        );
+    }
+
     /// The place of a domain, which is added when no other has its name and words.
     pub(super) fn domain(&mut self, domain: &Domain) -> DomainId {
         match self.domains.iter().position(|known| known == domain) {

@@ -58,12 +58,12 @@ impl Unpriced<'_> {
 
     fn item(&mut self, part: &str, source: &ItemSource, need: &ItemNeed) {
         let places = match &need.item {
-            ItemRule::One { place, .. } => u16::try_from(*place).into_iter().collect(),
+            ItemRule::One { place, .. } => vec![*place],
             ItemRule::Found { formula, .. } => self.decider.possible_words(&formula.tree),
         };
         let without = places
             .into_iter()
-            .filter(|place| self.prices.packs(usize::from(*place)).is_empty());
+            .filter(|place| self.prices.packs(place.place()).is_empty());
         let codes: Vec<String> = without
             .map(|place| format!("`{}`", self.program.item_code(place)))
             .collect();

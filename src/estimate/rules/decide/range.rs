@@ -3,11 +3,12 @@
 use super::super::formula::{Compare, Sum};
 use super::super::program::Scale;
 use crate::quantity::fact::Bounds;
+use crate::quantity::rounding::{Towards, to_step};
 use rust_decimal::Decimal;
 
 /// An end of a range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct End {
+pub(in crate::rules) struct End {
     pub(super) at: Decimal,
     /// Whether the end itself belongs to the range.
     pub(super) with: bool,
@@ -15,10 +16,13 @@ pub(super) struct End {
 
 /// All numbers between two ends; without an end, without limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(super) struct Range {
+pub(in crate::rules) struct Range {
     pub(super) low: Option<End>,
     pub(super) high: Option<End>,
 }
+
+/// The smallest number that a comparison tells from zero: it looks at so many decimals.
+const SMALLEST: Decimal = Decimal::from_parts(5, 0, 0, false, 21);
 
 /// By so much an end is moved outward where it could not be computed without rounding.
 const SLACK: Decimal = Decimal::from_parts(1, 0, 0, false, 12);
@@ -37,6 +41,13 @@ impl Range {
         Self {
             low: end(value, true),
             high: end(value, true),
+        }
+    }
+
+    pub(super) fn closed(least: Decimal, greatest: Decimal) -> Self {
+        Self {
+            low: end(least, true),
+            high: end(greatest, true),
         }
     }
 
@@ -94,7 +105,7 @@ impl Range {
     }
 
     /// The one number of the range, where it has no other.
-    pub(super) fn only(&self) -> Option<Decimal> {
+    pub(in crate::rules) fn only(&self) -> Option<Decimal> {
         match (self.low, self.high) {
             (Some(low), Some(high)) if low.at == high.at && low.with && high.with => Some(low.at),
             _ => None,
@@ -210,17 +221,93 @@ impl Range {
             Sum::Add => self.plus(other),
             Sum::Subtract => self.minus(other),
             Sum::Multiply => self.times(other),
-            Sum::Divide => match other.only() {
-                Some(by) if !by.is_zero() => {
-                    self.scaled(|value| value.checked_div(by), by.is_sign_negative())
-                }
-                _ if self.is_not_negative() && other.is_positive() => Self {
-                    low: end(Decimal::ZERO, true),
-                    high: None,
-                },
-                _ => Self::ALL,
-            },
+            Sum::Divide => self.over(other),
         }
+    }
+
+    fn over(&self, other: &Self) -> Self {
+        match other.only() {
+            Some(by) if !by.is_zero() => {
+                return self.scaled(|value| value.checked_div(by), by.is_sign_negative());
+            }
+            _ if other.holds(Decimal::ZERO) => return Self::ALL,
+            _ => {}
+        }
+        let divisor = other.apart_from_zero(SMALLEST);
+        if let Some(range) = self.corners(&divisor, Decimal::checked_div) {
+            return range;
+        }
+        let same_sign = self.is_not_negative() && other.is_positive();
+        if same_sign {
+            Self::not_negative()
+        } else {
+            Self::ALL
+        }
+    }
+
+    /// An end that is zero and does not belong to the range moved away from it by so much.
+    pub(super) fn apart_from_zero(&self, by: Decimal) -> Self {
+        let apart = |found: Option<End>, to: Decimal| match found {
+            Some(End { at, with: false }) if at.is_zero() => end(to, true),
+            other => other,
+        };
+        Self {
+            low: apart(self.low, by),
+            high: apart(self.high, -by),
+        }
+    }
+
+    /// The least and the greatest of what an operation that rises or falls all the way makes of the ends; nothing
+    /// where an end is lacking or a result does not fit.
+    fn corners(&self, other: &Self, by: fn(Decimal, Decimal) -> Option<Decimal>) -> Option<Self> {
+        let mut found: Option<(Decimal, Decimal)> = None;
+        for one in [self.low?, self.high?] {
+            for two in [other.low?, other.high?] {
+                let value = by(one.at, two.at)?;
+                let (low, high) = found.unwrap_or((value, value));
+                found = Some((low.min(value), high.max(value)));
+            }
+        }
+        let (low, high) = found?;
+        Some(Self {
+            low: end(low, true),
+            high: end(high, true),
+        })
+    }
+
+    /// Zero and everything above.
+    fn not_negative() -> Self {
+        Self {
+            low: end(Decimal::ZERO, true),
+            high: None,
+        }
+    }
+
+    /// Whether both ends are known.
+    pub(super) fn is_bounded(&self) -> bool {
+        self.low.is_some() && self.high.is_some()
+    }
+
+    /// Whether every number of the range is below this.
+    pub(in crate::rules) fn is_below(&self, limit: Decimal) -> bool {
+        self.high
+            .is_some_and(|high| high.at < limit || (high.at == limit && !high.with))
+    }
+
+    /// Whether every number of the range is this or less.
+    pub(in crate::rules) fn is_at_most(&self, most: Decimal) -> bool {
+        self.high.is_some_and(|high| high.at <= most)
+    }
+
+    /// Whether every number of the range is above this.
+    pub(in crate::rules) fn is_above(&self, limit: Decimal) -> bool {
+        self.low
+            .is_some_and(|low| low.at > limit || (low.at == limit && !low.with))
+    }
+
+    /// Whether every number of the range is this or more.
+    pub(in crate::rules) fn is_at_least(&self, least: Decimal) -> bool {
+        self.low.is_some_and(|low| low.at >= least)
     }
 
     fn times(&self, other: &Self) -> Self {
@@ -247,7 +334,7 @@ impl Range {
                 high: product(self.high, other.high),
             };
         }
-        Self::ALL
+        self.corners(other, Decimal::checked_mul).unwrap_or_default()
     }
 
     /// The range after a step that keeps the order of numbers, or turns it about.
@@ -289,6 +376,16 @@ impl Range {
         Self {
             low: by(self.low, -below),
             high: by(self.high, above),
+        }
+    }
+
+    /// The range after rounding to multiples of a step, which keeps the order of numbers.
+    pub(super) fn stepped(&self, towards: Towards, step: Decimal) -> Self {
+        let stepped = self.scaled(|value| to_step(value, step, towards), false);
+        let closed = |found: Option<End>| found.map(|found| End { with: true, ..found });
+        Self {
+            low: closed(stepped.low),
+            high: closed(stepped.high),
         }
     }
 

@@ -9,7 +9,7 @@ mod walk;
 use super::outcome::{AmountKind, Level};
 use super::span::Span;
 use super::text::Text;
-use crate::quantity::fact::{Domain, FactDef};
+use crate::quantity::fact::{Domain, FactDef, WordNumber};
 use crate::quantity::unit::Unit;
 use rust_decimal::Decimal;
 pub(crate) use scale::Scale;
@@ -68,7 +68,7 @@ impl Program {
     }
 
     /// The code of the item at a place of the items given at compilation.
-    pub(crate) fn item_code(&self, place: u16) -> &str {
+    pub(crate) fn item_code(&self, place: WordNumber) -> &str {
         self.domains
             .get(ITEMS.0)
             .and_then(|items| items.word(place))
@@ -153,7 +153,7 @@ pub(crate) struct DerivedValue<T> {
 pub(crate) struct Tables {
     pub(crate) numbers: Vec<Table<Decimal>>,
     pub(crate) flags: Vec<Table<bool>>,
-    pub(crate) choices: Vec<Table<u16>>,
+    pub(crate) choices: Vec<Table<WordNumber>>,
     pub(crate) curves: Vec<Curve>,
 }
 
@@ -231,13 +231,13 @@ pub(crate) struct ItemNeed {
 pub(crate) enum ItemRule {
     One {
         code: Arc<str>,
-        place: usize,
+        place: WordNumber,
     },
     /// The formula's choice is the item's place; items sold in another unit than the quantity's have
     /// a scale.
     Found {
         formula: Formula<Choice>,
-        scales: Vec<(u16, Scale)>,
+        scales: Vec<(WordNumber, Scale)>,
     },
 }
 

@@ -16,6 +16,7 @@ use super::program::{
 };
 use super::trace::{Place, Trace};
 use crate::quantity::fact::FactValue;
+use compute::settled;
 pub use fault::{RunFault, RunReason};
 use machine::{Machine, place_fault};
 use rust_decimal::Decimal;
@@ -134,7 +135,11 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
 
     fn not_negative(&mut self, formula: &'p Formula<Number>, place: impl Fn() -> Place<'p>) -> Run<Decimal> {
         let value = self.machine.number_of(formula, &place)?;
-        if value.is_sign_negative() && !value.is_zero() {
+        if value.is_sign_negative() {
+            // What rounding leaves of a difference is no quantity.
+            if settled(value).is_zero() {
+                return Ok(Decimal::ZERO);
+            }
             let reason = RunReason::Negative {
                 value: value.normalize(),
             };
@@ -245,7 +250,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             return Ok(None);
         }
         let found = match &need.item {
-            ItemRule::One { code, place } => (&**code, *place, quantity),
+            ItemRule::One { code, place } => (&**code, place.place(), quantity),
             ItemRule::Found { formula, scales } => {
                 let place = || Place::of_line(line, "item_from");
                 let number = self.machine.choice_of(formula, place)?;
@@ -261,7 +266,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
                             RunReason::Overflow,
                         )
                     })?;
-                (self.program.item_code(number), usize::from(number), quantity)
+                (self.program.item_code(number), number.place(), quantity)
             }
         };
         mark(&mut self.made_items, found.1);

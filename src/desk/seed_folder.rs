@@ -178,6 +178,7 @@ impl Reader<'_> {
         let settings: LedgerSettings = self.parsed(LEDGER)?;
         let told = |(pointer, message)| SeedFault {
             file: file.clone(),
+            place: None,
             message: format!("{pointer}: {message}"),
         };
         self.faults.extend(settings.faults().into_iter().map(told));

@@ -14,7 +14,7 @@ use super::connection::{Conn, each};
 use super::policies::{self, StoredPolicy};
 use super::rulebooks::{self, RulebookShelf, StoredRulebook};
 use super::schema;
-use super::{Store, StoreFault};
+use super::{SettingsRow, Store, StoreFault};
 
 /// What the office knows, with the versions that hold now.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -83,3 +83,4 @@ mod sweep;
 mod tidy;
 mod units;
 mod whole_jobs;
+mod wording;

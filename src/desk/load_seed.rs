@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use super::house_styles::first_style;
 use super::shelf::Texts;
 use super::{Desk, DeskFault, Office, SeedFolder, now};
 use crate::store::{Loaded, OfficeData, RulebookShelf, StoreFault, StoredPolicy, StoredRulebook};
@@ -14,10 +15,11 @@ impl Desk {
     pub fn load_seed(&self, seed: SeedFolder) -> Result<Loaded, DeskFault> {
         let digest = seed.digest.clone();
         let now = now();
+        let style = seed.house_style.clone().map(|style| first_style(style, &now));
         let (data, rules) = rows(seed, &now);
         checked(data.clone(), rules.clone())?;
         self.store
-            .load(&data, &[rules], &digest)
+            .load(&data, &[rules], style.as_ref(), &digest)
             .map_err(|fault| match fault {
                 StoreFault::Exists => DeskFault::NotEmpty,
                 other => DeskFault::Store(other),

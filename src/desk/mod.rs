@@ -52,7 +52,7 @@ pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTol
 pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
 pub use estimate_job::SizedJob;
-pub use house_styles::StyleChoice;
+pub use house_styles::{STANDARD_STYLE, StyleChoice};
 pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
 pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};

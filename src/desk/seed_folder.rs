@@ -5,6 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use estimate::catalogue::{Company, Equipment, Item, LabourClass};
+use estimate::handoff::house_style::HouseStyle;
 use estimate::pricing::policy::Policy;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -25,6 +26,8 @@ pub struct SeedFolder {
     pub equipment: Vec<Equipment>,
     /// Its policies.
     pub policies: Vec<Policy>,
+    /// How its papers look, where it says so.
+    pub house_style: Option<HouseStyle>,
     /// The text of its rulebook, with the jobs of its worked examples in it.
     pub rulebook: String,
     /// Where the rulebook was read from.
@@ -32,6 +35,9 @@ pub struct SeedFolder {
     /// SHA-256 over the names and bytes of the files.
     pub digest: String,
 }
+
+/// A file that may be missing.
+const HOUSE_STYLE: &str = "house-style.toml";
 
 /// What is wrong with one file of seed data.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -111,6 +117,21 @@ impl Reader<'_> {
         }
     }
 
+    /// The house style, where the folder has one.
+    fn house_style(&mut self) -> Option<HouseStyle> {
+        let file = self.folder.join(HOUSE_STYLE);
+        if !file.exists() {
+            return None;
+        }
+        let tree = self.parsed::<serde_json::Value>(HOUSE_STYLE)?;
+        let read = HouseStyle::read(&tree);
+        read.map_err(|faults| {
+            let message = faults.to_string();
+            self.faults.push(SeedFault { file, message });
+        })
+        .ok()
+    }
+
     fn parsed<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
         let text = self.text(name)?;
         match toml::from_str(&text) {
@@ -128,7 +149,8 @@ impl Reader<'_> {
 }
 
 impl SeedFolder {
-    /// Reads `company.toml`, `items.toml`, `labour.toml`, `equipment.toml`, `policy.toml` and `rulebook.toml`.
+    /// Reads `company.toml`, `items.toml`, `labour.toml`, `equipment.toml`, `policy.toml` and `rulebook.toml`, and
+    /// `house-style.toml` where it is there.
     ///
     /// # Errors
     /// Every file that cannot be read or does not have the shape of its kind.
@@ -143,6 +165,7 @@ impl SeedFolder {
         let labour = reader.parsed::<LabourFile>("labour.toml");
         let equipment = reader.parsed::<EquipmentFile>("equipment.toml");
         let policies = reader.parsed::<PolicyFile>("policy.toml");
+        let house_style = reader.house_style();
         let rulebook = reader.text("rulebook.toml").map(|text| reader.with_jobs(text));
         let (Some(company), Some(items), Some(labour), Some(equipment), Some(policies), Some(rulebook)) =
             (company, items, labour, equipment, policies, rulebook)
@@ -164,6 +187,7 @@ impl SeedFolder {
             labour: labour.labour_class,
             equipment: equipment.equipment,
             policies: policies.policy,
+            house_style,
             rulebook,
             rulebook_file: folder.join("rulebook.toml"),
             digest,

@@ -11,6 +11,7 @@ use serde::de::DeserializeOwned;
 use super::audit::{Change, Written};
 use super::catalogue::{self, PriceRow, RateRow};
 use super::connection::{Conn, each};
+use super::house_styles::{self, StoredStyle};
 use super::policies::{self, StoredPolicy};
 use super::rulebooks::{self, RulebookShelf, StoredRulebook};
 use super::schema;
@@ -93,7 +94,7 @@ impl Store {
         })
     }
 
-    /// Puts `data` and the texts of its rulebooks into an empty database in one transaction. `digest` names the seed
+    /// Puts `data`, the texts of its rulebooks and its house style into an empty database in one transaction. `digest` names the seed
     /// data: the same again is told as such.
     ///
     /// # Errors
@@ -102,6 +103,7 @@ impl Store {
         &self,
         data: &OfficeData,
         texts: &[StoredRulebook],
+        style: Option<&StoredStyle>,
         digest: &str,
     ) -> Result<Loaded, StoreFault> {
         self.write(|conn| {
@@ -121,6 +123,9 @@ impl Store {
                 .try_for_each(|rulebook| rulebooks::insert(conn, rulebook))?;
             let calendar = &data.rulebooks.calendar;
             calendar.iter().try_for_each(|row| rulebooks::enter(conn, row))?;
+            if let Some(style) = style {
+                house_styles::insert(conn, style)?;
+            }
             diesel::update(schema::catalogue_state::table)
                 .set(schema::catalogue_state::seed.eq(digest))
                 .execute(conn)?;

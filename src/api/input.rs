@@ -5,12 +5,11 @@ use estimate::quantity::{Decimal, decimal};
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
+use super::limits::LINE;
 use super::problem::{InputError, Kind, Problem};
 use super::shape_words;
 use crate::desk::{NewDraft, NewPrice, Publication};
 
-/// Longest free text, in characters.
-const TEXT_MOST: usize = 200;
 /// Characters of a faulty value that are told.
 const CAME_MOST: usize = 60;
 const A_DATE: &str = "a date such as 2026-03-01";
@@ -322,7 +321,7 @@ fn step(segment: &serde_path_to_error::Segment) -> Option<String> {
 
 /// A short text that is not blank.
 pub fn note(text: &str) -> Option<&str> {
-    is_line(text, TEXT_MOST).then_some(text)
+    is_line(text, LINE).then_some(text)
 }
 
 /// Whether there is something in a line of text, not too much, and no control characters.

@@ -24,7 +24,9 @@ mod read_request;
 mod rulebooks;
 pub mod seed_folder;
 mod shelf;
+mod standing;
 pub mod strict_json;
+mod surveys;
 mod sweep_job;
 
 use std::sync::atomic::AtomicUsize;
@@ -36,7 +38,6 @@ use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
 use estimate::examples::Tried;
 use estimate::handoff::fault::HandoffFault;
-use estimate::handoff::paper_fault::PaperFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
 use estimate::quantity::{Money, counted};
@@ -56,7 +57,7 @@ pub use add_price::NewPrice;
 pub use beginning::Meant;
 pub use company::QuoteNumbers;
 pub use estimate_job::SizedJob;
-pub use house_styles::StyleChoice;
+pub use house_styles::{STANDARD_STYLE, StyleChoice};
 pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
 pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};
@@ -65,6 +66,7 @@ pub use rulebooks::{
 };
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use shelf::RulebookVersion;
+pub use standing::Standing;
 
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]
@@ -322,12 +324,6 @@ impl From<JobFault> for DeskFault {
     }
 }
 
-impl From<PaperFault> for DeskFault {
-    fn from(fault: PaperFault) -> Self {
-        Self::Paper(fault.to_string())
-    }
-}
-
 /// The estimating desk over one database, in the hands of whoever the store is in.
 pub struct Desk {
     store: Arc<Store>,
@@ -400,12 +396,13 @@ impl Desk {
         Ok(office)
     }
 
-    /// Whether the database answers and holds what an estimate needs.
+    /// Whether the database answers, holds what an estimate needs, and can be written.
     ///
     /// # Errors
-    /// It does not.
+    /// It does not, or cannot.
     pub fn ready(&self) -> Result<(), DeskFault> {
-        self.office().map(|_| ())
+        self.office()?;
+        Ok(self.store.can_write()?)
     }
 }
 

@@ -119,6 +119,16 @@ fn parties_are_written(office: &Office) {
         put(office, &path, before.header("etag").unwrap(), &body).expect(200);
         post(office, &format!("{path}/archive"), &json!({"archived": true})).expect(200);
     }
+    let made = post(office, "/v1/surveys", &json!({"job": {}}));
+    let path = format!("/v1/surveys/{}", made.expect(201)["id"].as_str().unwrap());
+    put(
+        office,
+        &path,
+        made.header("etag").unwrap(),
+        &json!({"job": {"title": "Loft"}}),
+    )
+    .expect(200);
+    post(office, &format!("{path}/archive"), &json!({"archived": true})).expect(200);
 }
 
 /// Every move of an offer, and then of a change order on one that was accepted.
@@ -232,6 +242,15 @@ fn the_ledger_writes(office: &Office) {
     let total =
         office.get(&format!("/v1/accounting/quotes/{number}")).expect(200)["amounts"]["total"].clone();
     put_receipt(office, &number, "GL-1", &total).expect(201);
+    let path = "/v1/company/quote-numbers";
+    tagged(
+        office,
+        "PUT",
+        path,
+        path,
+        &json!({"pattern": "Q{year}-{counter:4}"}),
+    )
+    .expect(200);
     let path = "/v1/accounting/settings";
     tagged(office, "PUT", path, path, &json!({"receivable": "1200"})).expect(200);
 }

@@ -247,8 +247,8 @@ impl TakenBackView {
     params(("number" = u32, Path, description = "The list's number"), TakeBackQuery,
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/TakeBack"), content_type = "application/json"), responses(
-    (status = 200, description = "What a dry run tells", body = ref("#/components/schemas/TakenBack")),
-    (status = 201, description = "The later list was applied", body = ref("#/components/schemas/TakenBack")),
+    (status = 200, description = "What a dry run tells", body = ref("#/components/schemas/PriceListTakenBack")),
+    (status = 201, description = "The later list was applied", body = ref("#/components/schemas/PriceListTakenBack")),
     (status = 409, description = "Nothing is left to take back", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/price-lists/{number}/take-back")]

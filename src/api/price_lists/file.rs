@@ -1,6 +1,6 @@
 //! A supplier's file: held against the prices that are there, and applied when that is asked for.
 
-use actix_web::web::{self, Data, Payload, Query};
+use actix_web::web::{Data, Payload, Query};
 use actix_web::{HttpRequest, post};
 use estimate::catalogue::price_list::{Choices, Comparison, TroubleKind};
 use futures_util::StreamExt;
@@ -11,6 +11,7 @@ use utoipa::IntoParams;
 use super::applied::applied;
 use super::report::{ListReport, Told};
 use crate::api::acting::Repeatable;
+use crate::api::blocking::blocking;
 use crate::api::body::{media_type, unsupported};
 use crate::api::problem::{Body, Kind, Problem};
 use crate::api::reply::{self, Reply};
@@ -201,10 +202,9 @@ async fn read_file(
             Arriving::Workbook(_, whole) => whole.extend_from_slice(&piece),
         }
     }
-    let read = web::block(move || match file {
+    let read = blocking(move || match file {
         Arriving::Csv(file) => file.finish(),
         Arriving::Workbook(intake, whole) => intake.workbook(&whole),
     });
-    let read = read.await.map_err(|fault| Problem::internal(&fault))?;
-    Ok(read.map_err(DeskFault::File)?)
+    Ok(read.await?.map_err(DeskFault::File)?)
 }

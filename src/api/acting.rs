@@ -1,5 +1,6 @@
 //! Who acts, which state the caller has seen, and under which name a request may come again.
 
+use std::borrow::Cow;
 use std::future::{Ready, ready};
 
 use actix_web::dev::Payload;
@@ -108,8 +109,8 @@ impl Seen {
     /// # Errors
     /// `If-Match` is missing.
     pub fn of(request: &HttpRequest) -> Result<Self, Problem> {
-        let seen: Vec<String> = reply::listed(request, &header::IF_MATCH)
-            .map(str::to_owned)
+        let seen: Vec<String> = reply::tags(request, &header::IF_MATCH)
+            .map(Cow::into_owned)
             .collect();
         if seen.is_empty() {
             let detail = "If-Match with the tag of what was read is needed";

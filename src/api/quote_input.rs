@@ -82,6 +82,32 @@ pub fn party(kind: PartyKind, value: &Value, with_key: bool) -> Result<(Option<S
     }
 }
 
+/// A survey: the caller's own key, and the document. The job in it may be anything; it is judged later.
+///
+/// # Errors
+/// Every fault of the body around the job.
+pub fn survey(value: &Value, with_key: bool) -> Result<(Option<String>, Value), Errors> {
+    let mut members = Members::of(value);
+    let id = match with_key {
+        true => members.maybe("id", A_KEY, own_key),
+        false => None,
+    };
+    let site = members.maybe("site", "the key of a site", line);
+    let job = members.take("job", "the job spec, as far as it goes", |value| {
+        value.is_object().then_some(value)
+    });
+    let errors = members.finish();
+    let (Some(job), true) = (job, errors.is_empty()) else {
+        return Err(errors);
+    };
+    let mut body = Map::new();
+    if let Some(site) = site {
+        body.insert("site".to_owned(), json!(site));
+    }
+    body.insert("job".to_owned(), job.clone());
+    Ok((id.map(str::to_owned), Value::Object(body)))
+}
+
 /// Whether something is put away.
 ///
 /// # Errors

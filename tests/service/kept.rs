@@ -89,6 +89,7 @@ fn fill(office: &Office) {
     for row in [
         "INSERT INTO rulebook_retirements (rulebook, version, reason, retired_at, retired_by) \
             VALUES ('hollowmoor-standard', 1, '-', '-', '-')",
+        "INSERT INTO house_styles (id, version, body, created_at) VALUES ('plain', 1, '{}', '-')",
     ] {
         by_hand(office.location(), row).unwrap();
     }

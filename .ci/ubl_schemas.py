@@ -12,6 +12,7 @@ SCHEMAS = pathlib.Path(__file__).resolve().parent.parent / "tests/reference/ubl-
 # The beginning of each file's SHA-256, so that nobody mends a schema instead of a document.
 PINNED = {
     "maindoc/UBL-Quotation-2.1.xsd": "0e0cc55192312b05",
+    "maindoc/UBL-CreditNote-2.1.xsd": "a54651b1225052f8",
     "common/UBL-CommonAggregateComponents-2.1.xsd": "939172ad8dd057cd",
 }
 
@@ -23,7 +24,7 @@ def main(folder):
             sys.exit(f"{name} is not the schema that OASIS published")
     schemas = {
         kind: etree.XMLSchema(etree.parse(SCHEMAS / f"maindoc/UBL-{kind}-2.1.xsd"))
-        for kind in ("Quotation", "Invoice")
+        for kind in ("Quotation", "Invoice", "CreditNote")
     }
     documents = sorted(pathlib.Path(folder).glob("*.xml"))
     if not documents:
@@ -42,6 +43,8 @@ def main(folder):
     etree.SubElement(tree.getroot(), "surplus")
     if schemas[etree.QName(tree.getroot()).localname].validate(tree):
         sys.exit("the schema refuses nothing")
+    if not all(counts.values()):
+        sys.exit(f"a kind of document is missing: {counts}")
     told = ", ".join(f"{count} {kind}" for kind, count in counts.items())
     print(f"{told}: {faulty} faulty")
     sys.exit(1 if faulty else 0)

@@ -28,10 +28,10 @@ impl From<DeskFault> for Problem {
         match fault {
             DeskFault::Denied(denied) => Self::unauthorized(denied.to_string()),
             DeskFault::Unknown { .. } => Self::new(Kind::NotFound, fault.to_string()),
-            DeskFault::PriceExists(_)
-            | DeskFault::NotEmpty
-            | DeskFault::Taken { .. }
-            | DeskFault::NothingToApply => Self::new(Kind::Conflict, fault.to_string()),
+            DeskFault::PriceExists(_) | DeskFault::NotEmpty | DeskFault::Taken { .. } => {
+                Self::new(Kind::AlreadyThere, fault.to_string())
+            }
+            DeskFault::NothingToApply => Self::new(Kind::Conflict, fault.to_string()),
             DeskFault::Changed => Self::new(Kind::PreconditionFailed, fault.to_string()),
             DeskFault::Empty => Self::new(Kind::NotReady, fault.to_string()),
             DeskFault::Input(faults) => {
@@ -87,6 +87,10 @@ impl From<DeskFault> for Problem {
             DeskFault::Store(StoreFault::KeyReused) => {
                 Self::new(Kind::IdempotencyKeyReused, fault.to_string())
             }
+            DeskFault::Store(StoreFault::Storage(trouble)) => {
+                tracing::error!("{trouble}");
+                Self::new(Kind::Storage, trouble.to_string())
+            }
             DeskFault::Store(StoreFault::Changed) => later("many write at it at this moment; try again", "1"),
             DeskFault::Store(StoreFault::Busy(cause)) => {
                 tracing::warn!(%cause, "no connection to the database became free");
@@ -141,7 +145,7 @@ fn later(detail: impl Into<String>, seconds: &str) -> Problem {
 /// What a quote's life does not allow.
 fn of_a_quote(fault: DeskFault) -> Problem {
     match fault {
-        DeskFault::Move(MoveFault::Illegal(IllegalMove { allowed, .. })) => {
+        DeskFault::Move(MoveFault::Illegal(IllegalMove { ref allowed, .. })) => {
             let mut problem = Problem::new(Kind::IllegalMove, fault.to_string());
             problem.body_mut().allowed = Some(allowed.iter().map(|event| event.word()).collect());
             problem
@@ -165,7 +169,8 @@ fn of_a_quote(fault: DeskFault) -> Problem {
         DeskFault::Stale { ref tag } => {
             Problem::new(Kind::PreconditionFailed, fault.to_string()).with_header(header::ETAG, tag.clone())
         }
-        DeskFault::Exists { .. } | DeskFault::Conflict(_) => Problem::new(Kind::Conflict, fault.to_string()),
+        DeskFault::Exists { .. } => Problem::new(Kind::AlreadyThere, fault.to_string()),
+        DeskFault::Conflict(_) => Problem::new(Kind::Conflict, fault.to_string()),
         DeskFault::Paper(_) => Problem::new(Kind::CannotBePrinted, fault.to_string()),
         DeskFault::NoDocuments => Problem::new(Kind::NotBuilt, fault.to_string()),
         DeskFault::Alternate(_) => Problem::new(Kind::CannotBeEstimated, fault.to_string()),
@@ -181,14 +186,23 @@ fn of_accounting(fault: DeskFault) -> Problem {
             let told = told.map(|(at, message)| InputError::does_not_fit(at, message.clone()));
             Problem::invalid_input(told.collect())
         }
-        DeskFault::Period { .. } => Problem::new(Kind::InvalidParameter, fault.to_string()),
+        DeskFault::Period { .. } => {
+            Problem::invalid_input(vec![InputError::does_not_fit("", fault.to_string())])
+        }
         DeskFault::ReceiptDiffers { ours, theirs } => {
             let mut problem = Problem::new(Kind::ReceiptDiffers, fault.to_string());
             problem.body_mut().reasons = vec![json!({"accepted": ours, "ledger": theirs})];
             problem
         }
+        DeskFault::Handoff(HandoffFault::EarlyDay { .. }) => {
+            Problem::new(Kind::InvalidParameter, fault.to_string())
+        }
         DeskFault::Handoff(
-            HandoffFault::TooFine(_) | HandoffFault::Empty | HandoffFault::BeyondCalendar(_),
+            HandoffFault::TooFine(_)
+            | HandoffFault::SellerLacks(_)
+            | HandoffFault::NoDay(_)
+            | HandoffFault::Empty
+            | HandoffFault::BeyondCalendar(_),
         ) => Problem::new(Kind::CannotBeHandedOver, fault.to_string()),
         other => Problem::internal(&other),
     }

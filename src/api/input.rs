@@ -5,16 +5,16 @@ use estimate::quantity::{Decimal, decimal};
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
-use super::problem::InputError;
+use super::limits::LINE;
+use super::problem::{InputError, Kind, Problem};
+use super::shape_words;
 use crate::desk::{NewDraft, NewPrice, Publication};
 
-/// Longest free text, in characters.
-const TEXT_MOST: usize = 200;
 /// Characters of a faulty value that are told.
 const CAME_MOST: usize = 60;
 const A_DATE: &str = "a date such as 2026-03-01";
 const A_VERSION: &str = "the number of a version, from 1";
-const A_NOTE: &str = "a text of 1 to 200 characters";
+const A_NOTE: &str = "a text of 1 to 200 characters without control characters";
 
 /// The members of an object, taken one by one; what is left over is a fault.
 pub(super) struct Members<'a> {
@@ -42,19 +42,7 @@ impl<'a> Members<'a> {
         } else {
             format!("/{}", escaped(name))
         };
-        let came = came.map(|value| value.to_string().chars().take(CAME_MOST).collect::<String>());
-        let message = match &came {
-            Some(came) => format!("{came} came, {allowed} is asked for"),
-            None => format!("{allowed} is asked for"),
-        };
-        let code = code.to_owned();
-        self.errors.push(InputError {
-            pointer,
-            code,
-            came,
-            allowed: Some(allowed.to_owned()),
-            message,
-        });
+        self.errors.push(fault(pointer, code, came, allowed));
     }
 
     /// What `read` makes of the member; where it makes nothing of it, that is a fault.
@@ -109,8 +97,30 @@ impl<'a> Members<'a> {
     }
 }
 
+fn fault(pointer: String, code: &str, came: Option<&Value>, allowed: &str) -> InputError {
+    let came = came.map(|value| value.to_string().chars().take(CAME_MOST).collect::<String>());
+    let message = match &came {
+        Some(came) => format!("{came} came, {allowed} is asked for"),
+        None => format!("{allowed} is asked for"),
+    };
+    InputError {
+        pointer,
+        code: code.to_owned(),
+        came,
+        allowed: Some(allowed.to_owned()),
+        message,
+    }
+}
+
+impl InputError {
+    /// A value is not one that is allowed there.
+    pub(super) fn not_allowed(pointer: &str, came: &Value, allowed: &str) -> Self {
+        fault(pointer.to_owned(), "not_allowed", Some(came), allowed)
+    }
+}
+
 /// A member name inside a JSON Pointer (RFC 6901, section 3).
-fn escaped(name: &str) -> String {
+pub(super) fn escaped(name: &str) -> String {
     name.replace('~', "~0").replace('/', "~1")
 }
 
@@ -202,16 +212,20 @@ pub fn publication(value: &Value) -> Result<Publication, Vec<InputError>> {
     }
 }
 
+/// A version and the one whose place it takes, and the day from which it is to be current.
+type CalendarEntry = ((u32, Option<u32>), Option<NaiveDate>);
+
 /// A version of a rulebook, and the day from which it is to be current.
 ///
 /// # Errors
 /// Every fault of the body.
-pub fn calendar_entry(value: &Value) -> Result<(u32, Option<NaiveDate>), Vec<InputError>> {
+pub fn calendar_entry(value: &Value) -> Result<CalendarEntry, Vec<InputError>> {
     let mut members = Members::of(value);
     let version = members.take("version", A_VERSION, whole_number);
     let from = members.maybe("current_from", A_DATE, |value| value.as_str().and_then(iso_date));
+    let instead_of = members.maybe("instead_of", A_VERSION, whole_number);
     match (version, members.finish()) {
-        (Some(version), errors) if errors.is_empty() => Ok((version, from)),
+        (Some(version), errors) if errors.is_empty() => Ok(((version, instead_of), from)),
         (_, errors) => Err(errors),
     }
 }
@@ -289,16 +303,9 @@ pub(super) fn under(pointer: &str, mut errors: Vec<InputError>) -> Vec<InputErro
 /// # Errors
 /// The first place at which it has another shape.
 pub fn shaped<T: DeserializeOwned>(value: Value) -> Result<T, Vec<InputError>> {
-    serde_path_to_error::deserialize(value).map_err(|fault| {
+    serde_path_to_error::deserialize(&value).map_err(|fault| {
         let pointer: String = fault.path().iter().filter_map(step).collect();
-        let message = fault.inner().to_string();
-        vec![InputError {
-            pointer,
-            code: "not_allowed".to_owned(),
-            came: None,
-            allowed: None,
-            message,
-        }]
+        vec![shape_words::fault(&value, pointer, &fault.inner().to_string())]
     })
 }
 
@@ -314,12 +321,29 @@ fn step(segment: &serde_path_to_error::Segment) -> Option<String> {
 
 /// A short text that is not blank.
 pub fn note(text: &str) -> Option<&str> {
-    is_text(text, TEXT_MOST).then_some(text)
+    is_line(text, LINE).then_some(text)
 }
 
-/// Whether there is something in a text, not too much, and nothing that a database does not keep.
-pub fn is_text(text: &str, most: usize) -> bool {
-    !text.trim().is_empty() && text.chars().count() <= most && !text.contains('\0')
+/// Whether there is something in a line of text, not too much, and no control characters.
+pub fn is_line(text: &str, most: usize) -> bool {
+    is_paragraph(text, most) && !text.contains(char::is_control)
+}
+
+/// The same of a text that may have line breaks and tabs in it.
+pub fn is_paragraph(text: &str, most: usize) -> bool {
+    let unseen = |sign: char| sign.is_control() && sign != '\n' && sign != '\t';
+    !text.trim().is_empty() && text.chars().count() <= most && !text.contains(unseen)
+}
+
+/// A day that a parameter names.
+///
+/// # Errors
+/// It is none.
+pub(super) fn day(name: &str, text: &str) -> Result<NaiveDate, Problem> {
+    iso_date(text).ok_or_else(|| {
+        let detail = format!("{name} must be a date such as 2026-03-01");
+        Problem::new(Kind::InvalidParameter, detail)
+    })
 }
 
 /// A calendar date of ISO 8601 in its extended form: ten characters, no more.

@@ -17,8 +17,10 @@ pub enum Kind {
     NotFound,
     /// The address is there, the method is not.
     MethodNotAllowed,
-    /// It is there already.
+    /// What stands does not allow it.
     Conflict,
+    /// It is there already.
+    AlreadyThere,
     /// `If-Match` names another state than the present one.
     PreconditionFailed,
     /// The body did not arrive in its time.
@@ -63,6 +65,8 @@ pub enum Kind {
     NotBuilt,
     /// A fault of ours.
     Internal,
+    /// The disk is full, cannot be written, or is damaged.
+    Storage,
     /// The request was not answered in its time.
     TimedOut,
     /// The database does not answer, or nothing has been loaded.
@@ -79,6 +83,7 @@ impl Kind {
         Self::NotFound,
         Self::MethodNotAllowed,
         Self::Conflict,
+        Self::AlreadyThere,
         Self::PreconditionFailed,
         Self::RequestTimeout,
         Self::NotAcceptable,
@@ -101,6 +106,7 @@ impl Kind {
         Self::CannotBePrinted,
         Self::NotBuilt,
         Self::Internal,
+        Self::Storage,
         Self::TimedOut,
         Self::NotReady,
     ];
@@ -121,6 +127,7 @@ impl Kind {
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::MethodNotAllowed => StatusCode::METHOD_NOT_ALLOWED,
             Self::Conflict
+            | Self::AlreadyThere
             | Self::IllegalMove
             | Self::StopStands
             | Self::ApprovalNeeded
@@ -142,6 +149,7 @@ impl Kind {
             Self::PreconditionRequired => StatusCode::PRECONDITION_REQUIRED,
             Self::NotBuilt => StatusCode::NOT_IMPLEMENTED,
             Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::Storage => StatusCode::INSUFFICIENT_STORAGE,
             Self::NotReady | Self::TimedOut => StatusCode::SERVICE_UNAVAILABLE,
         }
     }
@@ -154,7 +162,8 @@ impl Kind {
             Self::Forbidden => ("forbidden", "This is not for the caller"),
             Self::NotFound => ("not-found", "There is no such thing here"),
             Self::MethodNotAllowed => ("method-not-allowed", "This address does not take the method"),
-            Self::Conflict => ("conflict", "It is there already"),
+            Self::Conflict => ("conflict", "What stands does not allow it"),
+            Self::AlreadyThere => ("already-there", "It is there already"),
             Self::PreconditionFailed => ("precondition-failed", "It has been changed in the meantime"),
             Self::RequestTimeout => ("request-timeout", "The body did not arrive in time"),
             Self::TooManyRequests => ("too-many-requests", "The caller asks too often"),
@@ -192,6 +201,7 @@ impl Kind {
             Self::CannotBePrinted => ("cannot-be-printed", "It cannot be put on paper as it stands"),
             Self::NotBuilt => ("not-built", "This program was built without that"),
             Self::Internal => ("internal", "A fault of this service, not of the request"),
+            Self::Storage => ("storage", "The data cannot be stored or read"),
             Self::NotReady => ("not-ready", "The service cannot answer now"),
         }
     }

@@ -121,8 +121,12 @@ fn of_the_request(kind: Kind) -> Option<(&'static str, &'static str)> {
 fn of_what_stands(kind: Kind) -> Option<(&'static str, &'static str)> {
     Some(match kind {
         Kind::Conflict => (
-            "Something of this name is there already, or what stands does not allow the change.",
+            "What stands does not allow the change.",
             "Read what is there; detail says what stands in the way.",
+        ),
+        Kind::AlreadyThere => (
+            "Something of this name, or of this day, is there already, and nothing is overwritten.",
+            "Read what is there; give another name or another day, or leave it as it is.",
         ),
         Kind::PreconditionFailed => (
             "Somebody else has changed it since it was read.",
@@ -158,8 +162,9 @@ fn of_what_stands(kind: Kind) -> Option<(&'static str, &'static str)> {
             "Compare both; the receipt is kept as refused until they agree.",
         ),
         Kind::CannotBeHandedOver => (
-            "What was accepted cannot be written in this format.",
-            "detail says what is in the way; another format, or the settings of accounting, may have room for it.",
+            "What was accepted cannot be written in this format: its currency has more than two decimals, the settings lack \
+             what EN 16931 asks of the seller, or nobody has said the day of an instalment.",
+            "Take JSON or CSV, save the settings that detail names, or say the day with issued_on.",
         ),
         _ => return None,
     })
@@ -179,6 +184,10 @@ fn of_the_service(kind: Kind) -> (&'static str, &'static str) {
         Kind::NotBuilt => (
             "This program was built without documents, and a document was asked for.",
             "Ask the operator for a program with the feature documents.",
+        ),
+        Kind::Storage => (
+            "The disk of the data is full or fails, the data is read-only for the service, or the data file is damaged. Nothing of the request was stored.",
+            "Tell the operator what detail says; send the request again with its Idempotency-Key once that is mended.",
         ),
         Kind::NotReady => (
             "The database does not answer, is busy, or holds nothing yet.",

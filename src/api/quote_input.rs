@@ -1,35 +1,29 @@
 //! Bodies about customers, sites and quotes, read from JSON with every fault told at once.
 
+use estimate::quote::country::is_country;
 use estimate::quote::life::State;
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
-use super::input::{Members, is_text, iso_date};
+use super::input::{Members, is_line, is_paragraph, iso_date};
+use super::limits::{ADDRESS_LINES, CHOSEN, LINE, PARAGRAPH};
 use super::problem::{InputError, Kind, Problem};
-use crate::desk::{NewQuote, QuoteQuery, WordOfCustomer};
+use crate::desk::{DeskFault, NewQuote, QuoteQuery, WordOfCustomer};
 use crate::store::PartyKind;
-
-/// Longest line of text, in characters.
-const LINE: usize = 200;
-/// Longest remark, in characters.
-const PARAGRAPH: usize = 2000;
-/// Most lines of an address.
-const ADDRESS_LINES: usize = 6;
-/// Most alternates that are chosen.
-const CHOSEN: usize = 20;
 
 type Errors = Vec<InputError>;
 
-fn text(value: &Value, most: usize) -> Option<&str> {
-    value.as_str().filter(|text| is_text(text, most))
-}
-
 fn line(value: &Value) -> Option<&str> {
-    text(value, LINE)
+    value.as_str().filter(|text| is_line(text, LINE))
 }
 
-const A_LINE: &str = "a text of 1 to 200 characters";
-const A_PARAGRAPH: &str = "a text of 1 to 2000 characters";
+fn paragraph(value: &Value) -> Option<&str> {
+    value.as_str().filter(|text| is_paragraph(text, PARAGRAPH))
+}
+
+const A_LINE: &str = "a text of 1 to 200 characters without control characters";
+const A_PARAGRAPH: &str =
+    "a text of 1 to 2000 characters without control characters but line breaks and tabs";
 const A_KEY: &str = "a UUID of version 7 in its usual spelling";
 
 /// A key that the caller made: UUID version 7, in lower case with hyphens (RFC 9562).
@@ -44,12 +38,9 @@ fn address(value: &Value) -> Option<Value> {
     let lines = members.get("lines")?.as_array()?;
     let sound = (1..=ADDRESS_LINES).contains(&lines.len()) && lines.iter().all(|one| line(one).is_some());
     let country = members.get("country");
-    let two_letters = |country: &Value| {
-        let code = country.as_str().unwrap_or_default();
-        code.len() == 2 && code.bytes().all(|byte| byte.is_ascii_uppercase())
-    };
+    let assigned = |country: &Value| country.as_str().is_some_and(is_country);
     let known = members.keys().all(|name| name == "lines" || name == "country");
-    (sound && known && country.is_none_or(two_letters)).then(|| value.clone())
+    (sound && known && country.is_none_or(assigned)).then(|| value.clone())
 }
 
 /// A customer or a site: the caller's own key, and the document.
@@ -83,12 +74,38 @@ pub fn party(kind: PartyKind, value: &Value, with_key: bool) -> Result<(Option<S
             put(name, members.maybe(name, A_LINE, line).map(|text| json!(text)));
         }
     }
-    let allowed = "an object with lines, 1 to 6 texts, and perhaps a country of two letters (ISO 3166-1)";
+    let allowed = "an object with lines, 1 to 6 texts, and perhaps a country by its two letters in ISO 3166-1, such as US";
     put("address", members.take("address", allowed, address));
     match members.finish() {
         errors if errors.is_empty() => Ok((id.map(str::to_owned), Value::Object(body))),
         errors => Err(errors),
     }
+}
+
+/// A survey: the caller's own key, and the document. The job in it may be anything; it is judged later.
+///
+/// # Errors
+/// Every fault of the body around the job.
+pub fn survey(value: &Value, with_key: bool) -> Result<(Option<String>, Value), Errors> {
+    let mut members = Members::of(value);
+    let id = match with_key {
+        true => members.maybe("id", A_KEY, own_key),
+        false => None,
+    };
+    let site = members.maybe("site", "the key of a site", line);
+    let job = members.take("job", "the job spec, as far as it goes", |value| {
+        value.is_object().then_some(value)
+    });
+    let errors = members.finish();
+    let (Some(job), true) = (job, errors.is_empty()) else {
+        return Err(errors);
+    };
+    let mut body = Map::new();
+    if let Some(site) = site {
+        body.insert("site".to_owned(), json!(site));
+    }
+    body.insert("job".to_owned(), job.clone());
+    Ok((id.map(str::to_owned), Value::Object(body)))
 }
 
 /// Whether something is put away.
@@ -100,6 +117,19 @@ pub fn archived(value: &Value) -> Result<bool, Errors> {
     let archived = members.take("archived", "true or false", Value::as_bool);
     match (archived, members.finish()) {
         (Some(archived), errors) if errors.is_empty() => Ok(archived),
+        (_, errors) => Err(errors),
+    }
+}
+
+/// The pattern of quote numbers. Its places are judged later.
+///
+/// # Errors
+/// Another shape.
+pub fn quote_numbers(value: &Value) -> Result<String, Errors> {
+    let mut members = Members::of(value);
+    let pattern = members.take("pattern", "a text such as {year}-{counter:5}", line);
+    match (pattern, members.finish()) {
+        (Some(pattern), errors) if errors.is_empty() => Ok(pattern.to_owned()),
         (_, errors) => Err(errors),
     }
 }
@@ -154,7 +184,7 @@ pub fn from_revision(value: &Value) -> Result<u32, Errors> {
 pub fn moved(value: &Value, why: &'static str) -> Result<(u32, Option<String>), Errors> {
     let mut members = Members::of(value);
     let revision = members.take("revision", A_REVISION, number);
-    let reason = members.maybe(why, A_PARAGRAPH, |value| text(value, PARAGRAPH));
+    let reason = members.maybe(why, A_PARAGRAPH, paragraph);
     match (revision, members.finish()) {
         (Some(revision), errors) if errors.is_empty() => Ok((revision, reason.map(str::to_owned))),
         (_, errors) => Err(errors),
@@ -177,7 +207,7 @@ pub fn acceptance(value: &Value) -> Result<(u32, WordOfCustomer, Option<String>)
             .map(|name| line(name).map(str::to_owned))
             .collect::<Option<Vec<_>>>()
     });
-    let reason = members.maybe("reason", A_PARAGRAPH, |value| text(value, PARAGRAPH));
+    let reason = members.maybe("reason", A_PARAGRAPH, paragraph);
     let errors = members.finish();
     match (revision, by) {
         (Some(revision), Some(by)) if errors.is_empty() => {
@@ -256,6 +286,12 @@ impl QuoteListQuery {
             let (year, counter) = text.split_once('.')?;
             Some((year.parse().ok()?, counter.parse().ok()?))
         };
+        let (from, to) = (day("from", &self.from)?, day("to", &self.to)?);
+        if let (Some(from), Some(to)) = (from, to)
+            && from > to
+        {
+            return Err(DeskFault::Period { from, to }.into());
+        }
         let state = |word: &String| State::of_word(word).ok_or_else(|| bad("state", "a state of a revision"));
         Ok(QuoteQuery {
             after: self
@@ -267,8 +303,8 @@ impl QuoteListQuery {
             state: self.state.as_ref().map(state).transpose()?,
             customer: self.customer.clone(),
             number: self.number.clone(),
-            from: day("from", &self.from)?,
-            to: day("to", &self.to)?,
+            from,
+            to,
             text: self.text.clone(),
             archived: self.archived,
         })

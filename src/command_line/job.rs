@@ -115,10 +115,9 @@ fn office(seed: Option<&Path>, data: &DataArgs) -> Result<(Arc<Office>, HouseSty
     match source(seed, data)? {
         Source::Database(location) => of_database(location),
         Source::Folder(path) => {
-            let mut seed = data::seed_folder(&path).map_err(|fault| told(&fault))?;
+            let mut seed = data::seed_folder(&path)?;
             let style = seed.house_style.take().unwrap_or_default();
-            let office = Office::of_seed(seed).map_err(|fault| told(&fault))?;
-            Ok((Arc::new(office), style))
+            Ok((data::office_of(&path, seed).map(Arc::new)?, style))
         }
     }
 }
@@ -128,7 +127,7 @@ pub fn office_to_check(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Offic
     match source(seed, data)? {
         Source::Database(location) => of_database(location).map(|(office, _)| office),
         Source::Folder(path) => {
-            let office = data::seed_folder(&path).and_then(Office::of_seed_without_rules);
+            let office = Office::of_seed_without_rules(data::seed_folder(&path)?);
             office.map(Arc::new).map_err(|fault| told(&fault))
         }
     }

@@ -1,11 +1,14 @@
 //! Seed data goes into an empty database: all of it, or nothing.
 
 use chrono::NaiveDate;
+use estimate::handoff::ledger::LedgerSettings;
 
 use super::house_styles::first_style;
 use super::shelf::Texts;
 use super::{Desk, DeskFault, Office, SeedFolder, now};
-use crate::store::{Loaded, OfficeData, RulebookShelf, StoreFault, StoredPolicy, StoredRulebook};
+use crate::store::{
+    Loaded, OfficeData, Own, RulebookShelf, SettingsRow, StoreFault, StoredPolicy, StoredRulebook,
+};
 
 impl Desk {
     /// Checks the whole of `seed` as one and puts it into the database in one transaction.
@@ -16,10 +19,19 @@ impl Desk {
         let digest = seed.digest.clone();
         let now = now();
         let style = seed.house_style.clone().map(|style| first_style(style, &now));
+        let ledger = seed
+            .ledger
+            .as_ref()
+            .map(|settings| first_settings(settings, &now));
+        let ledger = ledger.transpose()?;
         let (data, rules) = rows(seed, &now);
         checked(data.clone(), rules.clone())?;
+        let own = Own {
+            house_style: style.as_ref(),
+            ledger: ledger.as_ref(),
+        };
         self.store
-            .load(&data, &[rules], style.as_ref(), &digest)
+            .load(&data, &[rules], own, &digest)
             .map_err(|fault| match fault {
                 StoreFault::Exists => DeskFault::NotEmpty,
                 other => DeskFault::Store(other),
@@ -53,6 +65,15 @@ impl Office {
 
 /// Who entered what came with the seed data.
 const SEED: &str = "seed data";
+
+fn first_settings(settings: &LedgerSettings, now: &str) -> Result<SettingsRow, DeskFault> {
+    Ok(SettingsRow {
+        version: 1,
+        body: serde_json::to_string(settings).map_err(|fault| DeskFault::Defect(fault.to_string()))?,
+        created_at: now.to_owned(),
+        created_by: SEED.to_owned(),
+    })
+}
 
 fn rows(seed: SeedFolder, now: &str) -> (OfficeData, StoredRulebook) {
     let rules = StoredRulebook::new(&seed.company.rulebook, 1, &seed.rulebook, now);

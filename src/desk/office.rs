@@ -9,6 +9,7 @@ use estimate::catalogue::prices::PriceBook;
 use estimate::catalogue::{Catalogue, Company};
 use estimate::pricing::CheckedPolicy;
 use estimate::quote::canonical::Frozen;
+use estimate::quote::number::NumberPattern;
 use estimate::workbook::Workbook;
 
 use super::DeskFault;
@@ -58,6 +59,8 @@ pub struct Office {
     /// Whether rules are held against the tax categories of the policies.
     knows_taxes: bool,
     time_zone: Tz,
+    /// What numbers of quotes look like.
+    pub(super) numbers: NumberPattern,
     prices: Mutex<BTreeMap<NaiveDate, Arc<PriceBook>>>,
     /// The catalogue as quotes keep it, made when the first one asks.
     pub(super) frozen_catalogue: OnceLock<Frozen>,
@@ -76,6 +79,11 @@ impl Office {
         let time_zone = time_zone.map_err(|_| DeskFault::Company {
             field: "time_zone",
             message: format!("{} is no time zone of the IANA database", company.time_zone),
+        })?;
+        let numbers = NumberPattern::parse(&company.quote_numbers);
+        let numbers = numbers.map_err(|fault| DeskFault::Company {
+            field: "quote_numbers",
+            message: fault.to_string(),
         })?;
         let mut policies = Vec::with_capacity(data.policies.len());
         for stored in data.policies {
@@ -97,6 +105,7 @@ impl Office {
             shelf: Shelf::new(data.rulebooks, texts),
             knows_taxes: true,
             time_zone,
+            numbers,
             prices: Mutex::new(BTreeMap::new()),
             frozen_catalogue: OnceLock::new(),
         })
@@ -120,12 +129,24 @@ impl Office {
     /// # Errors
     /// Every finding, when one of them is an error.
     pub fn compile(&self, text: &str, version: u32) -> Result<Workbook, DeskFault> {
+        let made = Workbook::compile(text, version, &self.catalogue, &self.tax_categories());
+        made.map_err(DeskFault::Rulebook)
+    }
+
+    /// Opens the text of a published version.
+    fn reopen(&self, text: &str, version: u32) -> Result<Workbook, DeskFault> {
+        let made = Workbook::reopen(text, version, &self.catalogue, &self.tax_categories());
+        made.map_err(DeskFault::Rulebook)
+    }
+
+    /// The tax categories of all policies, where rules are held against them.
+    fn tax_categories(&self) -> Vec<&str> {
         let policies = self.policies.iter().filter(|_| self.knows_taxes);
         let categories = policies.flat_map(|version| &version.policy.policy().tax.categories);
         let mut codes: Vec<&str> = categories.map(|category| category.code.as_str()).collect();
         codes.sort_unstable();
         codes.dedup();
-        Workbook::compile(text, version, &self.catalogue, &codes).map_err(DeskFault::Rulebook)
+        codes
     }
 
     /// The same for rules that are to count from `day` on: nothing that they buy may lack a price then.
@@ -197,8 +218,7 @@ impl Office {
                 .current_on(id, day)
                 .ok_or_else(|| DeskFault::unknown("rulebook", id))?,
         };
-        self.shelf
-            .version(id, version, |text| self.compile(text, version))
+        self.shelf.version(id, version, |text| self.reopen(text, version))
     }
 
     /// Today, where the company is.

@@ -1,12 +1,13 @@
 //! What a request is read and priced by: the rulebook, the policy and the day that it names, or the company's own.
 
 use chrono::NaiveDate;
-use estimate::estimate::{Estimate, Inputs, Reason, estimate};
+use estimate::estimate::{Estimate, Inputs, Reason, Since, Version, estimate};
 use estimate::job::{Fault, FaultCode, Faults, JobFault, Request, RequestReader};
 use estimate::workbook::Workbook;
 use serde_json::Value;
 
 use super::office::PolicyVersion;
+use super::shelf;
 use super::{DeskFault, Office, RulebookVersion};
 
 /// What a request is read and priced by. Where it names something that is not there, the company's own takes its
@@ -49,7 +50,7 @@ impl Office {
         request: &Value,
         day: NaiveDate,
     ) -> Result<Basis<'a>, DeskFault> {
-        let named = request.get("policy").and_then(Value::as_str);
+        let named = Request::named_policy(request);
         let (policy, fault) = match self.policy_on(named, day) {
             Ok(policy) => (policy, None),
             Err(_) => (self.some_policy(day)?, Some(self.no_policy(named, day, request))),
@@ -134,6 +135,7 @@ impl Basis<'_> {
         reader.names.currency = Some(self.office.company.currency);
         if self.rulebook_fault.is_some() {
             reader.names.lines = None;
+            reader.names.cost_codes = None;
         }
         reader
     }
@@ -223,8 +225,19 @@ impl Basis<'_> {
             prices: &prices,
             policy: &self.policy.policy,
             policy_version: self.policy.version,
-            explain,
+            explain: explain.then(|| self.since()),
         })?;
         Ok(show(&made))
+    }
+
+    /// Since when rulebook and policy are the office's word; of rules that are not published, since today.
+    fn since(&self) -> Since {
+        let Version { id, version } = self.workbook.version();
+        let rulebook = self.office.shelf.since(id, version, self.day);
+        let policy = shelf::since(self.policy.valid_from, &self.policy.created_at);
+        Since {
+            rulebook: rulebook.unwrap_or_else(|| self.office.today()),
+            policy: policy.unwrap_or_else(|| self.office.today()),
+        }
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use estimate::workbook::Workbook;
 
 use super::DeskFault;
@@ -48,6 +48,15 @@ impl Texts {
             Self::Stored(store) => Ok(store.rulebook(id, version)?),
         }
     }
+}
+
+/// Since when something is the office's word: the first day on which it holds, or, of what holds on every day, the day
+/// on which it was entered, a moment of RFC 3339.
+pub(super) fn since(holds_from: NaiveDate, entered: &str) -> Option<NaiveDate> {
+    if holds_from.year() > 1 {
+        return Some(holds_from);
+    }
+    entered.get(..10)?.parse().ok()
 }
 
 #[derive(Debug)]
@@ -134,6 +143,20 @@ impl Shelf {
         let held = held.max_by_key(|(row, _)| (row.current_from, row.position));
         let first = || offered().min_by_key(|(row, _)| (row.current_from, -row.position));
         held.or_else(first).map(|(_, version)| version)
+    }
+
+    /// Since when a version is the office's word on `day`; none where it is not published. One that is not current by
+    /// then is so since it was published.
+    pub fn since(&self, id: &str, version: u32, day: NaiveDate) -> Option<NaiveDate> {
+        let published = self.heads(id).find(|head| head.version == version)?;
+        let entries = self
+            .calendar(id)
+            .filter(|row| u32::try_from(row.version) == Ok(version) && row.current_from <= day);
+        let from = entries.map(|row| row.current_from).max();
+        match from {
+            Some(from) => since(from, &published.created_at),
+            None => since(NaiveDate::MIN, &published.created_at),
+        }
     }
 
     /// Whether a version is current on `day`, or will be later.

@@ -14,9 +14,9 @@ use crate::catalogue::Catalogue;
 use crate::catalogue::facts as equipment_facts;
 use crate::catalogue::prices::PriceBook;
 use crate::job::{Assumption, Fault, Request, Treat, facts as job_facts};
-use crate::pricing::{self, CheckedPolicy, Priced, PricingFault, Terms};
+use crate::pricing::{self, CheckedPolicy, Document, Origins, Priced, PricingFault, Terms};
 use crate::quantity::Currency;
-use crate::quantity::fact::FactValue;
+use crate::quantity::fact::{FactDef, FactValue};
 use crate::rules::outcome::{Exclusion, Level, Missing, Outcome};
 use crate::rules::{RunFault, RunInput};
 use crate::sizing::finding;
@@ -38,8 +38,17 @@ pub struct Inputs<'a> {
     pub policy: &'a CheckedPolicy,
     /// The policy's version.
     pub policy_version: u32,
-    /// Whether each line says how it came about.
-    pub explain: bool,
+    /// Where each line is to say how it came about.
+    pub explain: Option<Since>,
+}
+
+/// Since when the documents of the office are its word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Since {
+    /// This version of the rulebook.
+    pub rulebook: NaiveDate,
+    /// This version of the policy.
+    pub policy: NaiveDate,
 }
 
 /// A priced bill of materials and labour hours, with all that the office must know of it.
@@ -68,6 +77,9 @@ pub struct Estimate<'a> {
     pub assumptions: &'a [Assumption],
     /// What an offer usually contains and this one does not price.
     pub not_priced: Vec<Missing<'a>>,
+    /// What the facts mean that formulas may read.
+    #[serde(skip)]
+    pub facts: &'a [FactDef],
     /// What the offer does not contain.
     pub exclusions: Vec<Exclusion<'a>>,
     /// Codes and standards that the rulebook was written for.
@@ -126,23 +138,33 @@ pub enum Reason {
 }
 
 fn sentences(bill: &[BillFault], pricing: &[PricingFault]) -> String {
-    let bill = bill.iter().map(ToString::to_string);
-    let told: Vec<String> = bill.chain(pricing.iter().map(ToString::to_string)).collect();
+    let told: Vec<String> = unfit_for(bill, pricing)
+        .into_iter()
+        .map(|reason| match reason {
+            Reason::Request(fault) => fault.message,
+            Reason::Job(message) => message,
+        })
+        .collect();
     told.join("; ")
+}
+
+/// Every reason by itself; what has no price yet is one.
+fn unfit_for(bill: &[BillFault], pricing: &[PricingFault]) -> Vec<Reason> {
+    let reason = |of_request: Option<Fault>, fault: &dyn std::fmt::Display| {
+        of_request.map_or_else(|| Reason::Job(fault.to_string()), Reason::Request)
+    };
+    let early = BillFault::not_yet_priced(bill).map(Reason::Request);
+    let bill = bill.iter().filter(|fault| fault.not_yet().is_none());
+    let bill = bill.map(|fault| reason(fault.of_request(), fault));
+    let pricing = pricing.iter().map(|fault| reason(fault.of_request(), fault));
+    early.into_iter().chain(bill).chain(pricing).collect()
 }
 
 impl EstimateFault {
     /// Every reason by itself.
     pub fn reasons(&self) -> Vec<Reason> {
-        let reason = |of_request: Option<Fault>, fault: &dyn std::fmt::Display| {
-            of_request.map_or_else(|| Reason::Job(fault.to_string()), Reason::Request)
-        };
         match self {
-            Self::Unfit { bill, pricing } => {
-                let bill = bill.iter().map(|fault| reason(fault.of_request(), fault));
-                let pricing = pricing.iter().map(|fault| reason(fault.of_request(), fault));
-                bill.chain(pricing).collect()
-            }
+            Self::Unfit { bill, pricing } => unfit_for(bill, pricing),
             whole => vec![Reason::Job(whole.to_string())],
         }
     }
@@ -168,7 +190,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
     let run = RunInput {
         facts: &facts,
         unknown: &unknown,
-        explain: inputs.explain,
+        explain: inputs.explain.is_some(),
     };
     let ran = workbook.program().run(run);
     let outcome = ran.map_err(|fault| fault.placed(workbook.rulebook().source()))?;
@@ -190,8 +212,8 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         bill: Vec::new(),
         pricing,
     })?;
-    if inputs.explain {
-        pricing::explain_policy(&mut priced, policy);
+    if let Some(since) = inputs.explain {
+        pricing::explain(&mut priced, policy, &inputs.origins(since));
     }
     let cautions = cautions(&report, &outcome, billed, &priced, &job.assumptions);
     Ok(Estimate {
@@ -206,12 +228,32 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         may_be_issued: cautions.iter().all(|caution| caution.level != Level::Stop),
         assumptions: &job.assumptions,
         not_priced,
+        facts: workbook.facts(),
         exclusions: outcome.exclusions,
         adopted_codes: workbook.program().adopted_codes().collect(),
         sizing: report,
         priced,
         cautions,
     })
+}
+
+impl<'a> Inputs<'a> {
+    fn origins(&self, since: Since) -> Origins<'a> {
+        let Version { id, version } = self.workbook.version();
+        Origins {
+            rulebook: Document {
+                id,
+                version,
+                since: since.rulebook,
+            },
+            policy: Document {
+                id: &self.policy.policy().id,
+                version: self.policy_version,
+                since: since.policy,
+            },
+            day: self.prices.day(),
+        }
+    }
 }
 
 /// What is wrong with the bill, and beside it what pricing would say of the bill without the changes that do not fit.

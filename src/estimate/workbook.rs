@@ -4,6 +4,7 @@
 //! In: the rulebook's text and the catalogue that it refers to. Out: what reads requests and runs on them,
 //! compiled once and shared. Deliberately absent: prices, which change without the rules.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use serde_json::Value;
@@ -12,10 +13,14 @@ use crate::bill::possible_keys;
 use crate::catalogue::prices::PriceBook;
 use crate::catalogue::{Catalogue, facts as equipment_facts};
 use crate::estimate::Version;
-use crate::job::{Form, JobFault, Names as Known, Request, RequestReader, UnknownRule, facts as job_facts};
+use crate::job::{
+    ExtraInput, Form, JobFault, Names as Known, Request, RequestReader, UnknownRule, facts as job_facts,
+};
 use crate::pricing::CheckedPolicy;
 use crate::quantity::fact::FactDef;
-use crate::rules::{Finding, Names, Program, Rulebook, compile, parse_toml, unpriced};
+use crate::quantity::unit::Unit;
+use crate::rules::rulebook::LineKind;
+use crate::rules::{Checked, Finding, Names, Program, Rulebook, compile, parse_toml, reopen, unpriced};
 use crate::sizing;
 
 /// A rulebook, checked and compiled against one catalogue.
@@ -28,6 +33,8 @@ pub struct Workbook {
     unknown: Vec<UnknownRule>,
     warnings: Vec<Finding>,
     labour_classes: Vec<String>,
+    cost_codes: Vec<String>,
+    items: Vec<(String, Unit)>,
     lines: Vec<String>,
 }
 
@@ -44,25 +51,41 @@ impl Workbook {
         catalogue: &Catalogue,
         tax_categories: &[&str],
     ) -> Result<Self, Vec<Finding>> {
+        Self::made(text, version, catalogue, tax_categories, compile)
+    }
+
+    /// The same for a rulebook that was published: it has passed its check then, and is not refused for what the check
+    /// has learnt since.
+    ///
+    /// # Errors
+    /// Every finding, where its names or types do not fit the catalogue any more.
+    pub fn reopen(
+        text: &str,
+        version: u32,
+        catalogue: &Catalogue,
+        tax_categories: &[&str],
+    ) -> Result<Self, Vec<Finding>> {
+        let reopened = |rulebook: &Rulebook, names: &Names| {
+            let program = reopen(rulebook, names)?;
+            Ok(Checked {
+                program,
+                warnings: Vec::new(),
+            })
+        };
+        Self::made(text, version, catalogue, tax_categories, reopened)
+    }
+
+    fn made(
+        text: &str,
+        version: u32,
+        catalogue: &Catalogue,
+        tax_categories: &[&str],
+        compile: impl FnOnce(&Rulebook, &Names) -> Result<Checked, Vec<Finding>>,
+    ) -> Result<Self, Vec<Finding>> {
         let rulebook = parse_toml(text)?;
         let extra = rulebook.extra_inputs();
-        let classes: Vec<Arc<str>> = catalogue
-            .equipment()
-            .iter()
-            .map(|e| e.class.as_str().into())
-            .collect();
-        let form = Form::new(&classes, &extra);
-        let mut facts = job_facts::definitions(&extra);
-        facts.extend(sizing::facts::definitions(catalogue));
-        facts.extend(equipment_facts::defs(catalogue));
-        let mut names = Names::new(facts, catalogue);
-        names.domains = job_facts::word_lists();
-        names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();
-        names.answers = form
-            .answers()
-            .iter()
-            .map(|answer| answer.as_str().into())
-            .collect();
+        let form = Form::new(&classes(catalogue), &extra);
+        let names = names(&form, &extra, catalogue, tax_categories);
         let checked = compile(&rulebook, &names)?;
         let unknown = rulebook.unknown_rules();
         let unfit = rulebook.unfit_answers(|rule| match &rule.value {
@@ -73,7 +96,15 @@ impl Workbook {
             return Err(unfit);
         }
         let labour = catalogue.labour().iter();
+        let mut items: Vec<(String, Unit)> = catalogue
+            .items()
+            .iter()
+            .map(|item| (item.code.clone(), item.unit))
+            .collect();
+        items.sort_by(|one, other| one.0.cmp(&other.0));
         Ok(Self {
+            cost_codes: cost_codes(&rulebook, catalogue),
+            items,
             labour_classes: labour.map(|class| class.code.clone()).collect(),
             lines: possible_keys(&rulebook, catalogue),
             rulebook,
@@ -138,6 +169,8 @@ impl Workbook {
             names: Known {
                 labour_classes: Some(&self.labour_classes),
                 tax_categories: policy.map(CheckedPolicy::tax_categories),
+                cost_codes: policy.map(|policy| [self.cost_codes.as_slice(), policy.cost_codes()]),
+                items: Some(&self.items),
                 lines: Some(&self.lines),
                 currency: policy.map(CheckedPolicy::currency),
             },
@@ -151,4 +184,41 @@ impl Workbook {
     pub fn read(&self, request: &Value) -> Result<Request, JobFault> {
         self.reader(None).read(request)
     }
+}
+
+/// The cost codes that items, labour classes and lines of the rulebook carry, each once, in order. They are declared
+/// nowhere else.
+fn cost_codes(rulebook: &Rulebook, catalogue: &Catalogue) -> Vec<String> {
+    let items = catalogue.items().iter().map(|item| item.cost_code.as_str());
+    let classes = catalogue.labour().iter().map(|class| class.cost_code.as_str());
+    let lines = rulebook.assemblies.iter().flat_map(|assembly| &assembly.lines);
+    let charges = lines.filter_map(|line| match &line.kind {
+        LineKind::Subcontract { charge, .. } | LineKind::Fee { charge } => Some(charge.cost_code.as_str()),
+        LineKind::Material { .. } | LineKind::Labour { .. } => None,
+    });
+    let allowances = rulebook
+        .unknowns
+        .iter()
+        .filter_map(|rule| Some(rule.allowance.as_ref()?.cost_code.as_str()));
+    let all = items.chain(classes).chain(charges).chain(allowances);
+    let codes: BTreeSet<&str> = all.collect();
+    codes.into_iter().map(str::to_owned).collect()
+}
+
+fn classes(catalogue: &Catalogue) -> Vec<Arc<str>> {
+    let classes = catalogue.equipment().iter();
+    classes.map(|equipment| equipment.class.as_str().into()).collect()
+}
+
+/// Everything that formulas and lines may name.
+fn names(form: &Form, extra: &[ExtraInput], catalogue: &Catalogue, tax_categories: &[&str]) -> Names {
+    let mut facts = job_facts::definitions(extra);
+    facts.extend(sizing::facts::definitions(catalogue));
+    facts.extend(equipment_facts::defs(catalogue));
+    let mut names = Names::new(facts, catalogue);
+    names.domains = job_facts::word_lists();
+    names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();
+    let answers = form.answers();
+    names.answers = answers.iter().map(|answer| answer.as_str().into()).collect();
+    names
 }

@@ -5,7 +5,7 @@ use estimate::pricing::{Line, Priced};
 use estimate::quantity::decimal;
 use estimate::quantity::unit::Unit;
 
-use super::explanation::explanation;
+use super::explanation::Explainer;
 use super::figure::{digits, in_unit, money, quantity};
 use super::table::{Column, Table, WIDTH, wrapped};
 
@@ -28,8 +28,9 @@ const ALLOWANCES: &str = "Allowances for what is not known";
 const POLICY: &str = "Freight, consumables and tax on purchases";
 
 /// The lines under the headings of their sections.
-pub fn bill(priced: &Priced<'_>, explain: bool) -> String {
+pub fn bill<'a>(priced: &Priced<'a>, mut explainer: Option<&mut Explainer<'a>>) -> String {
     let mut table = Table::new(&COLUMNS);
+    let classes = class_titles(priced);
     let mut current = None;
     for line in &priced.lines {
         let section = section(line);
@@ -37,7 +38,7 @@ pub fn bill(priced: &Priced<'_>, explain: bool) -> String {
             table.heading(section);
             current = Some(section);
         }
-        row(&mut table, line);
+        row(&mut table, line, &classes);
         for replaced in &line.bill.replaced {
             let (computed, given) = (figure(replaced.computed), figure(replaced.given));
             table.note(format!(
@@ -49,8 +50,8 @@ pub fn bill(priced: &Priced<'_>, explain: bool) -> String {
         if let Some(reason) = line.bill.reason {
             table.note(format!("by hand: {reason}"));
         }
-        if explain {
-            explanation(&mut table, line, &priced.labour);
+        if let Some(explainer) = &mut explainer {
+            explainer.line(&mut table, line);
         }
     }
     table.text() + "\n" + &wrapped(LEGEND, "", WIDTH)
@@ -66,7 +67,32 @@ fn section<'a>(line: &Line<'a>) -> &'a str {
     }
 }
 
-fn row(table: &mut Table, line: &Line<'_>) {
+/// The titles of the labour classes on a bill, each once.
+fn class_titles<'a>(priced: &Priced<'a>) -> Vec<&'a str> {
+    let mut titles = Vec::new();
+    for line in &priced.lines {
+        if let Content::Work(work) = &line.bill.content
+            && !titles.contains(&work.class_title)
+        {
+            titles.push(work.class_title);
+        }
+    }
+    titles
+}
+
+/// A class in few words: what stands before the first comma or colon of its title, where no other class of the bill
+/// begins so.
+fn short<'t>(title: &'t str, titles: &[&str]) -> &'t str {
+    let beginning = |title: &str| title.find([',', ':', '(']).unwrap_or(title.len());
+    let short = title.get(..beginning(title)).unwrap_or(title).trim_end();
+    let begins_so = |other: &&&str| other.get(..beginning(other)).map(str::trim_end) == Some(short);
+    match titles.iter().filter(begins_so).count() {
+        0 | 1 if !short.is_empty() => short,
+        _ => title,
+    }
+}
+
+fn row(table: &mut Table, line: &Line<'_>, classes: &[&str]) {
     let bill = &line.bill;
     let (mut waste, mut left_over) = (String::new(), String::new());
     let (needed, bought) = match &bill.content {
@@ -79,7 +105,10 @@ fn row(table: &mut Table, line: &Line<'_>) {
             }
             (in_unit(goods.quantity, goods.unit), packs(goods))
         }
-        Content::Work(work) => (in_unit(work.hours, Unit::H), work.class_title.to_owned()),
+        Content::Work(work) => (
+            in_unit(work.hours, Unit::H),
+            short(work.class_title, classes).to_owned(),
+        ),
         Content::Sum(sum) => (
             sum.quantity.as_ref().map(quantity).unwrap_or_default(),
             kind(bill.kind),

@@ -9,6 +9,7 @@ use estimate::rules::outcome::Level;
 use serde_json::Value;
 
 use super::bill::bill;
+use super::explanation::Explainer;
 use super::figure::{in_unit, money, percent};
 use super::table::{Column, Table, WIDTH, wrapped};
 use super::{heading, list};
@@ -21,12 +22,21 @@ const ROUNDING: &str = "The hours of a class are added up over its lines and rou
 /// An estimate as text.
 pub fn estimate(estimate: &Estimate<'_>, explain: bool) -> String {
     let mut out = head(estimate);
+    let mut explainer = explain.then(|| Explainer::new(estimate.currency, estimate.facts));
     heading(&mut out, "Bill");
-    out.push_str(&bill(&estimate.priced, explain));
+    out.push_str(&bill(&estimate.priced, explainer.as_mut()));
+    if let Some(explainer) = &explainer {
+        heading(&mut out, "Facts in the formulas");
+        out.push_str(&explainer.facts());
+    }
     heading(&mut out, "Labour");
     out.push_str(&labour(estimate));
     heading(&mut out, "Totals");
     out.push_str(&totals(&estimate.priced.totals));
+    if let (Some(explainer), Some(formulas)) = (&mut explainer, &estimate.priced.explanation) {
+        out.push('\n');
+        out.push_str(&explainer.job(formulas));
+    }
     heading(&mut out, "Payment schedule");
     out.push_str(&schedule(estimate));
     out.push_str(&words(estimate));

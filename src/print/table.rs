@@ -84,18 +84,30 @@ impl Table {
             .collect();
         let gaps = GAP * self.columns.len().saturating_sub(1);
         let over = (widths.iter().sum::<usize>() + gaps).saturating_sub(WIDTH);
+        let texts: Vec<Text> = (0..self.columns.len())
+            .filter(|at| matches!(self.columns.get(*at), Some(Column::Text(_))))
+            .map(|at| Text::of(at, &self.rows))
+            .collect();
+        let mut heights: Vec<Vec<usize>> = texts
+            .iter()
+            .map(|text| text.heights(widths.get(text.column).copied().unwrap_or_default()))
+            .collect();
         for _ in 0..over {
-            // One character at a time from the widest text, so that no text is starved for another.
-            let texts = self.columns.iter().zip(&mut widths);
-            let texts = texts
-                .filter(|(column, _)| matches!(column, Column::Text(_)))
-                .map(|(_, width)| width);
-            if let Some(width) = texts
-                .max_by_key(|width| **width)
-                .filter(|width| **width > TEXT_LEAST)
-            {
+            // One character at a time from the text that costs the fewest lines, of equals from the widest.
+            let narrowed = texts.iter().enumerate().filter_map(|(index, text)| {
+                let width = widths.get(text.column).filter(|width| **width > TEXT_LEAST)?;
+                let mut tried = heights.clone();
+                *tried.get_mut(index)? = text.heights(width - 1);
+                Some((tallest(&tried), std::cmp::Reverse(*width), text.column, tried))
+            });
+            let Some((_, _, column, tried)) = narrowed.min_by_key(|(lines, width, ..)| (*lines, *width))
+            else {
+                break;
+            };
+            if let Some(width) = widths.get_mut(column) {
                 *width -= 1;
             }
+            heights = tried;
         }
         widths
     }
@@ -147,6 +159,53 @@ impl Table {
             out.push('\n');
         }
     }
+}
+
+/// A column of running text: the lengths of the words of each of its cells.
+struct Text {
+    column: usize,
+    cells: Vec<Vec<usize>>,
+}
+
+impl Text {
+    fn of(column: usize, rows: &[Row]) -> Self {
+        let cells = rows.iter().filter_map(|row| match row {
+            Row::Cells(cells) => Some(cells.get(column)?.split_whitespace().map(length).collect()),
+            _ => None,
+        });
+        Self {
+            column,
+            cells: cells.collect(),
+        }
+    }
+
+    /// How many lines each cell takes at a width.
+    fn heights(&self, width: usize) -> Vec<usize> {
+        self.cells.iter().map(|words| height(words, width)).collect()
+    }
+}
+
+/// How many lines [`lines`] breaks words of these lengths into.
+fn height(words: &[usize], width: usize) -> usize {
+    let (mut count, mut used) = (1, 0);
+    for word in words {
+        if used > 0 && used + 1 + word > width {
+            count += 1;
+            used = 0;
+        }
+        let space = usize::from(used > 0);
+        let long = word.saturating_sub(1) / width.max(1);
+        count += long;
+        used = used + space + word - long * width;
+    }
+    count
+}
+
+/// How many lines rows take whose cells have these heights, column by column.
+fn tallest(columns: &[Vec<usize>]) -> usize {
+    let rows = columns.first().map_or(0, Vec::len);
+    let row = |at: usize| columns.iter().filter_map(|cells| cells.get(at)).max();
+    (0..rows).filter_map(row).sum()
 }
 
 fn length(text: &str) -> usize {

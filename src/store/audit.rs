@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::connection::Conn;
 use super::schema::{audit_entries, audit_head};
+use super::written::Rows;
 use super::{Store, StoreFault};
 
 /// What stands before the first entry.
@@ -46,6 +47,7 @@ pub(super) struct Change {
     subject: String,
     before: Option<String>,
     after: Option<String>,
+    written: Option<String>,
 }
 
 impl Change {
@@ -55,6 +57,7 @@ impl Change {
             subject: format!("{kind}/{key}"),
             before: None,
             after: None,
+            written: None,
         }
     }
 
@@ -67,6 +70,20 @@ impl Change {
     /// With what is stored from now on.
     pub(super) fn after(mut self, stored: &impl Serialize) -> Result<Self, StoreFault> {
         self.after = Some(self.digest(stored)?);
+        Ok(self)
+    }
+
+    /// With the rows that were there before.
+    pub(super) fn instead_of(mut self, rows: &Rows) -> Result<Self, StoreFault> {
+        self.before = Some(Digest::of(rows.text()?.as_bytes()).to_string());
+        Ok(self)
+    }
+
+    /// With the rows that are written: what is stored can be held against them later.
+    pub(super) fn wrote(mut self, rows: &Rows) -> Result<Self, StoreFault> {
+        let text = rows.text()?;
+        self.after = Some(Digest::of(text.as_bytes()).to_string());
+        self.written = Some(text);
         Ok(self)
     }
 
@@ -138,6 +155,8 @@ pub struct AuditEntry {
     pub previous: String,
     /// Digest of this entry.
     pub digest: String,
+    /// The rows that it wrote, each with its digest; `after` is the digest of this text.
+    pub written: Option<String>,
 }
 
 impl AuditEntry {
@@ -193,6 +212,7 @@ pub(super) fn append(conn: &mut Conn, hand: &Hand, change: &Change) -> Result<()
         request_id: hand.request.clone(),
         previous,
         digest: String::new(),
+        written: change.written.clone(),
     };
     entry.digest = entry.computed()?;
     diesel::insert_into(audit_entries::table)

@@ -15,7 +15,7 @@ use super::house_styles::{self, StoredStyle};
 use super::policies::{self, StoredPolicy};
 use super::rulebooks::{self, RulebookShelf, StoredRulebook};
 use super::schema;
-use super::{Store, StoreFault};
+use super::{SettingsRow, Store, StoreFault};
 
 /// What the office knows, with the versions that hold now.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,6 +32,15 @@ pub struct OfficeData {
     pub policies: Vec<StoredPolicy>,
     /// Its published rulebooks, without their texts.
     pub rulebooks: RulebookShelf,
+}
+
+/// What seed data may say beside what the office knows.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Own<'a> {
+    /// How papers look.
+    pub house_style: Option<&'a StoredStyle>,
+    /// What the ledger calls things.
+    pub ledger: Option<&'a SettingsRow>,
 }
 
 /// What became of seed data that was to be loaded.
@@ -94,8 +103,8 @@ impl Store {
         })
     }
 
-    /// Puts `data`, the texts of its rulebooks and its house style into an empty database in one transaction. `digest` names the seed
-    /// data: the same again is told as such.
+    /// Puts `data`, the texts of its rulebooks and its own settings into an empty database in one transaction. `digest` names
+    /// the seed data: the same again is told as such.
     ///
     /// # Errors
     /// [`StoreFault::Exists`] when the database holds other data; else what the database says.
@@ -103,7 +112,7 @@ impl Store {
         &self,
         data: &OfficeData,
         texts: &[StoredRulebook],
-        style: Option<&StoredStyle>,
+        own: Own<'_>,
         digest: &str,
     ) -> Result<Loaded, StoreFault> {
         self.write(|conn| {
@@ -123,8 +132,13 @@ impl Store {
                 .try_for_each(|rulebook| rulebooks::insert(conn, rulebook))?;
             let calendar = &data.rulebooks.calendar;
             calendar.iter().try_for_each(|row| rulebooks::enter(conn, row))?;
-            if let Some(style) = style {
+            if let Some(style) = own.house_style {
                 house_styles::insert(conn, style)?;
+            }
+            if let Some(settings) = own.ledger {
+                diesel::insert_into(schema::accounting_settings::table)
+                    .values(settings)
+                    .execute(conn)?;
             }
             diesel::update(schema::catalogue_state::table)
                 .set(schema::catalogue_state::seed.eq(digest))

@@ -1,14 +1,15 @@
 //! One connection type over both engines, opened by the scheme of the URL, and the transactions on it.
 
+use std::path::Path;
 use std::thread::sleep;
 use std::time::Duration;
 
 use diesel::connection::{AnsiTransactionManager, SimpleConnection, TransactionManager};
 use diesel::prelude::*;
 use diesel::r2d2::{ManageConnection, R2D2Connection};
-use diesel::sql_types::Text;
+use diesel::sql_types::{Bool, Text};
 
-use super::{Location, StoreFault};
+use super::{Location, StoreFault, Trouble};
 
 /// A connection to either engine.
 #[derive(diesel::MultiConnection)]
@@ -39,6 +40,39 @@ pub struct Manager {
 }
 
 #[derive(QueryableByName)]
+struct ReadOnly {
+    #[diesel(sql_type = Bool)]
+    read_only: bool,
+}
+
+/// A transaction on a data file that may write has begun to, so only a server has to be asked.
+pub(super) fn demand_writable(conn: &mut Conn) -> Result<(), StoreFault> {
+    let Conn::Pg(conn) = conn else { return Ok(()) };
+    let asked = diesel::sql_query("SELECT current_setting('transaction_read_only') = 'on' AS read_only");
+    match asked.get_result::<ReadOnly>(conn)?.read_only {
+        true => Err(StoreFault::Storage(Trouble::ReadOnly)),
+        false => Ok(()),
+    }
+}
+
+/// Faults of pages that are told at most.
+const PAGES_MOST: u32 = 20;
+
+#[derive(QueryableByName)]
+struct PageFault {
+    #[diesel(sql_type = Text)]
+    integrity_check: String,
+}
+
+/// What is wrong with the pages of a data file.
+pub(super) fn check_pages(conn: &mut SqliteConnection) -> Result<Vec<String>, StoreFault> {
+    let told: Vec<PageFault> =
+        diesel::sql_query(format!("PRAGMA integrity_check({PAGES_MOST})")).load(conn)?;
+    let told = told.into_iter().map(|row| row.integrity_check);
+    Ok(told.filter(|word| word != "ok").collect())
+}
+
+#[derive(QueryableByName)]
 struct JournalMode {
     #[diesel(sql_type = Text)]
     journal_mode: String,
@@ -56,10 +90,7 @@ impl Manager {
         let unreachable = |fault: ConnectionError| StoreFault::Unreachable(fault.to_string());
         match &self.location {
             Location::File(path) => {
-                let name = path
-                    .to_str()
-                    .ok_or_else(|| StoreFault::Unreachable("the path is not UTF-8".to_owned()))?;
-                let mut conn = SqliteConnection::establish(name).map_err(unreachable)?;
+                let mut conn = SqliteConnection::establish(&address(path)?).map_err(unreachable)?;
                 conn.batch_execute("PRAGMA busy_timeout = 5000")?;
                 let mode: JournalMode =
                     diesel::sql_query("PRAGMA journal_mode = WAL").get_result(&mut conn)?;
@@ -80,6 +111,23 @@ impl Manager {
     }
 }
 
+/// The address of a data file that is there: none is made where one was moved away meanwhile.
+fn address(path: &Path) -> Result<String, StoreFault> {
+    let name = path
+        .to_str()
+        .ok_or_else(|| StoreFault::Unreachable("the path is not UTF-8".to_owned()))?;
+    let mut address = String::from(if path.is_absolute() { "file://" } else { "file:" });
+    for byte in name.bytes() {
+        if byte.is_ascii_alphanumeric() || b"/-._~".contains(&byte) {
+            address.push(char::from(byte));
+        } else {
+            address.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    address.push_str("?mode=rw");
+    Ok(address)
+}
+
 impl ManageConnection for Manager {
     type Connection = Conn;
     type Error = StoreFault;
@@ -97,15 +145,27 @@ impl ManageConnection for Manager {
     }
 }
 
+/// What a transaction may end with.
+pub(super) trait Fault: From<StoreFault> {
+    /// Whether the same transaction may go through when it is run again.
+    fn may_pass(&self) -> bool;
+}
+
+impl Fault for StoreFault {
+    fn may_pass(&self) -> bool {
+        Self::may_pass(self)
+    }
+}
+
 type Manages = <Conn as Connection>::TransactionManager;
 
 /// Runs `body` in a transaction that may write: on SQLite begun with the write lock taken (a deferred one that
 /// reads first fails at once when another writer was quicker), on PostgreSQL at READ COMMITTED, where each
 /// write that builds on what was read locks its row or meets a unique key. Committed before it answers.
-pub(super) fn write<T>(
+pub(super) fn write<T, E: Fault>(
     conn: &mut Conn,
-    mut body: impl FnMut(&mut Conn) -> Result<T, StoreFault>,
-) -> Result<T, StoreFault> {
+    mut body: impl FnMut(&mut Conn) -> Result<T, E>,
+) -> Result<T, E> {
     let mut attempt = 0;
     loop {
         let answer = once(conn, "BEGIN IMMEDIATE", "BEGIN", &mut body);
@@ -120,10 +180,10 @@ pub(super) fn write<T>(
 }
 
 /// Runs `body` against one state of the database.
-pub(super) fn read<T>(
+pub(super) fn read<T, E: Fault>(
     conn: &mut Conn,
-    body: impl FnOnce(&mut Conn) -> Result<T, StoreFault>,
-) -> Result<T, StoreFault> {
+    body: impl FnOnce(&mut Conn) -> Result<T, E>,
+) -> Result<T, E> {
     once(
         conn,
         "BEGIN",
@@ -132,23 +192,27 @@ pub(super) fn read<T>(
     )
 }
 
-fn once<T>(
+fn once<T, E: Fault>(
     conn: &mut Conn,
     sqlite: &str,
     postgresql: &str,
-    body: impl FnOnce(&mut Conn) -> Result<T, StoreFault>,
-) -> Result<T, StoreFault> {
+    body: impl FnOnce(&mut Conn) -> Result<T, E>,
+) -> Result<T, E> {
     match conn {
         Conn::Sqlite(conn) => AnsiTransactionManager::begin_transaction_sql(conn, sqlite),
         Conn::Pg(conn) => AnsiTransactionManager::begin_transaction_sql(conn, postgresql),
-    }?;
+    }
+    .map_err(StoreFault::from)?;
     match body(conn) {
         Ok(value) => {
-            Manages::commit_transaction(conn)?;
+            Manages::commit_transaction(conn).map_err(StoreFault::from)?;
             Ok(value)
         }
         Err(fault) => {
-            Manages::rollback_transaction(conn)?;
+            // After some faults the engine has taken it back itself. What went wrong first is what is told.
+            if let Err(second) = Manages::rollback_transaction(conn) {
+                tracing::warn!("a transaction was not taken back in order: {second}");
+            }
             Err(fault)
         }
     }

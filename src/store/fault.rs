@@ -5,6 +5,9 @@ use std::path::PathBuf;
 use diesel::result::{DatabaseErrorKind, Error};
 use thiserror::Error;
 
+/// How a guard refuses a row whose key is there.
+const NEVER_REPLACED: &str = "is never replaced";
+
 /// Why the database did not do what was asked.
 #[derive(Debug, Error)]
 pub enum StoreFault {
@@ -14,9 +17,9 @@ pub enum StoreFault {
     /// There is no data file, and none may be made here.
     #[error("there is no data file {0}")]
     NoDataFile(PathBuf),
-    /// The data file's folder cannot be made.
-    #[error("the folder of the data file {path} cannot be made: {source}")]
-    Folder {
+    /// The data file or its folder cannot be made.
+    #[error("the data file {path} cannot be made: {source}")]
+    NotMade {
         /// The data file.
         path: PathBuf,
         /// What the system says.
@@ -56,15 +59,59 @@ pub enum StoreFault {
     /// What was read has been changed by somebody else in the meantime.
     #[error("it has been changed in the meantime")]
     Changed,
+    /// Numbers of a new pattern would run into one that was given away.
+    #[error("the number {0} was given away and would come again")]
+    NumberTaken(String),
     /// A request's name was used for another request before.
     #[error("this Idempotency-Key was used for another request")]
     KeyReused,
     /// A row that the write builds on is not there.
     #[error("it does not exist")]
     Missing,
+    /// The disk, or what is on it.
+    #[error("{0}")]
+    Storage(Trouble),
     /// Anything else that the database says.
     #[error("the database says: {0}")]
     Database(Error),
+}
+
+/// What keeps data from being stored or read, as a person can mend it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum Trouble {
+    /// There is no room.
+    #[error("the disk of the data is full; nothing of this was stored")]
+    Full,
+    /// It cannot be written.
+    #[error(
+        "the data cannot be written: it or its folder is read-only for this program, or was moved away; nothing of \
+         this was stored"
+    )]
+    ReadOnly,
+    /// The system cannot read or write.
+    #[error("the disk of the data cannot be read or written; nothing of this was stored")]
+    Disk,
+    /// What is in the file is not what was written.
+    #[error("the data file is damaged: keep it as it is, and put the newest backup into a new one")]
+    Damaged,
+}
+
+impl Trouble {
+    /// The trouble that an engine's words tell of. Its codes do not reach here.
+    fn told(kind: &DatabaseErrorKind, message: &str) -> Option<Self> {
+        let says = |words: &str| message.contains(words);
+        if says("database or disk is full") || says("No space left on device") {
+            Some(Self::Full)
+        } else if matches!(kind, DatabaseErrorKind::ReadOnlyTransaction) || says("readonly database") {
+            Some(Self::ReadOnly)
+        } else if says("disk I/O error") {
+            Some(Self::Disk)
+        } else if says("database disk image is malformed") || says("file is not a database") {
+            Some(Self::Damaged)
+        } else {
+            None
+        }
+    }
 }
 
 impl StoreFault {
@@ -95,11 +142,20 @@ impl StoreFault {
 
 impl From<Error> for StoreFault {
     fn from(fault: Error) -> Self {
+        if let Error::DatabaseError(kind, info) = &fault
+            && let Some(trouble) = Trouble::told(kind, info.message())
+        {
+            return Self::Storage(trouble);
+        }
         match fault {
+            // A text that is none, a number that is none: no engine writes such a row.
+            Error::DeserializationError(_) => Self::Storage(Trouble::Damaged),
             Error::DatabaseError(DatabaseErrorKind::UniqueViolation, _) => Self::Exists,
             Error::DatabaseError(DatabaseErrorKind::ForeignKeyViolation, _) | Error::NotFound => {
                 Self::Missing
             }
+            // On SQLite the guard of a kept table answers in the place of its unique keys.
+            Error::DatabaseError(_, info) if info.message().ends_with(NEVER_REPLACED) => Self::Exists,
             other => Self::Database(other),
         }
     }

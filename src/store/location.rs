@@ -55,7 +55,7 @@ impl fmt::Display for Location {
     }
 }
 
-/// Sees to it that a data file can be opened: it is there, or it may be made and its folder exists.
+/// Sees to it that a data file can be opened: it is there, or it may be made, with its folder.
 pub(super) fn prepare_file(path: &Path, make: bool) -> Result<(), StoreFault> {
     if path.exists() {
         return Ok(());
@@ -66,7 +66,9 @@ pub(super) fn prepare_file(path: &Path, make: bool) -> Result<(), StoreFault> {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
     folder
         .map_or(Ok(()), fs::create_dir_all)
-        .map_err(|source| StoreFault::Folder {
+        .and_then(|()| fs::OpenOptions::new().append(true).create(true).open(path))
+        .map(drop)
+        .map_err(|source| StoreFault::NotMade {
             path: path.to_owned(),
             source,
         })

@@ -5,9 +5,11 @@
 
 mod access_keys;
 mod accounting;
+pub mod archive;
 mod audit;
 mod bulk;
 mod catalogue;
+mod company;
 mod connection;
 mod fault;
 mod house_styles;
@@ -22,7 +24,9 @@ mod quotes;
 mod rulebook_drafts;
 mod rulebooks;
 mod schema;
+mod text;
 mod writer;
+mod written;
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -38,8 +42,8 @@ pub use accounting::{
     FeedFilter, FeedPage, FeedRow, HappeningRow, PutReceipt, ReceiptRow, SettingsRow, TitledRow,
 };
 pub use audit::{AuditChecked, AuditEntry, AuditFilter, Hand};
-pub use bulk::{Loaded, OfficeData};
-pub use fault::StoreFault;
+pub use bulk::{Loaded, OfficeData, Own};
+pub use fault::{StoreFault, Trouble};
 pub use house_styles::StoredStyle;
 pub use location::Location;
 pub use once::RequestKey;
@@ -61,6 +65,17 @@ const CONNECTION_WAIT: Duration = Duration::from_secs(5);
 pub struct Store {
     shared: Arc<Shared>,
     hand: Hand,
+}
+
+/// How many connections to the database there are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Connections {
+    /// Those that wait for work.
+    pub idle: u32,
+    /// Those that are at work.
+    pub used: u32,
+    /// As many as there may be.
+    pub most: u32,
 }
 
 /// What every hand on one database shares.
@@ -129,6 +144,43 @@ impl Store {
     /// It does not.
     pub fn ping(&self) -> Result<(), StoreFault> {
         self.revision().map(|_| ())
+    }
+
+    /// What is wrong with the data file, page by page. A server sees to its files itself.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn check_file(&self) -> Result<Vec<String>, StoreFault> {
+        match &mut *self.connection()? {
+            Conn::Sqlite(conn) => connection::check_pages(conn),
+            Conn::Pg(_) => Ok(Vec::new()),
+        }
+    }
+
+    /// Whether a write would be let in.
+    ///
+    /// # Errors
+    /// It would not.
+    pub fn can_write(&self) -> Result<(), StoreFault> {
+        self.write(|conn| {
+            connection::demand_writable(conn)?;
+            Ok(Written::nothing(()))
+        })
+    }
+
+    /// How many connections there are.
+    pub fn connections(&self) -> Connections {
+        let state = self.shared.pool.state();
+        Connections {
+            idle: state.idle_connections,
+            used: state.connections.saturating_sub(state.idle_connections),
+            most: self.shared.pool.max_size(),
+        }
+    }
+
+    /// Writes to the data file that wait for their turn or are in it; a server sees to its writers itself.
+    pub fn writers(&self) -> usize {
+        self.shared.writer.as_ref().map_or(0, Writer::waiting)
     }
 
     fn connection(&self) -> Result<PooledConnection<Manager>, StoreFault> {

@@ -1,11 +1,15 @@
-//! Customers and their sites, as documents that move by versions.
+//! Customers, their sites, and surveys, as documents that move by versions.
 
+use diesel::dsl::sql;
 use diesel::prelude::*;
+use diesel::sql_types::{Bool, Text};
 
 use super::audit::Change;
 use super::connection::Conn;
 use super::once::RequestKey;
-use super::schema::{customers, sites};
+use super::schema::{customers, sites, surveys};
+use super::text::{few_have, pattern, trigrams};
+use super::written::{Rows, differences};
 use super::{Store, StoreFault};
 
 /// Which list a row stands in.
@@ -15,6 +19,8 @@ pub enum PartyKind {
     Customer,
     /// Where work is done.
     Site,
+    /// What was found there, as far as it goes.
+    Survey,
 }
 
 impl PartyKind {
@@ -23,11 +29,26 @@ impl PartyKind {
         match self {
             Self::Customer => "customers",
             Self::Site => "sites",
+            Self::Survey => "surveys",
         }
+    }
+
+    /// The index of its texts, on SQLite, where there is one.
+    fn texts(self) -> Option<&'static str> {
+        match self {
+            Self::Customer => Some("customer_texts"),
+            Self::Site => Some("site_texts"),
+            Self::Survey => None,
+        }
+    }
+
+    /// A row as the audit puts it down.
+    fn rows(self, row: &PartyRow) -> Result<Rows, StoreFault> {
+        Rows::one(self.plural(), &row.id, row)
     }
 }
 
-/// A customer or a site.
+/// A customer, a site or a survey.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, serde::Serialize)]
 pub struct PartyRow {
     /// Its key.
@@ -77,6 +98,10 @@ macro_rules! in_table {
                 use sites as $table;
                 $body
             }
+            PartyKind::Survey => {
+                use surveys as $table;
+                $body
+            }
         }
     };
 }
@@ -96,19 +121,6 @@ macro_rules! columns {
             $table::changed_by,
         )
     };
-}
-
-/// `text` as a pattern that it occurs in, for LIKE with the escape sign `\`.
-pub(super) fn pattern(text: &str) -> String {
-    let mut pattern = String::from("%");
-    for sign in text.to_lowercase().chars() {
-        if matches!(sign, '%' | '_' | '\\') {
-            pattern.push('\\');
-        }
-        pattern.push(sign);
-    }
-    pattern.push('%');
-    pattern
 }
 
 impl Store {
@@ -158,6 +170,13 @@ impl Store {
                 if let Some(text) = &text {
                     query = query.filter(t::search.like(text).escape('\\'));
                 }
+                if let (Conn::Sqlite(conn), Some(trigrams), Some(index)) =
+                    (&mut *conn, filter.text.as_deref().and_then(trigrams), kind.texts())
+                    && few_have(conn, index, &trigrams)?
+                {
+                    let found = format!("id IN (SELECT id FROM {index} WHERE {index} MATCH ");
+                    query = query.filter(sql::<Bool>(&found).bind::<Text, _>(trigrams).sql(")"));
+                }
                 Ok(query.load(conn)?)
             }),
         })
@@ -170,17 +189,19 @@ impl Store {
     pub fn add_party(
         &self,
         key: Option<&RequestKey>,
+        kind: PartyKind,
         row: &PartyRow,
         customer: Option<&str>,
         answer: &str,
     ) -> Result<String, StoreFault> {
         self.write_once(key, |conn| {
-            let kind = match customer {
-                None => insert_customer(conn, row).map(|_| PartyKind::Customer)?,
-                Some(customer) => insert_site(conn, row, customer).map(|_| PartyKind::Site)?,
+            match kind {
+                PartyKind::Customer => insert_customer(conn, row)?,
+                PartyKind::Site => insert_site(conn, row, customer.unwrap_or_default())?,
+                PartyKind::Survey => insert_survey(conn, row)?,
             };
             let change = Change::of(kind.plural(), &row.id);
-            Ok(change.after(row)?.with(answer.to_owned()))
+            Ok(change.wrote(&kind.rows(row)?)?.with(answer.to_owned()))
         })
     }
 
@@ -216,12 +237,74 @@ impl Store {
             match changed {
                 1 => {
                     let change = Change::of(kind.plural(), &row.id);
-                    Ok(change.before(&before)?.after(row)?.with(answer.to_owned()))
+                    let change = change.instead_of(&kind.rows(&before)?)?;
+                    Ok(change.wrote(&kind.rows(row)?)?.with(answer.to_owned()))
                 }
                 _ => Err(StoreFault::Changed),
             }
         })
     }
+}
+
+/// Parties that are held against the audit at once.
+const AT_ONCE: i64 = 500;
+
+impl Store {
+    /// Everything in which customers and sites are not what the audit says was written last.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn parties_unlike_written(&self) -> Result<Vec<String>, StoreFault> {
+        let mut faults = Vec::new();
+        for kind in [PartyKind::Customer, PartyKind::Site, PartyKind::Survey] {
+            let mut after = String::new();
+            loop {
+                let page = self.read(|conn| page_unlike_written(conn, kind, &after, &mut faults))?;
+                match page {
+                    Some(last) => after = last,
+                    None => break,
+                }
+            }
+        }
+        Ok(faults)
+    }
+}
+
+/// Puts what is wrong with a page of parties into `faults`, and gives the key of its last.
+fn page_unlike_written(
+    conn: &mut Conn,
+    kind: PartyKind,
+    after: &str,
+    faults: &mut Vec<String>,
+) -> Result<Option<String>, StoreFault> {
+    let page: Vec<PartyRow> = in_table!(kind, t => t::table
+        .filter(t::id.gt(after))
+        .order(t::id)
+        .limit(AT_ONCE)
+        .select(columns!(t))
+        .load(conn))?;
+    for row in &page {
+        let subject = format!("{}/{}", kind.plural(), row.id);
+        faults.extend(differences(conn, &subject, kind.rows(row)?)?);
+    }
+    if kind == PartyKind::Site {
+        // The column is not of the row that is put down; the document says the same.
+        let ids: Vec<&str> = page.iter().map(|row| row.id.as_str()).collect();
+        let stored: Vec<(String, String, String)> = sites::table
+            .filter(sites::id.eq_any(ids))
+            .select((sites::id, sites::customer_id, sites::body))
+            .load(conn)?;
+        for (id, customer, body) in stored {
+            let body: Option<serde_json::Value> = serde_json::from_str(&body).ok();
+            let named = body.as_ref().and_then(|body| body.get("customer")?.as_str());
+            if named != Some(&customer) {
+                faults.push(format!(
+                    "the row {id} of sites is of another customer than its document says"
+                ));
+            }
+        }
+    }
+    Ok(page.into_iter().next_back().map(|row| row.id))
 }
 
 /// The values of a row.
@@ -244,6 +327,12 @@ macro_rules! values {
 fn insert_customer(conn: &mut Conn, row: &PartyRow) -> Result<usize, StoreFault> {
     Ok(diesel::insert_into(customers::table)
         .values(values!(customers, row))
+        .execute(conn)?)
+}
+
+fn insert_survey(conn: &mut Conn, row: &PartyRow) -> Result<usize, StoreFault> {
+    Ok(diesel::insert_into(surveys::table)
+        .values(values!(surveys, row))
         .execute(conn)?)
 }
 

@@ -1,8 +1,10 @@
 //! The tables, equal on both engines.
 
 mod access;
+mod survey;
 
 pub use access::{access_keys, audit_entries, audit_head};
+pub use survey::surveys;
 
 diesel::table! {
     /// One row: the number that every write moves, and what was loaded as seed data.
@@ -386,6 +388,15 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// Which acceptance a reference of the ledger is of; never changed.
+    accounting_references (reference) {
+        reference -> Text,
+        quote_id -> Text,
+        change_order -> Integer,
+    }
+}
+
+diesel::table! {
     /// Receipts that were refused; never changed.
     accounting_refusals (quote_id, change_order, reference, currency, total) {
         quote_id -> Text,
@@ -411,6 +422,7 @@ diesel::table! {
 diesel::allow_tables_to_appear_in_same_query!(
     accounting_feed,
     accounting_receipts,
+    accounting_references,
     accounting_refusals,
     quotes,
 );

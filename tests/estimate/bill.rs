@@ -305,7 +305,7 @@ fn a_line_is_explained_by_the_formulas_of_every_line_it_is_made_of() {
     let told: Vec<_> = bill.lines[0]
         .explanation
         .iter()
-        .flatten()
+        .flat_map(|explained| &explained.formulas)
         .map(|formula| formula.formula)
         .collect();
     assert_eq!(told, ["line_set.length", "drain.length"]);

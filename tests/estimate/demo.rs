@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use chrono::NaiveDate;
 use estimate::catalogue::prices::PriceBook;
 use estimate::catalogue::{Catalogue, Company, Equipment, Item, LabourClass};
-use estimate::estimate::{Estimate, EstimateFault, Inputs, estimate};
+use estimate::estimate::{Estimate, EstimateFault, Inputs, Since, estimate};
 use estimate::job::Request;
 use estimate::pricing::CheckedPolicy;
 use estimate::pricing::policy::Policy;
@@ -20,6 +20,12 @@ pub struct Demo {
     pub policies: Vec<CheckedPolicy>,
     pub workbook: Workbook,
 }
+
+/// Since when rulebook and policy are the office's word.
+pub const SINCE: Since = Since {
+    rulebook: NaiveDate::from_ymd_opt(2025, 1, 2).unwrap(),
+    policy: NaiveDate::from_ymd_opt(2025, 1, 3).unwrap(),
+};
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../../seed-data")
@@ -123,7 +129,7 @@ impl Demo {
             prices,
             policy,
             policy_version: 1,
-            explain,
+            explain: explain.then_some(SINCE),
         })
     }
 }

@@ -3,6 +3,7 @@
 //! there and written here anew.
 
 use estimate::quantity::Decimal;
+use estimate::quote::country::is_country;
 use roxmltree::{Document, Node};
 
 fn child<'a>(node: Node<'a, 'a>, name: &str) -> Option<Node<'a, 'a>> {
@@ -49,17 +50,28 @@ fn two_decimals(value: Decimal) -> Decimal {
     Decimal::new(i64::try_from(whole + away).unwrap(), 2)
 }
 
-/// Every rule, on a Quotation or an Invoice.
+/// Every rule, on a Quotation, an Invoice or a CreditNote.
 pub fn hold(xml: &[u8]) {
     let text_of = std::str::from_utf8(xml).unwrap();
     let document = Document::parse(text_of).unwrap_or_else(|fault| panic!("{fault}: {text_of}"));
     let root = document.root_element();
-    let invoice = root.tag_name().name() == "Invoice";
-    let (totals, line) = if invoice {
-        ("LegalMonetaryTotal", "InvoiceLine")
-    } else {
-        ("QuotedMonetaryTotal", "QuotationLine")
+    let (totals, line, quantity, code) = match root.tag_name().name() {
+        "Invoice" => (
+            "LegalMonetaryTotal",
+            "InvoiceLine",
+            "InvoicedQuantity",
+            "InvoiceTypeCode",
+        ),
+        "CreditNote" => (
+            "LegalMonetaryTotal",
+            "CreditNoteLine",
+            "CreditedQuantity",
+            "CreditNoteTypeCode",
+        ),
+        "Quotation" => ("QuotedMonetaryTotal", "QuotationLine", "Quantity", ""),
+        other => panic!("{other}"),
     };
+    let invoice = !code.is_empty();
     let totals = child(root, totals).unwrap();
     let total = |name: &str| number(totals, &[name]).unwrap_or_default();
     let lines: Vec<Node<'_, '_>> = children(root, line)
@@ -75,13 +87,36 @@ pub fn hold(xml: &[u8]) {
     document_totals(root, &lines, &total);
     taxes(root, &lines);
     decimals_and_codes(root);
-    prices(&lines, invoice);
+    prices(&lines, quantity);
     if invoice {
         let due = child(root, "DueDate").is_some() || child(root, "PaymentTerms").is_some();
         assert!(total("PayableAmount") <= Decimal::ZERO || due, "BR-CO-25");
-        let kind = text(root, &["InvoiceTypeCode"]).unwrap();
-        assert!(["326", "380", "386"].contains(&kind), "BR-CL-01 {kind}");
+        let kind = text(root, &[code]).unwrap();
+        let kinds: &[&str] = if code == "CreditNoteTypeCode" {
+            &["381"]
+        } else {
+            &["326", "380", "386"]
+        };
+        assert!(kinds.contains(&kind), "BR-CL-01 {kind}");
+        assert!(text(root, &["CustomizationID"]).is_some(), "BR-01");
+        party(root);
     }
+}
+
+/// Who sells and who buys, as every invoice says it.
+fn party(root: Node<'_, '_>) {
+    for (party, rule) in [
+        ("AccountingSupplierParty", "BR-09"),
+        ("AccountingCustomerParty", "BR-11"),
+    ] {
+        let country = ["Party", "PostalAddress", "Country", "IdentificationCode"];
+        let country = text(child(root, party).unwrap(), &country);
+        assert!(country.is_some_and(is_country), "{rule}, BR-CL-14 {country:?}");
+    }
+    let seller = child(child(root, "AccountingSupplierParty").unwrap(), "Party").unwrap();
+    let known =
+        text(seller, &["PartyIdentification", "ID"]).or(text(seller, &["PartyLegalEntity", "CompanyID"]));
+    assert!(known.is_some(), "BR-CO-26");
 }
 
 fn document_totals(root: Node<'_, '_>, lines: &[Node<'_, '_>], total: &dyn Fn(&str) -> Decimal) {
@@ -205,8 +240,7 @@ fn decimals_and_codes(root: Node<'_, '_>) {
     }
 }
 
-fn prices(lines: &[Node<'_, '_>], invoice: bool) {
-    let quantity = if invoice { "InvoicedQuantity" } else { "Quantity" };
+fn prices(lines: &[Node<'_, '_>], quantity: &str) {
     for line in lines {
         let price = number(*line, &["Price", "PriceAmount"]).unwrap();
         let per = number(*line, &["Price", "BaseQuantity"]).unwrap();

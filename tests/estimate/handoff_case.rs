@@ -1,7 +1,7 @@
 //! Accepted offers and change orders for the tests of the hand-off.
 
 use chrono::NaiveDate;
-use estimate::handoff::accepted::Accepted;
+use estimate::handoff::accepted::{Accepted, ChangedContract};
 use estimate::handoff::amounts::Amounts;
 use estimate::handoff::codes::TaxScheme;
 use estimate::handoff::sheet::Sheet;
@@ -97,6 +97,7 @@ pub fn seller() -> Seller {
         mail: "office@hollowmoor.example".to_owned(),
         tax_registration: Some("HM 42-0001".to_owned()),
         tax_scheme: TaxScheme::ValueAdded,
+        register_number: Some("HM-1187".to_owned()),
     }
 }
 
@@ -114,6 +115,20 @@ pub fn made_up(currency: &str, lines: &[ShortLine], categories: &[(&str, &str)],
     };
     accepted.sheet = sheet;
     accepted
+}
+
+/// A change order in USD that takes a contract of some lines to one of others.
+pub fn moved(before: &[ShortLine], after: &[ShortLine], categories: &[(&str, &str)]) -> Accepted {
+    let old = made_up("USD", before, categories, &[1]);
+    let mut order = made_up("USD", after, categories, &[1]);
+    order.change = Some(ChangedContract {
+        title: "As agreed on site".to_owned(),
+        before: old.amounts,
+        after: order.amounts,
+        sheet_before: old.sheet,
+    });
+    order.amounts = order.amounts.minus(old.amounts).unwrap();
+    order
 }
 
 fn sheet(currency: Currency, lines: &[ShortLine], categories: &[(&str, &str)], shares: &[i64]) -> Sheet {

@@ -1,7 +1,7 @@
 //! UBL documents: their figures by the rules of EN 16931, their codes, their escapes. The documents are written to a
 //! folder as well, where the official schemas are held against them.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
 
@@ -10,13 +10,15 @@ use estimate::handoff::codes::{TaxScheme, UNIT_CODES, unit_code};
 use estimate::handoff::fault::HandoffFault;
 use estimate::handoff::instalments::instalments;
 use estimate::handoff::ubl_invoice::invoice;
-use estimate::handoff::ubl_quotation::quotation;
+use estimate::handoff::ubl_quotation::{Seller, quotation};
+use estimate::quantity::Currency;
 use estimate::quantity::unit::Unit;
+use estimate::quote::country::is_country;
 use proptest::prelude::*;
-use serde_json::json;
+use serde_json::{Value, json};
 
 use crate::en16931_rules::hold;
-use crate::handoff_case::{ShortLine, accepted, changed, made_up, seller, taxed_job};
+use crate::handoff_case::{ShortLine, accepted, changed, day, made_up, moved, seller, taxed_job};
 use crate::quote_office::job;
 use crate::reference_rows::rows;
 
@@ -37,8 +39,9 @@ fn keep_all(name: &str, accepted: &Accepted) {
     let all = instalments(accepted).unwrap();
     assert!(!all.list.is_empty());
     for one in &all.list {
-        let xml = invoice(accepted, &all, one, &seller).unwrap();
-        keep(&format!("{name}-invoice-{}", one.number), &xml);
+        let xml = invoice(accepted, &all, one, &seller, Some(day("2031-06-30"))).unwrap();
+        let kind = if one.is_credit() { "credit-note" } else { "invoice" };
+        keep(&format!("{name}-{kind}-{}", one.number), &xml);
     }
 }
 
@@ -51,10 +54,210 @@ fn documents_of_jobs_obey_en_16931() {
     let (_, order) = changed(&taxed_job(), longer);
     assert!(order.amounts.total.minor() > 0);
     keep_all("change-order", &order);
-    let omitted = json!({"job": {"controller": {"probe": {"wanted": false, "route": null}}}});
-    let (_, order) = changed(&taxed_job(), omitted);
+    let (_, order) = changed(&taxed_job(), omitted());
     assert!(order.amounts.total.minor() < 0);
     keep_all("omission", &order);
+}
+
+fn omitted() -> Value {
+    json!({"job": {"controller": {"probe": {"wanted": false, "route": null}}}})
+}
+
+/// The text of the first element of this name.
+fn first(xml: &str, name: &str) -> String {
+    let document = roxmltree::Document::parse(xml).unwrap();
+    let found = document.descendants().find(|node| node.tag_name().name() == name);
+    found
+        .unwrap_or_else(|| panic!("no {name}: {xml}"))
+        .text()
+        .unwrap()
+        .to_owned()
+}
+
+fn text(xml: Vec<u8>) -> String {
+    String::from_utf8(xml).unwrap()
+}
+
+#[test]
+fn a_quotation_of_a_change_order_is_what_it_moves() {
+    let (offer, order) = changed(&taxed_job(), omitted());
+    let xml = text(quotation(&order, &seller()).unwrap());
+    assert_eq!(first(&xml, "PayableAmount"), order.amounts.total.text());
+    assert_eq!(first(&xml, "TaxExclusiveAmount"), order.amounts.net.text());
+    let after = order.change.as_ref().unwrap().after.total;
+    let note = format!(
+        "with it the contract 2031-00042 comes to {after}, and came to {} before",
+        offer.amounts.total
+    );
+    assert!(xml.contains(&note), "{xml}");
+    // The probe goes: what is taken away has a quantity below nothing, at a price above it.
+    let probe = offer
+        .sheet
+        .lines
+        .iter()
+        .find(|line| !order.sheet.lines.iter().any(|other| other.key == line.key));
+    let probe = probe.unwrap();
+    let gone = format!("<cbc:Name>{}</cbc:Name>", probe.description);
+    let line = xml
+        .split("<cac:QuotationLine>")
+        .find(|line| line.contains(&gone))
+        .unwrap();
+    assert!(line.contains("<cbc:Quantity unitCode=\"EA\">-"), "{line}");
+    let price = line.split("<cbc:PriceAmount currencyID=\"USD\">").nth(1).unwrap();
+    assert!(!price.starts_with('-'), "{line}");
+    // What stays as it was is not on it.
+    assert!(xml.matches("<cac:QuotationLine>").count() < order.sheet.lines.len());
+    assert!(xml.contains("<cac:Contract>"));
+}
+
+#[test]
+fn a_line_that_is_taxed_otherwise_goes_and_comes_anew() {
+    let categories = [("S", "6.25"), ("E", "0")];
+    let order = moved(
+        &[(10_000, 0, 0), (5_000, 500, 0)],
+        &[(10_000, 0, 1), (5_000, 500, 0)],
+        &categories,
+    );
+    let xml = quotation(&order, &seller()).unwrap();
+    hold(&xml);
+    let xml = text(xml);
+    assert_eq!(xml.matches("<cac:QuotationLine>").count(), 2, "{xml}");
+    assert_eq!(first(&xml, "PayableAmount"), order.amounts.total.text());
+    assert_eq!(order.amounts.total.text(), "-6.25");
+}
+
+#[test]
+fn a_change_order_that_moves_no_money_has_a_document_too() {
+    let lines = [(10_000, 0, 0), (5_000, 0, 1)];
+    let order = moved(&lines, &lines, &[("S", "6.25"), ("O", "0")]);
+    let xml = quotation(&order, &seller()).unwrap();
+    hold(&xml);
+    assert_eq!(first(&text(xml), "PayableAmount"), "0.00");
+    assert_eq!(instalments(&order).unwrap().list, []);
+}
+
+#[test]
+fn what_goes_back_to_the_customer_is_a_credit_note() {
+    let (_, order) = changed(&taxed_job(), omitted());
+    let all = instalments(&order).unwrap();
+    for one in &all.list {
+        assert!(one.is_credit() && one.code() == "381");
+        let xml = text(invoice(&order, &all, one, &seller(), None).unwrap());
+        assert!(
+            xml.contains("<CreditNote ") && xml.contains("<cbc:CreditNoteTypeCode>381<"),
+            "{xml}"
+        );
+        let back = one.amount.text();
+        assert_eq!(first(&xml, "PayableAmount"), back.strip_prefix('-').unwrap());
+        assert_eq!(first(&xml, "IssueDate"), order.accepted_on.to_string());
+        assert!(xml.contains("Goes against instalment"), "{xml}");
+    }
+}
+
+#[test]
+fn a_document_has_the_day_of_its_schedule_or_the_one_that_is_told() {
+    let mut offer = accepted(&taxed_job());
+    offer.sheet.payment_schedule[0].due_after_days = Some(0);
+    offer.sheet.payment_schedule[1].due_after_days = Some(30);
+    offer.sheet.payment_schedule[2].due_after_days = None;
+    let all = instalments(&offer).unwrap();
+    let days = |place: usize, told: Option<&str>| {
+        let xml = text(invoice(&offer, &all, &all.list[place], &seller(), told.map(day))?);
+        let due = xml.contains("<cbc:DueDate>").then(|| first(&xml, "DueDate"));
+        Ok::<_, HandoffFault>((first(&xml, "IssueDate"), due.unwrap_or_default()))
+    };
+    let both = |issued: &str, due: &str| Ok((issued.to_owned(), due.to_owned()));
+    assert_eq!(days(0, None), both("2031-03-04", "2031-03-04"));
+    assert_eq!(days(1, None), both("2031-04-03", "2031-04-03"));
+    assert_eq!(days(1, Some("2031-03-20")), both("2031-03-20", "2031-04-03"));
+    assert_eq!(days(1, Some("2031-05-20")), both("2031-05-20", "2031-05-20"));
+    assert_eq!(
+        days(2, None),
+        Err(HandoffFault::NoDay("After commissioning".to_owned()))
+    );
+    assert_eq!(days(2, Some("2031-05-20")), both("2031-05-20", ""));
+    let early = HandoffFault::EarlyDay {
+        day: day("2031-03-03"),
+        accepted_on: day("2031-03-04"),
+    };
+    assert_eq!(days(2, Some("2031-03-03")), Err(early));
+}
+
+#[test]
+fn an_invoice_says_of_the_seller_what_en_16931_asks_for() {
+    let (taxed, untaxed) = (accepted(&taxed_job()), accepted(&job("alderwick-closet")));
+    let bare = Seller {
+        country: None,
+        tax_registration: None,
+        register_number: None,
+        ..seller()
+    };
+    let made = |offer: &Accepted, by: &Seller| {
+        let all = instalments(offer).unwrap();
+        invoice(offer, &all, &all.list[0], by, Some(day("2031-06-30"))).map(drop)
+    };
+    let lacks = |names: &[&'static str]| Err(HandoffFault::SellerLacks(names.to_vec()));
+    assert_eq!(made(&taxed, &bare), lacks(&["country", "tax_registration"]));
+    assert_eq!(made(&untaxed, &bare), lacks(&["country", "register_number"]));
+    let registered = Seller {
+        country: Some("US".to_owned()),
+        register_number: Some("7".to_owned()),
+        ..bare
+    };
+    assert_eq!(made(&untaxed, &registered), Ok(()));
+    assert_eq!(made(&taxed, &registered), lacks(&["tax_registration"]));
+    // EN 16931 knows value added tax alone: with another tax a document does not say that it is of it.
+    let elsewhere = Seller {
+        tax_scheme: TaxScheme::StateSales,
+        ..registered.clone()
+    };
+    let all = instalments(&taxed).unwrap();
+    let xml = text(invoice(&taxed, &all, &all.list[0], &elsewhere, Some(day("2031-06-30"))).unwrap());
+    assert!(!xml.contains("CustomizationID"), "{xml}");
+    // A Quotation is no invoice: it goes out with what is known.
+    assert!(quotation(&taxed, &registered).is_ok());
+}
+
+/// ISO 3166-1 and ISO 4217, as the files' heads say where they were found.
+#[test]
+fn countries_and_currencies_are_those_of_the_lists() {
+    let listed: BTreeSet<String> = rows(include_str!("../reference/iso_3166.csv"))
+        .iter()
+        .map(|row| row.text("code").to_owned())
+        .collect();
+    assert_eq!(listed.len(), 249);
+    let digits: BTreeMap<String, String> = rows(include_str!("../reference/iso_4217.csv"))
+        .iter()
+        .map(|row| (row.text("code").to_owned(), row.text("digits").to_owned()))
+        .collect();
+    let letters = || ('A'..='Z').map(String::from);
+    for first in letters() {
+        for second in letters() {
+            let code = format!("{first}{second}");
+            assert_eq!(is_country(&code), listed.contains(&code), "{code}");
+            for third in letters() {
+                let code = format!("{code}{third}");
+                let ours = Currency::parse(&code)
+                    .ok()
+                    .map(|currency| currency.minor_digits().to_string());
+                assert_eq!(ours.as_ref(), digits.get(&code), "{code}");
+            }
+        }
+    }
+    for other in ["us", "USA", "", "U", "U ", "ZZ"] {
+        assert!(!is_country(other), "{other}");
+    }
+}
+
+#[test]
+fn an_address_has_three_lines_at_most() {
+    let mut offer = accepted(&taxed_job());
+    offer.customer.address.lines = ["a", "b", "c", "d"].map(str::to_owned).to_vec();
+    let xml = text(quotation(&offer, &seller()).unwrap());
+    assert!(
+        xml.contains("<cbc:Line>c, d</cbc:Line>") && xml.contains("<cbc:StreetName>a</cbc:StreetName>"),
+        "{xml}"
+    );
 }
 
 #[test]
@@ -197,11 +400,19 @@ proptest! {
         hold(&quotation(&offer, &seller()).unwrap());
         let all = instalments(&offer).unwrap();
         for one in &all.list {
-            match invoice(&offer, &all, one, &seller()) {
+            match invoice(&offer, &all, one, &seller(), Some(day("2031-06-30"))) {
                 Ok(xml) => hold(&xml),
                 // An instalment of a cent or two may be all rounding: there is nothing to write a line for.
                 Err(fault) => prop_assert_eq!(fault, HandoffFault::Empty),
             }
         }
+    }
+
+    #[test]
+    fn any_change_order_obeys_en_16931(before in lines(), after in lines()) {
+        let order = moved(&before, &after, &CATEGORIES);
+        let xml = quotation(&order, &seller()).unwrap();
+        hold(&xml);
+        prop_assert_eq!(first(&text(xml), "PayableAmount"), order.amounts.total.text());
     }
 }

@@ -6,7 +6,7 @@ use estimate::job::{
     ExtraInput, ExtraKind, Fault, Form, JobFault, Names, Request, RequestReader, Treat, UnknownRule,
 };
 use estimate::quantity::Decimal;
-use estimate::quantity::fact::Domain;
+use estimate::quantity::fact::{Domain, WordNumber};
 use estimate::quantity::unit::Unit;
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -64,7 +64,7 @@ pub fn extra_inputs() -> Vec<ExtraInput> {
             "Wood of the racks",
             ExtraKind::Choice {
                 domain: words,
-                default: Some(1),
+                default: Some(WordNumber::at(1)),
             },
         ),
     ]

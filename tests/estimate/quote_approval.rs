@@ -3,7 +3,8 @@
 use estimate::pricing::policy::ApprovalLimits;
 use estimate::quantity::decimal::parse;
 use estimate::quote::approval::{
-    Approval, ApprovalFault, ApprovalReason, counting, may_approve, reasons, reasons_of_change, subject,
+    Approval, ApprovalFault, ApprovalReason, counting, may_approve, reasons, reasons_of_change,
+    reasons_of_choice, subject,
 };
 use estimate::quote::canonical::Digest;
 use estimate::quote::estimated::Estimated;
@@ -105,6 +106,43 @@ fn a_change_order_is_judged_by_its_own_price_and_by_the_contract_that_it_makes()
     };
     let (before, after) = (estimated("1", "2", "0"), estimated("90000", "70000", "9000"));
     assert_eq!(reasons_of_change(&none, &before, &after), []);
+}
+
+/// What was shown to whoever approved the offer, whether somebody did, and what the customer chose together.
+#[test]
+fn a_choice_goes_no_further_than_what_was_approved() {
+    let shown = [
+        (vec![("7000", "10000", "0"), ("7500", "10000", "0")], false),
+        (vec![("7000", "10000", "0"), ("8500", "10000", "0")], true),
+        (vec![("12000", "16000", "0")], true),
+        (vec![("5000", "10000", "800")], true),
+    ];
+    let cases = [
+        // Within the limits, whoever approved what.
+        (0, ("7800", "10000", "0"), ""),
+        // Nobody approved anything: every limit counts.
+        (0, ("7801", "10000", "0"), "margin"),
+        (0, ("11000", "15001", "0"), "price"),
+        (0, ("5000", "10000", "501"), "discount"),
+        // A margin that was approved thinner, and one that is thinner yet.
+        (1, ("8400", "10000", "0"), ""),
+        (1, ("8500", "10000", "0"), ""),
+        (1, ("8501", "10000", "0"), "margin"),
+        // Approved for its price: a higher one is no news, a margin that was never under its limit is.
+        (2, ("12500", "17000", "0"), ""),
+        (2, ("14000", "17000", "0"), "margin"),
+        // A discount likewise.
+        (3, ("5000", "10000", "700"), ""),
+        (3, ("5000", "10000", "801"), "discount"),
+    ];
+    let of = |(cost, price, discount)| estimated(cost, price, discount);
+    for (place, chosen, wanted) in cases {
+        let (figures, approved) = &shown[place];
+        let figures: Vec<Estimated> = figures.iter().copied().map(of).collect();
+        let figures: Vec<&Estimated> = figures.iter().collect();
+        let found = reasons_of_choice(&limits(), &figures, *approved, &of(chosen));
+        assert_eq!(words(&found), wanted, "{place} {chosen:?}");
+    }
 }
 
 #[test]

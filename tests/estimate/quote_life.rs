@@ -127,7 +127,9 @@ fn what_has_expired_is_not_accepted_and_what_holds_does_not_expire() {
     assert_eq!(standing.after(Event::Expire, after), Ok(State::Expired));
     assert!(standing.expiry_is_due(after) && !standing.expiry_is_due(before));
     match standing.after(Event::Accept, after) {
-        Err(MoveFault::Illegal(fault)) => assert_eq!((fault.state, fault.allowed), (State::Expired, &[][..])),
+        Err(MoveFault::Illegal(fault)) => {
+            assert_eq!((fault.state, fault.allowed), (State::Expired, Vec::new()))
+        }
         other => panic!("{other:?}"),
     }
     // Stored as accepted, it stays so after its day.

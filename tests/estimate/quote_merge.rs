@@ -2,7 +2,7 @@
 
 use estimate::quote::change::Change;
 use estimate::quote::merge::{clashes, patched};
-use estimate::quote::pointer::differences;
+use estimate::quote::pointer::{differences, named_differences};
 use proptest::prelude::*;
 use serde_json::{Map, Value, json};
 
@@ -92,6 +92,35 @@ fn clashes_are_told_by_their_place() {
     let first = change(json!({"extra": {"racks": "1"}, "overrides": []}));
     let then = change(json!({"job": {"extra": {"racks": "2"}}, "overrides": [{"line": "a"}]}));
     assert_eq!(first.clashes(&then), ["/job/extra/racks", "/overrides"]);
+}
+
+#[test]
+fn entries_of_a_list_are_compared_by_what_they_are_called() {
+    let from = json!({"walls": [{"name": "north", "r": 1}, {"name": "south", "r": 2}, {"name": "east", "r": 3}],
+        "results": [{"name": "through", "title": "door", "v": 1}, {"name": "through", "title": "wall", "v": 2}],
+        "legs": [{"l": 1}, {"l": 2}], "codes": [{"code": "a"}, {"code": "a"}]});
+    let to = json!({"walls": [{"name": "door", "r": 9}, {"name": "south", "r": 4}, {"name": "north", "r": 1}],
+        "results": [{"name": "through", "title": "wall", "v": 2}, {"name": "through", "title": "door", "v": 5}],
+        "legs": [{"l": 1}, {"l": 3}], "codes": [{"code": "a"}]});
+    let told: Vec<_> = named_differences(&from, &to)
+        .into_iter()
+        .map(|place| (place.pointer, place.from.is_some(), place.to.is_some()))
+        .collect();
+    let wanted = [
+        ("/walls/0", false, true),
+        ("/walls/1/r", true, true),
+        ("/walls/2", true, false),
+        ("/results/1/v", true, true),
+        ("/legs/1/l", true, true),
+        ("/codes/1", true, false),
+    ];
+    let wanted = wanted.map(|(pointer, from, to)| (pointer.to_owned(), from, to));
+    assert_eq!(told, wanted);
+    // The same entries in another order are the same.
+    assert_eq!(
+        named_differences(&from["results"], &json!([from["results"][1], from["results"][0]])),
+        []
+    );
 }
 
 #[test]

@@ -141,7 +141,7 @@ impl Office {
             prices: &PriceBook::on(prices.versions.day, &prices.catalogue),
             policy: &policy.policy,
             policy_version: policy.versions.policy.0,
-            explain: false,
+            explain: None,
         })
         .map_err(|fault| format!("{fault:?}"))
         .and_then(|made| Estimated::of(&made).map_err(|fault| fault.to_string()))

@@ -1,32 +1,13 @@
 //! What the check decides over choices and bounds: conditions, purchases, look-ups, prices.
 
 use super::demo::{Demo, catalogue, text};
-use super::rules_sample::{decimal, facts, names, quoted, with_head};
+use super::rules_bounds::{bounded, likely};
+use super::rules_sample::{facts, quoted, with_head};
 use chrono::NaiveDate;
 use estimate::catalogue::Catalogue;
 use estimate::catalogue::prices::PriceBook;
-use estimate::quantity::fact::{Bounds, FactKind, FactValue};
-use estimate::rules::{Finding, Names, RunInput, Severity, check_toml};
+use estimate::rules::{Finding, RunInput, Severity, check_toml};
 use proptest::prelude::*;
-use rust_decimal::Decimal;
-
-/// The sample's names, with bounds to the numbers.
-fn bounded() -> Names {
-    let mut names = names();
-    for fact in &mut names.facts {
-        let (least, greatest) = match &*fact.name {
-            "site.ceiling_height" => ("4", "60"),
-            "unit.count" => ("1", "20"),
-            "site.attic_temperature" => ("-40", "180"),
-            "cellar.volume" => ("20", "9000"),
-            _ => ("0", "1000"),
-        };
-        if matches!(fact.kind, FactKind::Number(_)) {
-            fact.bounds = Bounds::between(decimal(least), decimal(greatest));
-        }
-    }
-    names
-}
 
 fn findings(text: &str) -> Vec<Finding> {
     match check_toml(text, &bounded()) {
@@ -88,6 +69,12 @@ fn conditions_are_decided_over_bounds_choices_derived_values_and_tables() {
         "unit.mounting = flush and mount_hours[unit.mounting, site.ceiling_height] < 4 h",
         "site.ceiling_height > 12 ft and mount_hours[exposed, site.ceiling_height] < 5 h",
         "lift_share[site.ceiling_height] > 50 %",
+        // The same terms on both sides.
+        "line_set.length > line_set.length + 1 ft",
+        "line_set.length < line_set.length",
+        "2 * line_set.length - line_set.rise < line_set.length + line_set.length - line_set.rise - 1 in",
+        "line_set.length > line_set.rise and line_set.length - line_set.rise < 0 ft",
+        "lines - lines <> 0 ft and lines > lines",
         // Choices.
         "unit.mounting <> flush and unit.mounting <> exposed and unit.mounting <> partly_recessed",
         "(if site.occupied then unit.mounting else exposed) = partly_recessed and not site.occupied",
@@ -116,6 +103,8 @@ fn conditions_are_decided_over_bounds_choices_derived_values_and_tables() {
         "mount_hours[unit.mounting, site.ceiling_height] >= 5.5 h",
         "line_set.length = line_set.rise",
         "line_set.length * line_set.rise > 1 ft2",
+        "line_set.length >= line_set.rise + 1 ft",
+        "line_set.length - line_set.rise > 0 ft and line_set.rise > 500 ft",
     ] {
         assert_eq!(verdict(condition), None, "{condition}");
     }
@@ -348,6 +337,10 @@ fn condition() -> impl Strategy<Value = String> {
         "lines",
         "(line_set.length + site.ceiling_height)",
         "(2 * line_set.rise - 3 ft)",
+        "(line_set.length - line_set.rise)",
+        "(line_set.length - line_set.rise + 5 ft)",
+        "(line_set.rise * 2 - line_set.length - line_set.rise)",
+        "(line_set.rise + 1 ft)",
         "max(line_set.rise, 6 ft)",
         "min(line_set.length, site.ceiling_height)",
         "round_up(line_set.rise, 4 ft)",
@@ -383,33 +376,6 @@ fn condition() -> impl Strategy<Value = String> {
             (inner.clone(), inner.clone()).prop_map(|(a, b)| format!("({a}) = ({b})")),
             inner.prop_map(|a| format!("not ({a})")),
         ]
-    })
-}
-
-/// Facts within the bounds, their ends among them.
-fn likely() -> impl Strategy<Value = Vec<FactValue>> {
-    let bounded = bounded();
-    let input = FactValue::Number(decimal("1200"));
-    let values: Vec<BoxedStrategy<FactValue>> = bounded
-        .facts
-        .iter()
-        .map(|fact| match &fact.kind {
-            FactKind::Number(_) => {
-                let (least, greatest) = (fact.bounds.least.unwrap(), fact.bounds.greatest.unwrap());
-                let at = move |share: i64| (least + (greatest - least) * Decimal::new(share, 3)).round_dp(1);
-                prop_oneof![Just(0_i64), Just(1000), 0_i64..60, 0_i64..=1000]
-                    .prop_map(move |share| FactValue::Number(at(share).clamp(least, greatest)))
-                    .boxed()
-            }
-            FactKind::Flag => any::<bool>().prop_map(FactValue::Flag).boxed(),
-            FactKind::Choice(domain) => (0..u16::try_from(domain.words.len()).unwrap())
-                .prop_map(FactValue::Choice)
-                .boxed(),
-        })
-        .collect();
-    values.prop_map(move |mut values| {
-        values.push(input);
-        values
     })
 }
 

@@ -128,7 +128,7 @@ fn of(sort: Sort, may: May, levels: u32) -> BoxedStrategy<String> {
         .boxed(),
         Plain | Length | Time | Count | Difference => {
             let own = match sort {
-                Plain => two(Length, |a, b| format!("({a}) / ({b} + 1 cm)")).boxed(),
+                Plain => two(Length, |a, b| format!("({a}) / (max({b}, 0 ft) + 1 cm)")).boxed(),
                 Length => part(Time).prop_map(|a| format!("({a}) * 3 ft/h")).boxed(),
                 Time => (part(Mounting), part(Length))
                     .prop_map(|(a, b)| format!("mount_hours[{a}, {b}]"))
@@ -138,6 +138,15 @@ fn of(sort: Sort, may: May, levels: u32) -> BoxedStrategy<String> {
                     .boxed(),
                 _ => two(Point, |a, b| format!("({a} - {b})")).boxed(),
             };
+            // A divisor is as it comes, kept away from zero, or asked about before.
+            let divided = prop::sample::select(vec![
+                (|a, b| format!("({a}) / ({b})")) as fn(&str, &str) -> String,
+                |a, b| format!("({a}) / (abs({b}) + 1)"),
+                |a, b| format!("({a}) / clamp({b}, 1, 9)"),
+                |a, b| format!("({a}) / max({b}, 0.5)"),
+                |a, b| format!("(if {b} > 0 then ({a}) / ({b}) else {a})"),
+                |a, b| format!("(if {b} <> 0 then ({a}) / ({b}) else {a})"),
+            ]);
             prop_oneof![
                 leaf,
                 choose,
@@ -148,7 +157,9 @@ fn of(sort: Sort, may: May, levels: u32) -> BoxedStrategy<String> {
                 two(sort, |a, b| format!("clamp({a}, {b}, {b} * 2)")),
                 part(sort).prop_map(|a| format!("-abs({a})")),
                 (part(sort), part(Plain)).prop_map(|(a, b)| format!("({a}) * ({b})")),
-                (part(sort), part(Plain)).prop_map(|(a, b)| format!("({a}) / ({b})")),
+                (part(sort), part(Plain), divided).prop_map(|(a, b, shape)| shape(&a, &b)),
+                (part(sort), part(sort))
+                    .prop_map(|(a, b)| format!("(if {a} > {b} then {a} - {b} else {b} - {b})")),
             ]
             .boxed()
         }
@@ -173,8 +184,11 @@ pub fn office() -> impl Strategy<Value = String> {
         .map(|(sort, name, unit)| of(sort, May::ReadFacts, 3).prop_map(move |formula| (name, unit, formula)))
         .collect();
     let part = |sort| of(sort, May::ReadDerived, 2);
-    let lines = (part(Size), part(Length), part(Plain), part(Time), part(Count));
-    let rest = (part(Flag), part(Flag), part(Plain), part(Point));
+    // Mostly kept from being negative, as an office does that has been told.
+    let some =
+        |sort| prop_oneof![1 => part(sort), 5 => part(sort).prop_map(|formula| format!("abs({formula})"))];
+    let lines = (part(Size), some(Length), some(Plain), some(Time), some(Count));
+    let rest = (part(Flag), part(Flag), some(Plain), part(Point));
     (derived, lines, rest).prop_map(|(derived, (size, length, waste, hours, count), (when, applies, add, shown))| {
         let mut more = String::new();
         for (name, unit, formula) in &derived {

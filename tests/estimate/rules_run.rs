@@ -1,6 +1,6 @@
 //! What a run gives: needs, hours, amounts, what is told with them, and its faults.
 
-use super::rules_sample::{decimal, names, program, run, values, with_head};
+use super::rules_sample::{decimal, names, program, reopened, run, values, with_head};
 use estimate::quantity::fact::FactValue;
 use estimate::rules::outcome::{AmountCost, AmountKind, Level};
 use estimate::rules::{RunInput, RunReason};
@@ -355,7 +355,7 @@ fn faults_name_assembly_line_field_and_formula() {
         ))
     };
     let fault = |text: &str| {
-        let (program, values) = (program(text), values());
+        let (program, values) = (reopened(text), values());
         run(&program, &values).map(|_| ()).unwrap_err()
     };
     let negative = fault(&line(
@@ -370,7 +370,7 @@ fn faults_name_assembly_line_field_and_formula() {
         (Some("A"), Some(1))
     );
     let waste = fault(&line(
-        "kind = 'material'\nitem = 'CLAMP'\nquantity = '1 each'\nwaste = '-5 %'",
+        "kind = 'material'\nitem = 'CLAMP'\nquantity = '1 each'\nwaste = '5 % - 10 % * unit.count / 1 each'",
     ));
     assert!(matches!(waste.reason, RunReason::Negative { .. }));
     let zero = fault(&line(
@@ -400,7 +400,7 @@ fn a_fault_of_a_run_is_found_in_the_file() {
         "[[assembly]]\ncode = 'A'\ntitle = 'T'\nsection = 'S'\n[[assembly.line]]\nkind = 'labour'\ntask='t'\n\
          title='T'\nclass='apprentice'\nhours = \"1 h\\t+ 8 h / (line_set.rise / 1 ft)\"\n",
     );
-    let (program, values) = (program(&text), values());
+    let (program, values) = (reopened(&text), values());
     let fault = run(&program, &values).unwrap_err().placed(&text);
     let before = text.find("8 h / (").unwrap();
     let line = text[..before].matches('\n').count() + 1;

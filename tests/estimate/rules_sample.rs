@@ -1,8 +1,10 @@
 //! A small office of its own for the tests of the rules: facts, items, classes and a few tables.
 
-use estimate::quantity::fact::{Domain, FactDef, FactSource, FactValue};
+use estimate::quantity::fact::{Bounds, Domain, FactDef, FactSource, FactValue};
 use estimate::quantity::unit::Unit;
-use estimate::rules::{Finding, Names, Outcome, Program, RunFault, RunInput, check_toml, render};
+use estimate::rules::{
+    Finding, Names, Outcome, Program, RunFault, RunInput, check_toml, parse_toml, render, reopen,
+};
 use rust_decimal::Decimal;
 use std::str::FromStr;
 use std::sync::Arc;
@@ -27,6 +29,10 @@ fn tube_size() -> Domain {
 pub fn facts() -> Vec<(FactDef, FactValue)> {
     let number = |name: &str, symbol: &str, value: &str| {
         let def = FactDef::number(name, unit(symbol), FactSource::Job, "a measure of the sample job");
+        let def = match symbol {
+            "degF" => def,
+            _ => def.within(Bounds::NOT_NEGATIVE),
+        };
         (def, FactValue::Number(decimal(value)))
     };
     let choice = |name: &str, domain: &Domain, word: &str| {
@@ -153,6 +159,12 @@ pub fn program(text: &str) -> Program {
         Ok((_, checked)) => checked.program,
         Err(findings) => panic!("{}", render(&findings, "sample.toml", text)),
     }
+}
+
+/// A rulebook that was published before the check knew what it knows now.
+pub fn reopened(text: &str) -> Program {
+    let rulebook = parse_toml(text).unwrap_or_else(|found| panic!("{}", render(&found, "sample.toml", text)));
+    reopen(&rulebook, &names()).unwrap_or_else(|found| panic!("{}", render(&found, "sample.toml", text)))
 }
 
 /// The errors of a rulebook; none when it is fine.

@@ -15,7 +15,7 @@ use crate::harness::{Engine, Office, columns, empty_location, project, row_count
 use crate::quotes_desk::{accepted, draft, draft_with_alternates, issued, post, quote};
 
 /// Takes the last `count` steps back.
-fn take_back(location: &Location, count: usize) {
+pub fn take_back(location: &Location, count: usize) {
     let steps =
         |engine: &str| FileBasedMigrations::from_path(project().join("migrations").join(engine)).unwrap();
     match location {
@@ -36,7 +36,7 @@ fn take_back(location: &Location, count: usize) {
 }
 
 /// The names of the steps of an engine, in their order.
-fn steps(engine: &str) -> Vec<OsString> {
+pub fn steps(engine: &str) -> Vec<OsString> {
     let folder = project().join("migrations").join(engine);
     let mut names: Vec<_> = std::fs::read_dir(folder)
         .unwrap()
@@ -140,7 +140,7 @@ fn both_engines_have_the_same_steps() {
 const OLD_RATE: &str = r#"{"valid_from":"1999-01-01","wage":"20","burden":[{"kind":"percent","name":"Payroll taxes","percent":"12"}],"paid_hours":"2080","non_productive":[],"source":"old books"}"#;
 
 /// Something of everything: prices of a list, quotes in every stage, a change order.
-fn populate(office: &Office) {
+pub fn populate(office: &Office) {
     let file = |name: &str| std::fs::read(project().join("seed-data/price-lists").join(name)).unwrap();
     let mapping = serde_json::from_slice(&file("larkholt-mapping.json")).unwrap();
     office.post("/v1/price-list-mappings", &mapping).expect(201);
@@ -164,7 +164,7 @@ fn populate(office: &Office) {
 }
 
 /// What is read of the catalogue, and of every quote.
-fn told(office: &Office) -> BTreeMap<String, String> {
+pub fn told(office: &Office) -> BTreeMap<String, String> {
     let mut told = BTreeMap::new();
     let mut read = |path: &str| {
         let answer = office.get(path);

@@ -9,15 +9,20 @@ use tallyrule::store::Location;
 
 use crate::harness::{Answer, DEMO_OWNER, Engine, ask, empty_location, project};
 
-struct Process {
+/// A program that serves.
+pub struct Process {
     child: Child,
-    address: SocketAddr,
+    pub address: SocketAddr,
 }
 
 impl Process {
     /// Starts the program on a free port and waits until it says where it listens.
-    fn start(location: &Location) -> Self {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_tallyrule"));
+    pub fn start(location: &Location) -> Self {
+        Self::start_by(Command::new(env!("CARGO_BIN_EXE_tallyrule")), location)
+    }
+
+    /// The same by a command that takes the program's arguments.
+    pub fn start_by(mut command: Command, location: &Location) -> Self {
         command
             .args(["serve", "--demo", "--listen", "127.0.0.1:0", "--workers", "1"])
             .current_dir(project());
@@ -39,7 +44,12 @@ impl Process {
         Self { child, address }
     }
 
-    fn get(&self, path: &str) -> Answer {
+    /// The number of the process.
+    pub fn id(&self) -> u32 {
+        self.child.id()
+    }
+
+    pub fn get(&self, path: &str) -> Answer {
         ask(self.address, "GET", path, &[DEMO_OWNER], b"")
     }
 }

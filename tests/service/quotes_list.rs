@@ -113,7 +113,7 @@ on_both_engines! {
         assert_eq!(post(office, &format!("{path}/archive"), &json!({"archived": true})).expect(200)["archived"], true);
         assert_eq!(office.get("/v1/customers").expect(200)["data"].as_array().unwrap().len(), 1);
         let key = json!({"id": customer, "name": "Twice", "address": {"lines": ["1"]}});
-        post(office, "/v1/customers", &key).problem(409, "conflict");
+        post(office, "/v1/customers", &key).problem(409, "already-there");
     }
 }
 

@@ -4,7 +4,7 @@ use actix_web::HttpRequest;
 use actix_web::http::header;
 
 use crate::api::problem::{Kind, Problem};
-use crate::api::reply;
+use crate::api::reply::{self, Reply};
 
 /// JSON.
 pub(super) const JSON: &str = "application/json";
@@ -12,6 +12,18 @@ pub(super) const JSON: &str = "application/json";
 pub(super) const XML: &str = "application/xml";
 /// Comma-separated values.
 pub(super) const CSV: &str = "text/csv";
+/// The same as it is answered: with a header, in UTF-8 (RFC 4180, section 3).
+const CSV_ANSWER: &str = "text/csv; charset=utf-8; header=present";
+
+/// An answer in CSV.
+pub(super) fn csv(bytes: Vec<u8>) -> Reply {
+    Reply::document(bytes, CSV_ANSWER)
+}
+
+/// The answer, where `Accept` said which of several it is.
+pub(super) fn varied(reply: Reply) -> Reply {
+    reply.with_header(header::VARY, "Accept".to_owned())
+}
 
 /// The format that the caller likes best; the first, where nothing is said or all are liked the same.
 ///

@@ -7,6 +7,9 @@ mod feed;
 mod receipts;
 mod reconciliation;
 mod settings;
+mod settings_input;
+
+pub use cursor::read as position_in_feed;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

@@ -3,7 +3,9 @@
 use actix_web::http::StatusCode;
 use actix_web::web::Path;
 use actix_web::{get, put};
-use estimate::quantity::Money;
+use estimate::quantity::decimal::DecimalFault;
+use estimate::quantity::money::MoneyFault;
+use estimate::quantity::{Currency, Money};
 use serde_json::Value;
 
 use crate::api::acting::Acting;
@@ -14,6 +16,54 @@ use crate::api::problem::{Body, InputError, Problem};
 use crate::api::reply::Reply;
 use crate::api::who::CallersDesk;
 use crate::desk::Receipt;
+
+/// The fault of a total that is none, told with what was accepted.
+fn beside(errors: Vec<InputError>, body: &Value, ours: Money) -> Vec<InputError> {
+    let told = |mut error: InputError| {
+        if error.pointer == "/total" {
+            error.message = total_fault(body.get("total"), ours);
+            error.allowed = Some(format!("{ours}, which was accepted"));
+        }
+        error
+    };
+    errors.into_iter().map(told).collect()
+}
+
+/// What is wrong with a total, in words, with both figures.
+fn total_fault(total: Option<&Value>, ours: Money) -> String {
+    let text = |name: &str| total.and_then(|total| total.get(name)?.as_str()).map(told);
+    let (Some(amount), Some(code)) = (text("amount"), text("currency")) else {
+        return format!(
+            "the total is an amount in text with its currency, such as {{\"amount\": \"{}\", \"currency\": \"{}\"}}; \
+             {ours} was accepted",
+            ours.text(),
+            ours.currency().code()
+        );
+    };
+    match Currency::parse(&code).map(|currency| (currency, currency.amount(&amount))) {
+        Ok((
+            currency,
+            Err(MoneyFault::Amount {
+                fault: DecimalFault::TooFine { .. },
+                ..
+            }),
+        )) => format!(
+            "{amount} {code} has more decimals than {code} has ({}); {ours} was accepted",
+            currency.minor_digits()
+        ),
+        Ok((_, Err(_))) => format!(
+            "{amount} is no amount such as {}; {ours} was accepted",
+            ours.text()
+        ),
+        Err(_) => format!("{code} is no currency of ISO 4217; {ours} was accepted"),
+        Ok((_, Ok(_))) => format!("the total has members that it does not take; {ours} was accepted"),
+    }
+}
+
+/// As much of a text as is told.
+fn told(text: &str) -> String {
+    text.chars().take(40).collect()
+}
 
 fn receipt(body: &Value) -> Result<Receipt, Vec<InputError>> {
     let mut members = Members::of(body);
@@ -42,14 +92,15 @@ fn receipt(body: &Value) -> Result<Receipt, Vec<InputError>> {
 /// Say that the ledger has an acceptance
 ///
 /// With the ledger's own reference, and its total: a total that differs is refused with both figures. The same receipt again
-/// is the one that is there.
+/// is the one that is there. A reference is the receipt of one acceptance: where one entry of the ledger has several, it says
+/// a reference for each, such as GL-118/1 and GL-118/2.
 #[utoipa::path(tag = "accounting", params(
         ("number" = String, Path, description = "Number of the quote; of a change order with -C1, -C2 … behind it")),
     request_body(content = ref("#/components/schemas/NewReceipt"), content_type = "application/json"),
     responses(
         (status = 200, description = "The receipt that was there", body = ref("#/components/schemas/Receipt")),
         (status = 201, description = "The receipt", body = ref("#/components/schemas/Receipt")),
-        (status = 409, description = "Another total, or a receipt with another reference is there", body = Body, content_type = "application/problem+json"),
+        (status = 409, description = "Another total, a receipt with another reference is there, or the reference is that of another acceptance", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[put("/v1/accounting/quotes/{number}/receipt")]
 pub async fn put_receipt(
@@ -58,8 +109,14 @@ pub async fn put_receipt(
     acting: Acting,
     body: Json,
 ) -> Result<Reply, Problem> {
-    let receipt = receipt(&body.0).map_err(Problem::invalid_input)?;
     let person = acting.with(&body.0).person;
+    let receipt = match receipt(&body.0) {
+        Ok(receipt) => receipt,
+        Err(errors) => {
+            let ours = at_desk(&desk, move |desk| desk.accepted_total(&number)).await?;
+            return Err(Problem::invalid_input(beside(errors, &body.0, ours)));
+        }
+    };
     let put = at_desk(&desk, move |desk| desk.put_receipt(&person, &number, &receipt));
     let (told, new) = put.await?;
     let status = if new { StatusCode::CREATED } else { StatusCode::OK };

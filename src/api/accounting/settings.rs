@@ -2,16 +2,16 @@
 
 use actix_web::web::Query;
 use actix_web::{HttpRequest, get, put};
-use estimate::handoff::ledger::LedgerSettings;
 use serde::Deserialize;
 use utoipa::IntoParams;
 
+use super::settings_input::settings;
 use crate::api::acting::Acting;
+use crate::api::at_desk;
 use crate::api::body::Json;
 use crate::api::problem::{Body, Problem};
 use crate::api::reply::{self, Reply};
 use crate::api::who::CallersDesk;
-use crate::api::{at_desk, input};
 use crate::desk::Desk;
 
 /// Which version.
@@ -64,7 +64,7 @@ pub async fn edit_accounting_settings(
     body: Json,
 ) -> Result<Reply, Problem> {
     let person = acting.with(&body.0).person;
-    let settings: LedgerSettings = input::shaped(body.0).map_err(Problem::invalid_input)?;
+    let settings = settings(&body.0).map_err(Problem::invalid_input)?;
     let held = at_desk(&desk, Desk::ledger).await?;
     reply::demand_match(&request, Reply::json(&held)?.tag())?;
     let base = held.version;

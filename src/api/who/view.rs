@@ -155,6 +155,7 @@ const REVISION_MEMBERS: Shape = Members(&[
     ("number", Whole),
     ("change_order", Whole),
     ("moves", Whole),
+    ("notices", Whole),
     ("changed_at", Whole),
     ("changed_by", Whole),
     (

@@ -72,14 +72,19 @@ pub(super) fn amounts(currency: Currency, (net, tax, total): (i64, i64, i64)) ->
     }
 }
 
+/// What accounting calls an entry.
+pub(super) fn named(number: &str, change_order: i32) -> String {
+    match change_order {
+        0 => number.to_owned(),
+        order => format!("{number}-C{order}"),
+    }
+}
+
 fn entry((row, number, title, customer): TitledRow) -> Result<FeedEntry, DeskFault> {
     let bad = |message: &dyn std::fmt::Display| corrupt(row.position, message);
     let currency = Currency::parse(&row.currency).map_err(|fault| bad(&fault))?;
     let state = State::of_word(&row.state).ok_or_else(|| bad(&"a state that is none"))?;
-    let number = match row.change_order {
-        0 => number,
-        order => format!("{number}-C{order}"),
-    };
+    let number = named(&number, row.change_order);
     Ok(FeedEntry {
         position: row.position,
         name: format!("{number}-R{}", row.revision),

@@ -1,5 +1,6 @@
 //! What was accepted, in the formats that a ledger reads; its journal; and what is to be invoiced.
 
+use chrono::NaiveDate;
 use estimate::handoff::accepted::Accepted;
 use estimate::handoff::instalments::{Instalment, Instalments, instalments};
 use estimate::handoff::ubl_invoice::{invoice, invoice_number};
@@ -69,6 +70,16 @@ impl Desk {
         Ok(Value::Object(body))
     }
 
+    /// The postings of the journal as CSV, one row each.
+    ///
+    /// # Errors
+    /// Nothing of this number was accepted.
+    pub fn journal_as_csv(&self, number: &str) -> Result<Vec<u8>, DeskFault> {
+        let accepted = self.found_acceptance(number)?.accepted;
+        let journal = journal::journal(&accepted, &self.ledger()?.settings)?;
+        Ok(csv::postings(&accepted, &journal).into_bytes())
+    }
+
     /// What is to be invoiced of what was accepted, and when.
     ///
     /// # Errors
@@ -87,16 +98,21 @@ impl Desk {
         }))
     }
 
-    /// One of the invoices, as UBL.
+    /// One of the invoices or credit notes, as UBL, of the day that is told or that the schedule has for it.
     ///
     /// # Errors
-    /// There is none of this number, or the format cannot carry it.
-    pub fn invoice_as_ubl(&self, number: &str, instalment: u32) -> Result<Vec<u8>, DeskFault> {
+    /// There is none of this number, its day is not known, or the format cannot carry it.
+    pub fn invoice_as_ubl(
+        &self,
+        number: &str,
+        instalment: u32,
+        issued_on: Option<NaiveDate>,
+    ) -> Result<Vec<u8>, DeskFault> {
         let accepted = self.found_acceptance(number)?.accepted;
         let instalments = instalments(&accepted)?;
         let one = instalments.list.iter().find(|one| one.number == instalment);
         let one = one.ok_or_else(|| DeskFault::unknown("invoice", &instalment.to_string()))?;
-        Ok(invoice(&accepted, &instalments, one, &self.seller()?)?)
+        Ok(invoice(&accepted, &instalments, one, &self.seller()?, issued_on)?)
     }
 
     fn seller(&self) -> Result<Seller, DeskFault> {
@@ -110,6 +126,7 @@ impl Desk {
             mail: company.mail.clone(),
             tax_registration: settings.tax_registration.map(String::from),
             tax_scheme: settings.tax_scheme,
+            register_number: settings.register_number.map(String::from),
         })
     }
 }
@@ -138,6 +155,8 @@ fn invoice_told(
         "instalment": one.number,
         "invoice": invoice_number(accepted, one),
         "kind": one.kind,
+        "document": if one.is_credit() { "credit_note" } else { "invoice" },
+        "type_code": one.code(),
         "label": one.label,
         "share": estimate::quantity::decimal::plain(one.share),
         "due_on": one.due_on,

@@ -4,6 +4,7 @@ use chrono::Utc;
 use estimate::quantity::{Currency, Money};
 use serde::Serialize;
 
+use super::feed::named;
 use crate::desk::{Desk, DeskFault, moment};
 use crate::store::{PutReceipt, ReceiptRow, StoreFault};
 
@@ -50,7 +51,8 @@ impl Desk {
     /// Takes the ledger's receipt of an acceptance; whether it is new. The same one again is the one that is there.
     ///
     /// # Errors
-    /// Nothing of this number was accepted; the total is another; or there is a receipt with another reference.
+    /// Nothing of this number was accepted; the total is another; there is a receipt with another reference; or the
+    /// reference is that of another acceptance.
     pub fn put_receipt(
         &self,
         person: &str,
@@ -86,7 +88,28 @@ impl Desk {
                 );
                 Err(DeskFault::Conflict(word))
             }
+            PutReceipt::Used {
+                number: other,
+                change_order,
+            } => {
+                self.store.keep_refusal(&row)?;
+                let other = named(&other, change_order);
+                let word = format!(
+                    "the reference {} is that of {other}: one entry of the ledger is the receipt of one acceptance. Is \
+                     {number} booked twice, or is the reference another?",
+                    row.reference
+                );
+                Err(DeskFault::Conflict(word))
+            }
         }
+    }
+
+    /// What was accepted under this number comes to, tax included.
+    ///
+    /// # Errors
+    /// Nothing of this number was accepted.
+    pub fn accepted_total(&self, number: &str) -> Result<Money, DeskFault> {
+        Ok(self.found_acceptance(number)?.accepted.amounts.total)
     }
 
     /// The ledger's receipt of an acceptance.

@@ -1,7 +1,8 @@
 //! The report of a period: what happened to offers, and which acceptances the ledger has.
 
 use chrono::{DateTime, NaiveDate, Utc};
-use estimate::handoff::reconciliation::{Happening, ReceiptStanding, reconcile};
+use estimate::handoff::csv;
+use estimate::handoff::reconciliation::{Happening, ReceiptStanding, Reconciliation, reconcile};
 use estimate::quote::life::State;
 use estimate::quote::validity::{Validity, Zone};
 use serde_json::{Value, json};
@@ -24,6 +25,30 @@ impl Desk {
     /// # Errors
     /// The first day is later than the last.
     pub fn reconciliation(&self, from: NaiveDate, to: NaiveDate) -> Result<Value, DeskFault> {
+        let company = &self.office()?.company;
+        let report = self.report(from, to)?;
+        Ok(json!({
+            "from": from,
+            "to": to,
+            "time_zone": company.time_zone,
+            "currency": company.currency,
+            "states": report.states,
+            "months": report.months,
+            "estimators": report.estimators,
+            "receipts": report.receipts,
+        }))
+    }
+
+    /// The same as CSV, one row a sum.
+    ///
+    /// # Errors
+    /// As [`Desk::reconciliation`].
+    pub fn reconciliation_as_csv(&self, from: NaiveDate, to: NaiveDate) -> Result<Vec<u8>, DeskFault> {
+        let currency = self.office()?.company.currency;
+        Ok(csv::report(&self.report(from, to)?, currency).into_bytes())
+    }
+
+    fn report(&self, from: NaiveDate, to: NaiveDate) -> Result<Reconciliation, DeskFault> {
         if from > to {
             return Err(DeskFault::Period { from, to });
         }
@@ -60,16 +85,6 @@ impl Desk {
             .into_iter()
             .map(happening)
             .collect::<Result<Vec<_>, DeskFault>>()?;
-        let report = reconcile(&happenings, currency, zone)?;
-        Ok(json!({
-            "from": from,
-            "to": to,
-            "time_zone": office.company.time_zone,
-            "currency": currency,
-            "states": report.states,
-            "months": report.months,
-            "estimators": report.estimators,
-            "receipts": report.receipts,
-        }))
+        Ok(reconcile(&happenings, currency, zone)?)
     }
 }

@@ -3,7 +3,6 @@
 use std::num::NonZeroU32;
 
 use chrono::{DateTime, Datelike, Utc};
-use estimate::quote::number::NumberPattern;
 use estimate::quote::revision::Sources;
 use serde_json::{Value, json};
 use uuid::Uuid;
@@ -12,6 +11,8 @@ use super::change::summed_up;
 use super::draft::text;
 use super::view::tree;
 use super::{Act, Told};
+use crate::desk::act::anew;
+use crate::desk::parties::customer_of;
 use crate::desk::{Desk, DeskFault, moment};
 use crate::store::{PartyKind, PartyRow, QuoteRow, RevisionRow, SnapshotRow, StoreFault, StoredQuote, Write};
 
@@ -63,79 +64,100 @@ impl Desk {
     /// # Errors
     /// Every fault of the draft, a customer or site that is not there, or a key that is taken.
     pub fn create_quote(&self, act: &Act, new: &NewQuote) -> Result<Told, DeskFault> {
-        self.once(act.key.as_ref(), || {
-            let office = self.office()?;
-            let now = Utc::now();
-            let customer = self.named_party(PartyKind::Customer, &new.customer)?;
-            let site = self.named_party(PartyKind::Site, &new.site)?;
-            let draft = office
-                .read_draft(&new.draft)
-                .map_err(|fault| fault.within("/draft"))?;
-            let (sources, kept) = office.sources(&draft.request, office.today())?;
-            let pattern = NumberPattern::parse(&office.company.quote_numbers);
-            let pattern = pattern.map_err(|fault| DeskFault::Company {
-                field: "quote_numbers",
-                message: fault.to_string(),
-            })?;
-            let id = new.id.clone().unwrap_or_else(|| Uuid::now_v7().to_string());
-            let day = office.zone()?.day(now);
-            let title = draft.request.pointer("/job/title").and_then(Value::as_str);
-            let title = title.unwrap_or_default().to_owned();
-            let row = new_row(&id, (0, 1), text(draft.frozen())?, &sources, (&act.person, now))?;
-            let make = |counter: i32| {
-                let bad = |message: String| StoreFault::Corrupt {
-                    table: "quote_counters",
-                    key: day.year().to_string(),
-                    message,
-                };
-                let number = u32::try_from(counter).ok().and_then(NonZeroU32::new);
-                let year = u16::try_from(day.year()).ok();
-                let (Some(count), Some(year)) = (number, year) else {
-                    return Err(bad(format!("the counter {counter}")));
-                };
-                let number = pattern
-                    .number(year, count)
-                    .map_err(|fault| bad(fault.to_string()))?;
-                let quote = QuoteRow {
-                    search: format!("{number}\n{title}\n{}{}", customer.search, site.search).to_lowercase(),
-                    id: id.clone(),
-                    number: number.to_string(),
-                    year: i32::from(year),
-                    counter,
-                    customer_id: customer.id.clone(),
-                    site_id: site.id.clone(),
-                    title: title.clone(),
-                    state: "draft".to_owned(),
-                    ends_at: None,
-                    archived: false,
-                    version: 1,
-                    created_on: day.to_string(),
-                    created_at: moment(now),
-                    created_by: act.person.clone(),
-                };
-                let mut rows: Vec<Write> = snapshots(kept.clone()).collect();
-                rows.push(Write::Revision(row.clone()));
-                let stored = summed_up(StoredQuote::bare(quote), &rows);
-                let told = self.quote_told(&stored, now).and_then(|told| told.text());
-                let answer = told.map_err(|fault| bad(fault.to_string()))?;
-                Ok((stored.quote, rows, answer))
+        self.once(act.key.as_ref(), || anew(|| self.make_quote(act, new)))
+    }
+
+    fn make_quote(&self, act: &Act, new: &NewQuote) -> Result<String, DeskFault> {
+        let office = self.office()?;
+        let now = Utc::now();
+        let (customer, site) = self.parties_of(new)?;
+        let draft = office
+            .read_draft(&new.draft)
+            .map_err(|fault| fault.within("/draft"))?;
+        let sources = office.sources(&draft.request, office.today());
+        let (sources, kept) = sources.map_err(|fault| fault.within("/draft/request"))?;
+        let id = new.id.clone().unwrap_or_else(|| Uuid::now_v7().to_string());
+        let day = office.zone()?.day(now);
+        let title = draft.request.pointer("/job/title").and_then(Value::as_str);
+        let title = title.unwrap_or_default().to_owned();
+        let row = new_row(&id, (0, 1), text(draft.frozen())?, &sources, (&act.person, now))?;
+        let make = |counter: i32| {
+            let bad = |message: String| StoreFault::Corrupt {
+                table: "quote_counters",
+                key: day.year().to_string(),
+                message,
             };
-            let made = self.store.create_quote(act.key.as_ref(), day.year(), make);
-            made.map_err(|fault| match fault {
-                StoreFault::Exists => DeskFault::Exists {
-                    what: "quote",
-                    name: id.clone(),
-                },
-                other => other.into(),
-            })
+            let number = u32::try_from(counter).ok().and_then(NonZeroU32::new);
+            let year = u16::try_from(day.year()).ok();
+            let (Some(count), Some(year)) = (number, year) else {
+                return Err(bad(format!("the counter {counter}")));
+            };
+            let number = office
+                .numbers
+                .number(year, count)
+                .map_err(|fault| bad(fault.to_string()))?;
+            let quote = QuoteRow {
+                search: format!("{number}\n{title}\n{}{}", customer.search, site.search).to_lowercase(),
+                id: id.clone(),
+                number: number.to_string(),
+                year: i32::from(year),
+                counter,
+                customer_id: customer.id.clone(),
+                site_id: site.id.clone(),
+                title: title.clone(),
+                state: "draft".to_owned(),
+                ends_at: None,
+                archived: false,
+                version: 1,
+                created_on: day.to_string(),
+                created_at: moment(now),
+                created_by: act.person.clone(),
+            };
+            let mut rows: Vec<Write> = snapshots(kept.clone()).collect();
+            rows.push(Write::Revision(row.clone()));
+            let stored = summed_up(StoredQuote::bare(quote), &rows);
+            let told = self.quote_told(&stored, now).and_then(|told| told.text());
+            let answer = told.map_err(|fault| bad(fault.to_string()))?;
+            Ok((stored.quote, rows, answer))
+        };
+        let made = self
+            .store
+            .create_quote(act.key.as_ref(), day.year(), &office.company.quote_numbers, make);
+        made.map_err(|fault| match fault {
+            StoreFault::Exists => DeskFault::Exists {
+                what: "quote",
+                name: id.clone(),
+            },
+            other => other.into(),
         })
     }
 
-    fn named_party(&self, kind: PartyKind, id: &str) -> Result<PartyRow, DeskFault> {
-        let pointer = match kind {
-            PartyKind::Customer => "/customer",
-            PartyKind::Site => "/site",
-        };
+    /// Customer and site of a quote: in use, and the one of the other. Every fault is told.
+    fn parties_of(&self, new: &NewQuote) -> Result<(PartyRow, PartyRow), DeskFault> {
+        let customer = self.named_party(PartyKind::Customer, &new.customer, "/customer")?;
+        let site = self.named_party(PartyKind::Site, &new.site, "/site")?;
+        let mut faults = Vec::new();
+        for (pointer, what, row) in [("/customer", "customer", &customer), ("/site", "site", &site)] {
+            if row.archived {
+                faults.push((
+                    pointer.to_owned(),
+                    format!("the {what} {} is put away: take it out again first", row.id),
+                ));
+            }
+        }
+        if customer_of(&site).as_deref() != Some(&customer.id) {
+            faults.push((
+                "/site".to_owned(),
+                format!("the site {} is not one of the customer {}", site.id, customer.id),
+            ));
+        }
+        if faults.is_empty() {
+            return Ok((customer, site));
+        }
+        Err(DeskFault::Members(faults))
+    }
+
+    fn named_party(&self, kind: PartyKind, id: &str, pointer: &'static str) -> Result<PartyRow, DeskFault> {
         self.party_row(kind, id).map_err(|fault| fault.at(pointer))
     }
 }

@@ -1,6 +1,6 @@
 //! Drafts: made, edited, estimated, begun anew from an older revision, brought up to date.
 
-use estimate::job::{Faults, Request};
+use estimate::job::{Fault, FaultCode, Faults, Request};
 use estimate::quote::alternates::PricedAlternate;
 use estimate::quote::draft::{ChangeOrder, Draft};
 use estimate::quote::revision::Sources;
@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use super::change::{Decided, Present, standing, state};
 use super::create::{new_row, snapshots};
+use super::notices::fixed_day;
 use super::view::{tag, tree};
 use super::work::{Figures, Priced, authors, sources};
 use super::{Act, At, Told};
@@ -35,6 +36,29 @@ impl DeskFault {
                 }
                 Self::Input(Faults { list })
             }
+            Self::Named { pointer, what, name } => Self::Input(Faults {
+                list: vec![Fault {
+                    pointer: format!("{place}{pointer}"),
+                    code: FaultCode::UnknownName,
+                    allowed: format!("a known {what}"),
+                    message: format!("there is no {what} {name}"),
+                    came: name,
+                }],
+            }),
+            Self::UnknownVersion {
+                pointer: Some(pointer),
+                ref version,
+                ref there,
+                ..
+            } => Self::Input(Faults {
+                list: vec![Fault {
+                    pointer: format!("{place}{pointer}"),
+                    code: FaultCode::UnknownName,
+                    came: version.to_string(),
+                    allowed: there.clone(),
+                    message: self.to_string(),
+                }],
+            }),
             other => other,
         }
     }
@@ -52,7 +76,9 @@ impl Office {
     pub(super) fn read_draft(&self, draft: &Value) -> Result<Draft, DeskFault> {
         let request = draft.get("request").unwrap_or(&Value::Null);
         let basis = self.basis(request).map_err(|fault| fault.at_version(OF_DRAFT))?;
-        basis.read_with(request, "/request", |reader| Draft::read(draft, reader))
+        let draft = basis.read_with(request, "/request", |reader| Draft::read(draft, reader))?;
+        basis.can_price(&draft)?;
+        Ok(draft)
     }
 }
 
@@ -73,7 +99,8 @@ impl Desk {
             let before = sources(row)?;
             let (text, sources, kept) = if at.change_order == 0 {
                 let draft = present.office.read_draft(content)?;
-                let (now, kept) = present.office.sources(&draft.request, before.priced_on)?;
+                let now = present.office.sources(&draft.request, before.priced_on);
+                let (now, kept) = now.map_err(|fault| fault.within("/request"))?;
                 let sources = pinned(&draft.request, &before, now);
                 (text(draft.frozen())?, sources, kept)
             } else {
@@ -107,8 +134,9 @@ impl Desk {
         let contract = self.contract(stored)?;
         let contract = contract.ok_or_else(|| DeskFault::Conflict("there is no contract".to_owned()))?;
         let office = self.past(made_from)?;
-        let basis = office.basis(contract.request())?;
+        let basis = office.basis_on(contract.request(), made_from.priced_on)?;
         let read = ChangeOrder::read(content, contract.request(), basis.reader())?;
+        basis.can_price_change(contract.request(), &read.change, "/change")?;
         text(read.frozen())
     }
 
@@ -205,11 +233,33 @@ impl Desk {
         if !state(row)?.may_be_edited() || at.change_order != 0 {
             return Err(no_refresh());
         }
-        let now = self.office()?;
-        let (now, _) = now.sources(&before.request, now.today())?;
-        let office = self.past(&now)?;
-        let after = Figures::of(self.priced(&stored, row, &office, &now)?, now);
-        self.compared(&before, &after)
+        let office = self.office()?;
+        let today = office.today();
+        let (now, _) = office.sources(&before.request, today)?;
+        let fixed = fixed_day(&before.request, &now, today);
+        let after = self.figures_from(&stored, row, now)?;
+        let mut told = self.compared(&before, &after)?;
+        if let (Some(day), Value::Object(members)) = (fixed, &mut told) {
+            let free = without_day(&before.request);
+            let (now, _) = office.sources(&free, today)?;
+            let free = self.figures_from(&stored, row, now)?;
+            let moved = self.compared(&before, &free)?;
+            members.insert(
+                "fixed_day".to_owned(),
+                json!({"priced_on": day, "today": today, "with_today": moved}),
+            );
+        }
+        Ok(told)
+    }
+
+    fn figures_from(
+        &self,
+        stored: &StoredQuote,
+        row: &RevisionRow,
+        from: Sources,
+    ) -> Result<Figures, DeskFault> {
+        let priced = self.priced(stored, row, &*self.past(&from)?, &from)?;
+        Ok(Figures::of(priced, from))
     }
 
     /// Brings a draft under the rulebook, the prices and the policy of now.
@@ -236,6 +286,15 @@ impl Desk {
             })
         })
     }
+}
+
+/// A request that leaves its day to the present one.
+fn without_day(request: &Value) -> Value {
+    let mut free = request.clone();
+    if let Value::Object(members) = &mut free {
+        members.shift_remove("priced_on");
+    }
+    free
 }
 
 fn no_refresh() -> DeskFault {

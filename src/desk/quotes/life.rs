@@ -1,8 +1,11 @@
 //! The moves of a revision: issued, accepted, declined, withdrawn; and approved before it goes out.
 
+use estimate::pricing::policy::ApprovalLimits;
 use estimate::quote::acceptance::{Acceptance, AcceptanceFault, Word};
-use estimate::quote::approval::{self, Approval};
+use estimate::quote::alternates::{AlternateFault, Clash, thinnest};
+use estimate::quote::approval::{self, Approval, ApprovalFault};
 use estimate::quote::canonical::Digest;
+use estimate::quote::estimated::Estimated;
 use estimate::quote::life::{Event, superseded_by_issue};
 use estimate::quote::number::RevisionName;
 use estimate::quote::party::{Customer, Site};
@@ -128,6 +131,12 @@ impl Desk {
             program: PROGRAM.to_owned(),
             ..sources(row)?
         };
+        if made_from.priced_on > present.office.today() {
+            return Err(DeskFault::Conflict(format!(
+                "the draft is priced on {}, which has not come: nobody knows the prices of that day",
+                made_from.priced_on
+            )));
+        }
         let office = self.past(&made_from)?;
         let priced = self.priced(stored, row, &office, &made_from)?;
         let policy = office.policy(None)?.policy.policy();
@@ -161,6 +170,7 @@ impl Desk {
                 draft,
                 base,
                 alternates,
+                ..
             } => Revision::new(issue, draft, base, alternates),
             Priced::Change {
                 order,
@@ -233,11 +243,18 @@ impl Desk {
                 recorded_by: present.person.to_owned(),
             };
             let day = revision.made_from.priced_on;
-            let made = Acceptance::new(&revision, digest, word, |request| office.price_on(request, day));
-            let (record, _) = made.map_err(|fault| match fault {
-                AcceptanceFault::Choice(fault) => no_choice(fault),
+            let chosen = word.chosen.clone();
+            let estimate = |request: &Value| office.price_on(request, day);
+            let made = Acceptance::new(&revision, digest, word, estimate);
+            let (record, choice) = made.map_err(|fault| match fault {
+                AcceptanceFault::Choice(fault) => no_choice_of(&chosen, fault),
+                AcceptanceFault::Clash(clashes) => not_together(&clashes),
                 AcceptanceFault::Revision(fault) => refused(fault),
             })?;
+            let policy = office.policy(None)?.policy.policy();
+            if let (Some(limits), true) = (&policy.approval, record.chosen.len() > 1) {
+                within_approval(limits, &revision, &choice.estimated, estimate)?;
+            }
             let frozen = record.freeze().map_err(|fault| refused(fault.into()))?;
             if at.change_order > 0 {
                 let contract = self.contract(present.stored)?;
@@ -285,6 +302,56 @@ impl Desk {
             })
         })
     }
+}
+
+/// Holds what the customer chose together against what was approved, or needed no approval, when the offer went out.
+fn within_approval(
+    limits: &ApprovalLimits,
+    revision: &Revision,
+    chosen: &Estimated,
+    estimate: impl FnMut(&Value) -> Result<Estimated, DeskFault>,
+) -> Result<(), DeskFault> {
+    let base = revision.estimated().map_err(|fault| refused(fault.into()))?;
+    let offered = revision.alternates.iter().map(|offered| offered.priced(&base));
+    let offered = offered.collect::<Result<Vec<_>, _>>().map_err(refused)?;
+    let together = thinnest(&revision.request, &base, &offered, estimate);
+    let singles = offered.iter().map(|offered| &offered.estimated);
+    let shown: Vec<&Estimated> = [&base].into_iter().chain(singles).chain(&together).collect();
+    let reasons = approval::reasons_of_choice(limits, &shown, revision.approval.is_some(), chosen);
+    if reasons.is_empty() {
+        return Ok(());
+    }
+    Err(DeskFault::Approval {
+        fault: ApprovalFault::Combination,
+        reasons,
+    })
+}
+
+/// As [`no_choice`], with the place of a name that stands twice among those that were `chosen`.
+fn no_choice_of(chosen: &[String], fault: AlternateFault<DeskFault>) -> DeskFault {
+    match &fault {
+        AlternateFault::Twice(name) => {
+            let place = chosen.iter().rposition(|other| other == name).unwrap_or_default();
+            DeskFault::Members(vec![(format!("/alternates/{place}"), fault.to_string())])
+        }
+        AlternateFault::Unknown(name) => {
+            let place = chosen.iter().position(|other| other == name).unwrap_or_default();
+            DeskFault::Members(vec![(format!("/alternates/{place}"), fault.to_string())])
+        }
+        _ => no_choice(fault),
+    }
+}
+
+/// Alternates of which the customer can take only one.
+fn not_together(clashes: &[Clash]) -> DeskFault {
+    let one = |clash: &Clash| {
+        let Clash { first, then, places } = clash;
+        let places = places.join(", ");
+        let message =
+            format!("{first} and {then} cannot be taken together: both set {places}, each to something else");
+        ("/alternates".to_owned(), message)
+    };
+    DeskFault::Members(clashes.iter().map(one).collect())
 }
 
 /// The approvals of a draft.

@@ -29,12 +29,20 @@ pub struct Verified {
 
 impl Desk {
     /// Computes every issued revision and every acceptance again and tells every place that differs; checks digests,
-    /// the chains of digests, that of the audit too, that states agree with the moves on record, and that numbers have no gap.
+    /// the chains of digests, that of the audit too, that states agree with the moves on record, and that numbers have no gap;
+    /// and holds every row of customers, sites and quotes, of the feed and of receipts against what the audit says was
+    /// written last.
     ///
     /// # Errors
     /// The database does not answer. What is wrong with the data is in the answer.
     pub fn verify(&self) -> Result<Verified, DeskFault> {
         let mut found = Verified::default();
+        let pages = self.store.check_file()?;
+        found.faults.extend(
+            pages
+                .iter()
+                .map(|fault| format!("the data file is damaged: {fault}")),
+        );
         let mut last: BTreeMap<i32, i32> = BTreeMap::new();
         let mut place = (i32::MIN, 0);
         loop {
@@ -64,6 +72,7 @@ impl Desk {
             .keys()
             .map(|year| format!("numbers of {year}: there is no counter"));
         found.faults.extend(uncounted);
+        found.faults.extend(self.store.parties_unlike_written()?);
         let audit = self.check_audit()?;
         found.audit_entries = audit.entries;
         found.faults.extend(audit.faults);
@@ -75,6 +84,11 @@ impl Desk {
         let stored = self.stored(id)?;
         moves_agree(&stored, &mut found.faults);
         self.verify_feed(&stored, found)?;
+        let number = &stored.quote.number;
+        let unlike = self.store.quote_unlike_written(id)?.into_iter();
+        found
+            .faults
+            .extend(unlike.map(|fault| format!("{number}: {fault}")));
         let mut previous = BTreeMap::new();
         for issued in &stored.issued {
             let at = At {

@@ -143,7 +143,7 @@ impl Desk {
         let row = row(stored, at)?;
         let mut members = head(stored, row, now)?;
         let mut put = |name: &str, value: Value| members.insert(name.to_owned(), value);
-        let moves = standing(row)?.state(now).moves();
+        let moves = standing(row)?.state(now).asked_for();
         put("quote", json!(row.quote_id));
         put("number", json!(stored.quote.number));
         put("change_order", json!(row.change_order));
@@ -155,6 +155,7 @@ impl Desk {
         let draft: Value = serde_json::from_str(&row.draft)
             .map_err(|fault| super::work::unreadable("revisions", &row.quote_id, fault))?;
         put("content", draft);
+        put("notices", tree(&self.notices(row)?)?);
         let is_of =
             |given: &&ApprovalRow| given.change_order == row.change_order && given.revision == row.revision;
         let approvals = stored.approvals.iter().filter(is_of).map(approval);

@@ -2,7 +2,7 @@
 
 use estimate::pricing::policy::Policy;
 use estimate::quote::acceptance::Acceptance;
-use estimate::quote::alternates::{AlternateFault, PricedAlternate, price_alternates};
+use estimate::quote::alternates::{AlternateFault, PricedAlternate, price_alternates, thinnest};
 use estimate::quote::approval::{self, ApprovalReason};
 use estimate::quote::canonical::Digest;
 use estimate::quote::change_order::{Contract, ContractFault, PricedChange};
@@ -23,6 +23,8 @@ pub(super) enum Priced {
         draft: Draft,
         base: Estimated,
         alternates: Vec<PricedAlternate>,
+        /// What thins the margin or raises the discount, taken together.
+        thinnest: Option<Estimated>,
     },
     /// A change order.
     Change {
@@ -47,7 +49,12 @@ impl Priced {
             return Vec::new();
         };
         match self {
-            Self::Offer { base, alternates, .. } => approval::reasons_of_offer(limits, base, alternates),
+            Self::Offer {
+                base,
+                alternates,
+                thinnest,
+                ..
+            } => approval::reasons_of_offer(limits, base, alternates, thinnest.as_ref()),
             Self::Change { contract, priced, .. } => {
                 approval::reasons_of_change(limits, contract.estimated(), &priced.estimated)
             }
@@ -146,10 +153,12 @@ impl Desk {
             let base = estimate(&draft.request)?;
             let alternates =
                 price_alternates(&draft.request, &base, &draft.alternates, estimate).map_err(no_choice)?;
+            let thinnest = thinnest(&draft.request, &base, &alternates, estimate);
             return Ok(Priced::Offer {
                 draft,
                 base,
                 alternates,
+                thinnest,
             });
         }
         let order = change_draft(row)?;

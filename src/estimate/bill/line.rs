@@ -65,8 +65,17 @@ pub struct BillLine<'a> {
     pub replaced: Vec<Replacement<'a>>,
     /// A selling price that a person fixed.
     pub fixed: Option<Box<FixedPrice<'a>>>,
-    /// The formulas that made it, when that was asked for.
-    pub explanation: Option<Vec<FormulaTrace<'a>>>,
+    /// How it came about, when that was asked for.
+    pub explanation: Option<Box<Explanation<'a>>>,
+}
+
+/// How a line came about.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Explanation<'a> {
+    /// The formulas that made it, from the facts to its price.
+    pub formulas: Vec<FormulaTrace<'a>>,
+    /// Since when its price holds, and by whose word, where the catalogue does not say.
+    pub price_source: Option<PriceSource>,
 }
 
 /// The four kinds of line.

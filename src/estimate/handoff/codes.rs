@@ -47,6 +47,12 @@ pub const LUMP_SUM: &str = "LS";
 /// The reason "discount" for an allowance, in UNCL 5189.
 pub const DISCOUNT: &str = "95";
 
+/// The kind of document that gives back, in UNTDID 1001.
+pub const CREDIT_NOTE: &str = "381";
+
+/// What says by which specification an invoice is made out: EN 16931 itself (BT-24).
+pub const EN_16931: &str = "urn:cen.eu:en16931:2017";
+
 /// The code of a unit, where it has one.
 pub fn unit_code(unit: Unit) -> Option<&'static str> {
     let symbol = unit.symbol();
@@ -111,6 +117,17 @@ pub enum TaxScheme {
     /// Any other.
     #[serde(rename = "OTH")]
     Other,
+}
+
+impl TaxScheme {
+    /// Every one.
+    pub const ALL: [Self; 5] = [
+        Self::ValueAdded,
+        Self::GoodsAndServices,
+        Self::StateSales,
+        Self::LocalSales,
+        Self::Other,
+    ];
 }
 
 impl fmt::Display for TaxScheme {

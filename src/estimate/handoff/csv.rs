@@ -1,12 +1,14 @@
-//! Lines as CSV (RFC 4180): a header, one row a line, ends of line CR LF, UTF-8.
+//! Lines, postings and the report of a period as CSV (RFC 4180): a header, one row a line, ends of line CR LF, UTF-8.
 //!
 //! A text that a spreadsheet would run as a formula gets an apostrophe in front; figures are written by this program
 //! alone and stay as they are.
 
 use super::accepted::{Accepted, MovedLine};
 use super::fault::HandoffFault;
-use crate::quantity::Money;
+use super::journal::{Journal, Purpose};
+use super::reconciliation::{Grouped, Reconciliation};
 use crate::quantity::decimal::plain;
+use crate::quantity::{Currency, Money};
 
 /// The columns, with what each holds.
 pub const COLUMNS: &[(&str, &str)] = &[
@@ -37,13 +39,108 @@ pub const COLUMNS: &[(&str, &str)] = &[
     ),
 ];
 
+/// The columns of postings, with what each holds.
+pub const POSTING_COLUMNS: &[(&str, &str)] = &[
+    ("number", "What accounting calls the offer or change order"),
+    ("accepted_on", "Day of the acceptance, where the company is"),
+    (
+        "account",
+        "Number of the account; empty where the company has not said which",
+    ),
+    ("purpose", "receivable, labour_class, cost_code or tax_category"),
+    (
+        "name",
+        "Which labour class, cost code or tax category; empty for receivable",
+    ),
+    ("debit", "The amount on the debit side, or nothing"),
+    ("credit", "The amount on the credit side, or nothing"),
+    ("currency", "Currency of every amount, ISO 4217"),
+];
+
+/// The columns of the report of a period, with what each holds.
+pub const REPORT_COLUMNS: &[(&str, &str)] = &[
+    (
+        "by",
+        "state, month, estimator or receipt: one offer stands under each of them once",
+    ),
+    (
+        "name",
+        "Which state, month or estimator; with_receipt, without_receipt or refused",
+    ),
+    ("state", "The state that the offers came to"),
+    ("count", "How many"),
+    ("net", "Before tax"),
+    ("tax", "Tax"),
+    ("total", "With tax"),
+    ("currency", "Currency of every amount, ISO 4217"),
+];
+
+/// The postings of a journal.
+pub fn postings(accepted: &Accepted, journal: &Journal) -> String {
+    let mut out = header(POSTING_COLUMNS);
+    for posting in &journal.postings {
+        let (purpose, name) = match &posting.purpose {
+            Purpose::Receivable => ("receivable", ""),
+            Purpose::LabourClass(name) => ("labour_class", name.as_str()),
+            Purpose::CostCode(name) => ("cost_code", name.as_str()),
+            Purpose::TaxCategory(name) => ("tax_category", name.as_str()),
+        };
+        let account = posting.account.clone().map(String::from).unwrap_or_default();
+        let cells = [
+            defused(&accepted.number),
+            accepted.accepted_on.to_string(),
+            defused(&account),
+            purpose.to_owned(),
+            defused(name),
+            posting.debit.text(),
+            posting.credit.text(),
+            accepted.currency().code().to_owned(),
+        ];
+        row(&mut out, cells.into_iter());
+    }
+    out
+}
+
+/// The report of a period.
+pub fn report(report: &Reconciliation, currency: Currency) -> String {
+    let mut out = header(REPORT_COLUMNS);
+    let tables: [(&str, &[Grouped]); 4] = [
+        ("state", &report.states),
+        ("month", &report.months),
+        ("estimator", &report.estimators),
+        ("receipt", &report.receipts),
+    ];
+    for (by, groups) in tables {
+        for group in groups {
+            let amounts = group.sums.amounts;
+            let cells = [
+                by.to_owned(),
+                defused(&group.name),
+                group.state.word().to_owned(),
+                group.sums.count.to_string(),
+                amounts.net.text(),
+                amounts.tax.text(),
+                amounts.total.text(),
+                currency.code().to_owned(),
+            ];
+            row(&mut out, cells.into_iter());
+        }
+    }
+    out
+}
+
+fn header(columns: &[(&str, &str)]) -> String {
+    let mut out = String::new();
+    row(&mut out, columns.iter().map(|(name, _)| (*name).to_owned()));
+    out
+}
+
 /// The lines of what was accepted.
 ///
 /// # Errors
 /// A sum does not fit.
 pub fn lines(accepted: &Accepted) -> Result<String, HandoffFault> {
-    let mut out = String::new();
-    row(&mut out, COLUMNS.iter().map(|(name, _)| (*name).to_owned()));
+    let mut out = header(COLUMNS);
     for line in accepted.lines()? {
         row(&mut out, cells(accepted, &line).into_iter());
     }

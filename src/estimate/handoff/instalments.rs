@@ -10,7 +10,7 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::accepted::Accepted;
-use super::codes::InvoiceKind;
+use super::codes::{CREDIT_NOTE, InvoiceKind};
 use super::fault::HandoffFault;
 use super::sheet::SheetPayment;
 use super::tax_groups::{TaxGroup, groups};
@@ -63,6 +63,38 @@ pub struct InvoiceSums {
 }
 
 impl Instalment {
+    /// Whether it goes to the customer: its document is a credit note.
+    pub fn is_credit(&self) -> bool {
+        self.amount.minor() < 0
+    }
+
+    /// The code of its document in UNTDID 1001.
+    pub fn code(&self) -> &'static str {
+        if self.is_credit() {
+            CREDIT_NOTE
+        } else {
+            self.kind.code()
+        }
+    }
+
+    /// The day of its document: the one that is told, else that on which it falls due. A credit is due with the
+    /// acceptance.
+    ///
+    /// # Errors
+    /// It falls due when something comes about and no day was told, or the day is before the acceptance.
+    pub fn issue_day(&self, accepted: &Accepted, told: Option<NaiveDate>) -> Result<NaiveDate, HandoffFault> {
+        let credit = self.is_credit().then_some(accepted.accepted_on);
+        let day = told.or(credit).or(self.due_on);
+        let day = day.ok_or_else(|| HandoffFault::NoDay(self.label.clone()))?;
+        if day < accepted.accepted_on {
+            return Err(HandoffFault::EarlyDay {
+                day,
+                accepted_on: accepted.accepted_on,
+            });
+        }
+        Ok(day)
+    }
+
     /// Net and tax.
     ///
     /// # Errors

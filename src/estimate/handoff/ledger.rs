@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use super::codes::TaxScheme;
+use crate::quote::country::is_country;
 
 /// Longest account number or registration.
 const MOST: usize = 40;
@@ -93,6 +94,9 @@ pub struct LedgerSettings {
     /// Which tax that is.
     #[serde(default)]
     pub tax_scheme: TaxScheme,
+    /// The company's number in a register of companies, for papers.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub register_number: Option<Account>,
 }
 
 fn receipt_days() -> u32 {
@@ -111,6 +115,7 @@ impl Default for LedgerSettings {
             country: None,
             tax_registration: None,
             tax_scheme: TaxScheme::default(),
+            register_number: None,
         }
     }
 }
@@ -133,12 +138,11 @@ impl LedgerSettings {
                 format!("is {}, and must be from 1 to {MOST_DAYS}", self.receipt_days),
             );
         }
-        let two_letters = |text: &String| text.len() == 2 && text.bytes().all(|b| b.is_ascii_uppercase());
-        if let Some(country) = self.country.as_ref().filter(|country| !two_letters(country)) {
+        if let Some(country) = self.country.as_ref().filter(|country| !is_country(country)) {
             let shown: String = country.chars().take(MOST).collect();
             add(
                 "/country",
-                format!("is {shown}, and must be two letters of ISO 3166-1, such as US"),
+                format!("is {shown}, and must be the two letters of a country in ISO 3166-1, such as US"),
             );
         }
         let tables = [

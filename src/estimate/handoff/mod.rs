@@ -38,6 +38,8 @@ pub mod survey;
 pub mod tax_groups;
 mod ubl;
 pub mod ubl_invoice;
+mod ubl_lines;
+mod ubl_party;
 pub mod ubl_quotation;
 pub mod words;
 mod xml;

@@ -100,9 +100,9 @@ pub fn groups(taxes: &[SheetTax], currency: Currency) -> Result<Vec<TaxGroup>, H
     Ok(groups)
 }
 
-/// The place of the group that a category of the policy is in.
-pub(super) fn place_of(groups: &[TaxGroup], category: &str) -> Option<usize> {
+/// The place of the group that a tax of the policy is in.
+pub(super) fn place_of(groups: &[TaxGroup], tax: &SheetTax) -> Option<usize> {
     groups
         .iter()
-        .position(|group| group.categories.iter().any(|known| known == category))
+        .position(|group| group.rate == tax.rate && group.categories.contains(&tax.category))
 }

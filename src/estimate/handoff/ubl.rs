@@ -1,4 +1,4 @@
-//! What UBL 2.1 documents have in common: parties, lines, taxes and totals, in the order of the schema.
+//! What UBL 2.1 documents have in common: lines, taxes and totals, in the order of the schema.
 //!
 //! The figures obey EN 16931: lines add up to the line total (BR-CO-10), allowances and charges to theirs (BR-CO-11,
 //! BR-CO-12), taxes to the tax (BR-CO-14), and each total follows from those (BR-CO-13, BR-CO-15, BR-CO-16). Where the
@@ -12,29 +12,9 @@ use super::tax_groups::TaxGroup;
 use super::xml::Xml;
 use crate::quantity::decimal::plain;
 use crate::quantity::{Currency, Money};
-use crate::quote::party::{Address, Customer};
 
 pub(super) const CAC: &str = "urn:oasis:names:specification:ubl:schema:xsd:CommonAggregateComponents-2";
 pub(super) const CBC: &str = "urn:oasis:names:specification:ubl:schema:xsd:CommonBasicComponents-2";
-
-/// Who sells.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Seller {
-    /// The name on its papers.
-    pub name: String,
-    /// Postal address, a line each.
-    pub address: Vec<String>,
-    /// Country, two letters of ISO 3166-1.
-    pub country: Option<String>,
-    /// Telephone.
-    pub telephone: String,
-    /// Mail address.
-    pub mail: String,
-    /// Its registration for the tax on its sales.
-    pub tax_registration: Option<String>,
-    /// Which tax that is.
-    pub tax_scheme: TaxScheme,
-}
 
 /// A line. The price of one is `price` ÷ `per`, exact however the division comes out.
 pub(super) struct Line<'a> {
@@ -244,89 +224,6 @@ fn tax_category(xml: &mut Xml, name: &str, group: &TaxGroup, scheme: TaxScheme, 
     });
 }
 
-fn tax_scheme(xml: &mut Xml, scheme: TaxScheme) {
+pub(super) fn tax_scheme(xml: &mut Xml, scheme: TaxScheme) {
     xml.within("cac:TaxScheme", |xml| xml.put("cbc:ID", &scheme.to_string()));
-}
-
-/// The seller. Its registration goes with a document on which tax is charged or might be (BR-S-02, BR-O-02).
-pub(super) fn seller(xml: &mut Xml, name: &str, seller: &Seller, groups: &[TaxGroup]) {
-    let in_scope = groups.iter().any(|group| group.code != TaxCode::OutsideScope);
-    xml.within(name, |xml| {
-        xml.within("cac:Party", |xml| {
-            xml.within("cac:PartyName", |xml| xml.put("cbc:Name", &seller.name));
-            address(xml, &seller.address, seller.country.as_deref());
-            if let Some(registration) = seller.tax_registration.as_deref().filter(|_| in_scope) {
-                xml.within("cac:PartyTaxScheme", |xml| {
-                    xml.put("cbc:CompanyID", registration);
-                    tax_scheme(xml, seller.tax_scheme);
-                });
-            }
-            xml.within("cac:PartyLegalEntity", |xml| {
-                xml.put("cbc:RegistrationName", &seller.name);
-            });
-            contact(xml, None, Some(&seller.telephone), Some(&seller.mail));
-        });
-    });
-}
-
-/// The buyer.
-pub(super) fn buyer(xml: &mut Xml, name: &str, customer: &Customer) {
-    xml.within(name, |xml| {
-        xml.within("cac:Party", |xml| {
-            xml.within("cac:PartyIdentification", |xml| xml.put("cbc:ID", &customer.id));
-            xml.within("cac:PartyName", |xml| xml.put("cbc:Name", &customer.name));
-            address(xml, &customer.address.lines, customer.address.country.as_deref());
-            xml.within("cac:PartyLegalEntity", |xml| {
-                xml.put("cbc:RegistrationName", &customer.name);
-            });
-            contact(
-                xml,
-                customer.contact.as_deref(),
-                customer.telephone.as_deref(),
-                customer.mail.as_deref(),
-            );
-        });
-    });
-}
-
-fn contact(xml: &mut Xml, name: Option<&str>, telephone: Option<&str>, mail: Option<&str>) {
-    let parts = [
-        ("cbc:Name", name),
-        ("cbc:Telephone", telephone),
-        ("cbc:ElectronicMail", mail),
-    ];
-    if parts.iter().all(|(_, part)| part.is_none()) {
-        return;
-    }
-    xml.within("cac:Contact", |xml| {
-        for (element, part) in parts {
-            if let Some(part) = part {
-                xml.put(element, part);
-            }
-        }
-    });
-}
-
-fn address(xml: &mut Xml, lines: &[String], country: Option<&str>) {
-    xml.within("cac:PostalAddress", |xml| address_parts(xml, lines, country));
-}
-
-fn address_parts(xml: &mut Xml, lines: &[String], country: Option<&str>) {
-    for line in lines {
-        xml.within("cac:AddressLine", |xml| xml.put("cbc:Line", line));
-    }
-    if let Some(country) = country {
-        xml.within("cac:Country", |xml| xml.put("cbc:IdentificationCode", country));
-    }
-}
-
-/// Where the work is done.
-pub(super) fn delivery(xml: &mut Xml, site: &Address) {
-    xml.within("cac:Delivery", |xml| {
-        xml.within("cac:DeliveryLocation", |xml| {
-            xml.within("cac:Address", |xml| {
-                address_parts(xml, &site.lines, site.country.as_deref());
-            });
-        });
-    });
 }

@@ -1,20 +1,17 @@
 //! A UBL 2.1 Quotation of what was accepted. It is the customer's side: no cost is in it.
 //!
-//! Of a change order it is the contract with the change in it, as the customer agreed to it.
-
-use rust_decimal::Decimal;
+//! Of a change order it is what the change moves, to the cent what the feed and the receipt have; what the contract came
+//! to before it and comes to with it is in a note.
 
 use super::accepted::Accepted;
-use super::codes::{LUMP_SUM, unit_code};
 use super::fault::HandoffFault;
-use super::sheet::SheetLine;
-use super::tax_groups::{groups, place_of};
-use super::ubl::{self, CAC, CBC, Figures, Line};
+use super::ubl::{self, CAC, CBC};
+use super::ubl_lines::figures;
+use super::ubl_party::{buyer, delivery, seller};
 use super::xml::Xml;
-use crate::quantity::Money;
 use crate::quantity::decimal::plain;
 
-pub use super::ubl::Seller;
+pub use super::ubl_party::Seller;
 
 const NAMESPACE: &str = "urn:oasis:names:specification:ubl:schema:xsd:Quotation-2";
 
@@ -22,10 +19,10 @@ const NAMESPACE: &str = "urn:oasis:names:specification:ubl:schema:xsd:Quotation-
 ///
 /// # Errors
 /// The format cannot carry the amounts, or they do not add up.
-pub fn quotation(accepted: &Accepted, seller: &Seller) -> Result<Vec<u8>, HandoffFault> {
+pub fn quotation(accepted: &Accepted, by: &Seller) -> Result<Vec<u8>, HandoffFault> {
     let figures = figures(accepted)?;
     let namespaces = [("xmlns", NAMESPACE), ("xmlns:cac", CAC), ("xmlns:cbc", CBC)];
-    let scheme = seller.tax_scheme;
+    let scheme = by.tax_scheme;
     Ok(Xml::document("Quotation", &namespaces, |xml| {
         xml.put("cbc:UBLVersionID", "2.1");
         xml.put("cbc:ID", &accepted.name.to_string());
@@ -37,9 +34,13 @@ pub fn quotation(accepted: &Accepted, seller: &Seller) -> Result<Vec<u8>, Handof
             xml.put("cbc:StartDate", &accepted.issued_on.to_string());
             xml.put("cbc:EndDate", &accepted.valid_until.to_string());
         });
-        ubl::seller(xml, "cac:SellerSupplierParty", seller, &figures.groups);
-        ubl::buyer(xml, "cac:BuyerCustomerParty", &accepted.customer);
-        ubl::delivery(xml, &accepted.site.address);
+        if accepted.change.is_some() {
+            let contract = accepted.name.number.to_string();
+            xml.within("cac:Contract", |xml| xml.put("cbc:ID", &contract));
+        }
+        seller(xml, "cac:SellerSupplierParty", by, &figures.groups);
+        buyer(xml, "cac:BuyerCustomerParty", &accepted.customer, by);
+        delivery(xml, &accepted.site.address, by);
         figures.write_allowances(xml, scheme);
         figures.write_taxes(xml, scheme);
         figures.write_totals(xml, "cac:QuotedMonetaryTotal");
@@ -68,10 +69,11 @@ fn notes(xml: &mut Xml, accepted: &Accepted) {
     }
     if let Some(change) = &accepted.change {
         let note = format!(
-            "Change order: {}. It moves the contract from {} to {}",
-            change.title, change.before.total, change.after.total
+            "Change order: {}. The amounts are what it moves: with it the contract {} comes to {}, and came to {} before",
+            change.title, accepted.name.number, change.after.total, change.before.total
         );
         xml.put("cbc:Note", &note);
+        xml.put("cbc:Note", "Instalments of the whole contract with it:");
     }
     for payment in &accepted.sheet.payment_schedule {
         let share = plain(payment.share);
@@ -80,36 +82,4 @@ fn notes(xml: &mut Xml, accepted: &Accepted) {
             &format!("{}: {share} %, {}", payment.label, payment.amount),
         );
     }
-}
-
-fn figures(accepted: &Accepted) -> Result<Figures<'_>, HandoffFault> {
-    let sheet = &accepted.sheet;
-    let groups = groups(&sheet.totals.taxes, sheet.currency)?;
-    let mut discounts = vec![sheet.currency.minor(0); groups.len()];
-    let mut lines = Vec::with_capacity(sheet.lines.len());
-    for line in &sheet.lines {
-        // A category that comes to nothing has no group; its lines add nothing to whichever one they stand in.
-        let group = place_of(&groups, &line.tax_category).unwrap_or(0);
-        if let Some(discount) = discounts.get_mut(group) {
-            *discount = discount.plus(line.discount)?;
-        }
-        let mut shown = Line::new(line.position, &line.description, counted(line), line.price, group);
-        shown.code = line.code.as_deref();
-        lines.push(shown);
-    }
-    let allowances: Vec<(usize, Money)> = discounts
-        .into_iter()
-        .enumerate()
-        .filter(|(_, amount)| !amount.is_zero())
-        .collect();
-    let exempt = (groups, accepted.exemption_certificate.as_deref());
-    Figures::new(lines, exempt, allowances, sheet.totals.total)
-}
-
-/// How much of what: the quantity or the hours of a line, one of it as a whole where neither can be told in a code.
-fn counted(line: &SheetLine) -> (Decimal, &'static str) {
-    let told = line.quantity.or(line.hours);
-    let told = told.filter(|quantity| quantity.value > Decimal::ZERO);
-    told.and_then(|quantity| Some((quantity.value, unit_code(quantity.unit)?)))
-        .unwrap_or((Decimal::ONE, LUMP_SUM))
 }

@@ -15,7 +15,7 @@ pub trait Choice: Copy {
     /// The words in order.
     const WORDS: &'static [Word];
     /// Place of this word in [`Choice::WORDS`].
-    fn index(self) -> u16;
+    fn index(self) -> usize;
 }
 
 macro_rules! choice {
@@ -29,8 +29,8 @@ macro_rules! choice {
         impl Choice for $name {
             const DOMAIN: &'static str = $domain;
             const WORDS: &'static [Word] = &[$(($word, $title),)+];
-            fn index(self) -> u16 {
-                self as u16
+            fn index(self) -> usize {
+                self as usize
             }
         }
     };

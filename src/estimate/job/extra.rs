@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::form::{Field, Need, Shape, Words};
 use crate::quantity::Decimal;
 use crate::quantity::decimal::{QUANTITY_SCALE, plain};
-use crate::quantity::fact::{Bounds, Domain, FactDef, FactKind, FactSource, FactValue};
+use crate::quantity::fact::{Bounds, Domain, FactDef, FactKind, FactSource, FactValue, WordNumber};
 use crate::quantity::unit::Unit;
 
 /// A question that a rulebook adds. Its answer stands at `/extra/<name>` and is the fact `input.<name>`.
@@ -45,7 +45,7 @@ pub enum ExtraKind {
         /// The words and the name of their list.
         domain: Domain,
         /// Number of the word taken when it is left out.
-        default: Option<u16>,
+        default: Option<WordNumber>,
     },
 }
 

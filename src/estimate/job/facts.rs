@@ -8,7 +8,7 @@ use super::choices::{Choice, Direction, Known, PenetrationConstruction, Space};
 use super::extra::ExtraInput;
 use super::spec::{RouteSums, Spec};
 use crate::quantity::Decimal;
-use crate::quantity::fact::{Domain, FactDef, FactKind, FactSource, FactValue};
+use crate::quantity::fact::{Domain, FactDef, FactKind, FactSource, FactValue, WordNumber};
 use crate::quantity::unit::Unit;
 
 mod bounds;
@@ -94,13 +94,12 @@ fn count(value: u32) -> FactValue {
 }
 
 fn choice<C: Choice>(value: C) -> FactValue {
-    FactValue::Choice(value.index())
+    FactValue::Choice(WordNumber::at(value.index()))
 }
 
 /// The word of an absent choice comes after the others.
 fn choice_or_absent<C: Choice>(value: Option<C>) -> FactValue {
-    let absent = u16::try_from(C::WORDS.len()).unwrap_or(u16::MAX);
-    FactValue::Choice(value.map_or(absent, C::index))
+    FactValue::Choice(WordNumber::at(value.map_or(C::WORDS.len(), C::index)))
 }
 
 fn known(view: &View<'_>, how: Known) -> FactValue {

@@ -5,7 +5,6 @@ use rust_decimal::Decimal;
 use super::checked::CheckedPolicy;
 use super::result::{Caution, Line, Totals};
 use crate::bill::line::Content;
-use crate::catalogue::prices::PriceSource;
 use crate::quantity::Money;
 use crate::quantity::decimal::plain;
 use crate::rules::outcome::Level;
@@ -96,22 +95,16 @@ fn caution(code: &'static str, message: String) -> Option<Caution> {
     })
 }
 
-/// The source of a line's price; none where the price is of this very offer.
-pub(super) fn source<'a>(line: &Line<'a>) -> Option<&'a PriceSource> {
-    match &line.bill.content {
-        Content::Goods(goods) => goods.source,
-        Content::Work(work) => work.source,
-        Content::Sum(_) => None,
-    }
-}
-
 fn old_prices(lines: &[Line<'_>], policy: &CheckedPolicy) -> Option<Caution> {
     let limit = policy.policy().price_age_days;
-    let old = |line: &&Line<'_>| source(line).is_some_and(|source| source.age_days > i64::from(limit));
-    let bought = |line: &&Line<'_>| matches!(line.bill.content, Content::Goods(_));
-    let aged = || lines.iter().filter(bought).filter(old);
-    let oldest = aged().max_by_key(|line| source(line).map(|source| source.age_days))?;
-    let (count, days) = (aged().count(), source(oldest)?.age_days);
+    let age = |line: &Line<'_>| match &line.bill.content {
+        Content::Goods(goods) => goods.source.map(|source| source.age_days),
+        Content::Work(_) | Content::Sum(_) => None,
+    };
+    let old = |line: &&Line<'_>| age(line).is_some_and(|days| days > i64::from(limit));
+    let aged = || lines.iter().filter(old);
+    let oldest = aged().max_by_key(|line| age(line))?;
+    let (count, days) = (aged().count(), age(oldest)?);
     let prices = if count == 1 { "price is" } else { "prices are" };
     let message = format!(
         "{count} {prices} more than {limit} days old; the oldest is of {}, {days} days",

@@ -1,143 +1,121 @@
-//! How the lines that the policy makes came about: basis, percentage, amount.
+//! How every line came from its cost to its price, and whose word its price is.
 
-use rust_decimal::Decimal;
+use chrono::NaiveDate;
 
-use super::checked::{CheckedPolicy, fraction};
-use super::policy::Freight;
+use super::checked::CheckedPolicy;
 use super::result::{Line, Priced};
-use super::tax::{ByCategory, share};
-use crate::bill::{LineKey, PolicyLine, group};
-use crate::catalogue::item::ItemGroup;
-use crate::quantity::Money;
-use crate::quantity::unit::Unit;
-use crate::rules::span::Span;
-use crate::rules::trace::{FormulaTrace, Place, Shown, Step, What};
+use super::{explain_cost, explain_policy, explain_price};
+use crate::bill::LineKey;
+use crate::bill::line::{Content, Explanation};
+use crate::catalogue::prices::PriceSource;
+use crate::rules::trace::FormulaTrace;
 
-/// A percentage of a basis, in words: the formula and the name of the basis in it.
-struct Percentage {
-    formula: &'static str,
-    basis: &'static str,
+/// A document of the office, its version, and since when it is the office's word.
+#[derive(Debug, Clone, Copy)]
+pub struct Document<'a> {
+    /// Its name.
+    pub id: &'a str,
+    /// Its version.
+    pub version: u32,
+    /// The first day.
+    pub since: NaiveDate,
 }
 
-const FREIGHT: Percentage = Percentage {
-    formula: "cost of goods * percent / 100",
-    basis: "cost of goods",
-};
-const FREIGHT_FIXED: &str = "the fixed amount of the policy";
-const CONSUMABLES: Percentage = Percentage {
-    formula: "cost of material other than equipment * percent / 100",
-    basis: "cost of material other than equipment",
-};
-const USE_TAX: Percentage = Percentage {
-    formula: "cost of goods and consumables of the category * percent / 100",
-    basis: "cost of goods and consumables of the category",
-};
+/// Whose word the prices are that the catalogue does not have.
+#[derive(Debug, Clone, Copy)]
+pub struct Origins<'a> {
+    /// The rulebook.
+    pub rulebook: Document<'a>,
+    /// The policy.
+    pub policy: Document<'a>,
+    /// The day of pricing.
+    pub day: NaiveDate,
+}
 
-/// Puts to the lines of freight, consumables and use tax what they are a percentage of, the percentage and
-/// what that comes to, as the policy computes it: a cost that a person gave in its place stands beside it in
-/// the line.
-pub fn explain_policy<'a>(priced: &mut Priced<'a>, policy: &'a CheckedPolicy) {
-    for place in 0..priced.lines.len() {
-        let Some(LineKey::Policy(which)) = priced.lines.get(place).map(|line| line.bill.key) else {
-            continue;
-        };
-        let formulas = match which {
-            PolicyLine::Freight => freight(&priced.lines, policy),
-            PolicyLine::Consumables => {
-                let of = Place::Policy {
-                    line: "consumables",
-                    category: None,
-                };
-                let material = goods(&priced.lines, policy, |group| group == ItemGroup::Material);
-                let percent = policy.policy().consumables_percent;
-                material.and_then(|material| CONSUMABLES.of(of, material, percent, policy))
+/// Puts to every line, behind the formulas of the rulebook, what pricing made of it; and to the whole how its price
+/// came about.
+pub fn explain<'a>(priced: &mut Priced<'a>, policy: &'a CheckedPolicy, origins: &Origins<'_>) {
+    let made: Vec<Explanation<'a>> = {
+        let prices = explain_price::Prices::of(priced);
+        let explained = priced.lines.iter().enumerate().map(|(place, line)| {
+            let mut formulas: Vec<FormulaTrace<'a>> = match line.bill.key {
+                LineKey::Policy(which) => explain_policy::formulas(which, &priced.lines, policy),
+                _ => Vec::new(),
+            };
+            formulas.extend(explain_cost::formulas(line, &priced.labour));
+            formulas.extend(prices.formulas(place, line));
+            Explanation {
+                formulas,
+                price_source: origins.of(line),
             }
-            .into_iter()
-            .collect(),
-            PolicyLine::UseTax => use_tax(&priced.lines, policy),
-        };
-        if let Some(line) = priced.lines.get_mut(place) {
-            line.bill.explanation = Some(formulas);
-        }
-    }
-}
-
-fn freight<'a>(lines: &[Line<'a>], policy: &'a CheckedPolicy) -> Vec<FormulaTrace<'a>> {
-    let place = Place::Policy {
-        line: "freight",
-        category: None,
+        });
+        explained.collect()
     };
-    match &policy.policy().freight {
-        Freight::Fixed { amount } => vec![FormulaTrace {
-            place,
-            formula: FREIGHT_FIXED,
-            steps: Vec::new(),
-            result: Shown::Number(*amount, Unit::MONEY),
-        }],
-        Freight::Percent { percent } => goods(lines, policy, |_| true)
-            .and_then(|goods| FREIGHT.of(place, goods, *percent, policy))
-            .into_iter()
-            .collect(),
-    }
-}
-
-fn use_tax<'a>(lines: &[Line<'a>], policy: &'a CheckedPolicy) -> Vec<FormulaTrace<'a>> {
-    let mut bases = ByCategory::new(policy);
-    let consumables = LineKey::Policy(PolicyLine::Consumables);
-    for line in lines {
-        if group(&line.bill).is_some() || line.bill.key == consumables {
-            // What does not fit was refused when the line was priced.
-            let Some(Ok(())) = bases.add(line.bill.tax_category, line.cost) else {
-                return Vec::new();
-            };
-        }
-    }
-    let of = |code| Place::Policy {
-        line: "use tax",
-        category: Some(code),
-    };
-    bases
-        .sums()
-        .filter_map(|(category, base)| USE_TAX.of(of(&category.code), base, category.percent, policy))
-        .collect()
-}
-
-fn goods(lines: &[Line<'_>], policy: &CheckedPolicy, of: impl Fn(ItemGroup) -> bool) -> Option<Money> {
-    let lines = lines.iter().filter(|line| group(&line.bill).is_some_and(&of));
-    Money::sum(policy.currency(), lines.map(|line| line.cost)).ok()
-}
-
-impl Percentage {
-    fn of<'a>(
-        &self,
-        place: Place<'a>,
-        basis: Money,
-        percent: Decimal,
-        policy: &CheckedPolicy,
-    ) -> Option<FormulaTrace<'a>> {
-        let amount = share(basis, fraction(percent), policy.policy().rounding).ok()?;
-        let step = |text: &'static str, value| {
-            let start = self.formula.find(text)?;
-            let span = Span {
-                start,
-                end: start.checked_add(text.len())?,
-            };
-            let what = What::Result;
-            Some(Step {
-                text,
-                span,
-                what,
-                value,
+    for (line, made) in priced.lines.iter_mut().zip(made) {
+        let Explanation {
+            formulas,
+            price_source,
+        } = made;
+        let explanation = line.bill.explanation.get_or_insert_with(|| {
+            Box::new(Explanation {
+                formulas: Vec::new(),
+                price_source: None,
             })
-        };
-        Some(FormulaTrace {
-            place,
-            formula: self.formula,
-            steps: vec![
-                step(self.basis, Shown::Number(basis.decimal(), Unit::MONEY))?,
-                step("percent", Shown::Number(percent, Unit::ONE))?,
-            ],
-            result: Shown::Number(amount.decimal(), Unit::MONEY),
+        });
+        explanation.formulas.extend(formulas);
+        explanation.price_source = price_source;
+    }
+    priced.explanation = Some(explain_price::of_the_job(&priced.totals, policy));
+}
+
+impl Origins<'_> {
+    /// Whose word the price of a line is; none where the catalogue says it.
+    fn of(&self, line: &Line<'_>) -> Option<PriceSource> {
+        let bill = &line.bill;
+        let by_hand = |reason: &str| self.said(self.day, format!("by hand: {reason}"));
+        let mut replaced = bill.replaced.iter();
+        if let Some(given) = replaced.find(|figure| figure.field == "unit_cost") {
+            return Some(by_hand(given.reason));
+        }
+        match &bill.content {
+            Content::Goods(goods) if goods.source.is_some() => return None,
+            Content::Work(work) if work.source.is_some() => return None,
+            Content::Goods(_) => return Some(self.said(self.day, "nothing is bought".to_owned())),
+            Content::Work(_) | Content::Sum(_) => {}
+        }
+        let (rulebook, policy) = (&self.rulebook, &self.policy);
+        Some(match (bill.key, bill.from) {
+            (LineKey::Policy(which), _) => {
+                let part = which.word().replace('_', " ");
+                self.said(policy.since, format!("policy {policy}, {part}"))
+            }
+            (LineKey::Allowance { answer }, _) => self.said(
+                rulebook.since,
+                format!("rulebook {rulebook}, allowance for an unknown {answer}"),
+            ),
+            (_, Some(from)) => self.said(
+                rulebook.since,
+                format!(
+                    "rulebook {rulebook}, assembly {}, line {}",
+                    from.assembly.code, from.number
+                ),
+            ),
+            (_, None) => by_hand(bill.reason.unwrap_or_default()),
         })
+    }
+
+    /// A word that was given later than the day of pricing has no age on it.
+    fn said(&self, since: NaiveDate, source: String) -> PriceSource {
+        PriceSource {
+            valid_from: since,
+            age_days: (self.day - since).num_days().max(0),
+            source,
+        }
+    }
+}
+
+impl std::fmt::Display for Document<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} version {}", self.id, self.version)
     }
 }

@@ -4,8 +4,10 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use crate::bill::line::{BillLine, Content};
+use crate::catalogue::prices::PriceSource;
 use crate::quantity::Money;
 use crate::rules::outcome::Level;
+use crate::rules::trace::FormulaTrace;
 
 /// A bill with prices on it. These hold exactly: the prices of the lines add up to `price`, `price` less
 /// `discount` is `net`, the taxes add up to `tax`, `net` and `tax` are `total`, the instalments add up to
@@ -23,6 +25,9 @@ pub struct Priced<'a> {
     /// What pricing has to say: old prices, a thin margin, a deposit over its limit.
     #[serde(skip)]
     pub cautions: Vec<Caution>,
+    /// How the price of the job came about, when that was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub explanation: Option<Vec<FormulaTrace<'a>>>,
 }
 
 /// One line with its money.
@@ -50,6 +55,17 @@ impl Line<'_> {
             Content::Sum(sum) => sum.quantity.map(|_| sum.unit_cost)?,
         };
         Some(super::cost::shown(cost))
+    }
+
+    /// Since when its price holds, and by whose word. Of a price that is not the catalogue's only an explained line
+    /// says it.
+    pub fn price_source(&self) -> Option<&PriceSource> {
+        let listed = match &self.bill.content {
+            Content::Goods(goods) => goods.source,
+            Content::Work(work) => work.source,
+            Content::Sum(_) => None,
+        };
+        listed.or_else(|| self.bill.explanation.as_ref()?.price_source.as_ref())
     }
 }
 

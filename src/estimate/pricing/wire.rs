@@ -4,7 +4,6 @@ use rust_decimal::Decimal;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
-use super::caution::source;
 use super::result::{LabourTotal, Line, Payment, TaxLine, Totals};
 use crate::bill::line::{BoughtPack, Content, FactorHours, Figure, Goods, Replacement, Share, Work};
 use crate::quantity::decimal::plain;
@@ -69,7 +68,7 @@ impl Serialize for Line<'_> {
         map.serialize_entry("discount", &self.discount)?;
         map.serialize_entry("tax_category", bill.tax_category)?;
         map.serialize_entry("cost_code", bill.cost_code)?;
-        optional(&mut map, "price_source", source(self))?;
+        optional(&mut map, "price_source", self.price_source())?;
         if !bill.replaced.is_empty() {
             let replaced: Vec<_> = bill
                 .replaced
@@ -80,7 +79,12 @@ impl Serialize for Line<'_> {
         }
         optional(&mut map, "note", bill.from.and_then(|from| from.note))?;
         optional(&mut map, "reason", bill.reason)?;
-        optional(&mut map, "explanation", bill.explanation.as_ref())?;
+        let explanation = bill.explanation.as_ref();
+        optional(
+            &mut map,
+            "explanation",
+            explanation.map(|explained| &explained.formulas),
+        )?;
         map.end()
     }
 }

@@ -7,12 +7,28 @@ use super::unit::Unit;
 use rust_decimal::Decimal;
 use std::sync::Arc;
 
+/// The number of a word in its domain, from 0. Wide enough for the items of any catalogue.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct WordNumber(u32);
+
+impl WordNumber {
+    /// The number of the word at a place of its list.
+    pub fn at(place: usize) -> Self {
+        Self(u32::try_from(place).unwrap_or(u32::MAX))
+    }
+
+    /// The place in the list.
+    pub fn place(self) -> usize {
+        usize::try_from(self.0).unwrap_or(usize::MAX)
+    }
+}
+
 /// The words that a choice may take, with the name by which a rulebook refers to them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Domain {
     /// The name, such as `mounting`.
     pub name: Arc<str>,
-    /// The words in the order of their numbers; at most 65,535.
+    /// The words in the order of their numbers.
     pub words: Arc<[Arc<str>]>,
 }
 
@@ -26,16 +42,16 @@ impl Domain {
     }
 
     /// The number of a word, if it is one of the domain.
-    pub fn number(&self, word: &str) -> Option<u16> {
+    pub fn number(&self, word: &str) -> Option<WordNumber> {
         self.words
             .iter()
             .position(|known| &**known == word)
-            .and_then(|at| u16::try_from(at).ok())
+            .map(WordNumber::at)
     }
 
     /// The word of a number.
-    pub fn word(&self, number: u16) -> Option<&str> {
-        self.words.get(usize::from(number)).map(|word| &**word)
+    pub fn word(&self, number: WordNumber) -> Option<&str> {
+        self.words.get(number.place()).map(|word| &**word)
     }
 }
 
@@ -58,7 +74,7 @@ pub enum FactValue {
     /// Yes or no.
     Flag(bool),
     /// The number of a word in the definition's domain.
-    Choice(u16),
+    Choice(WordNumber),
 }
 
 /// The least and the greatest value that a number can have, where that is known.

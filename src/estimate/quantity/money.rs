@@ -28,7 +28,7 @@ pub enum MoneyFault {
 }
 
 /// ISO 4217 codes whose minor unit is not two digits: `(code, digits)`. Source: ISO 4217 list one,
-/// as published 2026-01-01.
+/// as published 2026-01-01. Codes without a minor unit, of metals, funds and tests, are no currency here.
 const OTHER_MINOR_UNITS: &[(&str, u32)] = &[
     ("BHD", 3),
     ("BIF", 0),
@@ -63,7 +63,7 @@ const TWO_DIGITS: &str = "AED AFN ALL AMD AOA ARS AUD AWG AZN BAM BBD BDT BMD BN
     CAD CDF CHE CHF CHW CNY COP COU CRC CUP CVE CZK DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS GIP GMD GTQ GYD \
     HKD HNL HTG HUF IDR ILS INR IRR JMD KES KGS KHR KPW KYD KZT LAK LBP LKR LRD LSL MAD MDL MGA MKD MMK MNT MOP MRU \
     MUR MVR MWK MXN MXV MYR MZN NAD NGN NIO NOK NPR NZD PAB PEN PGK PHP PKR PLN QAR RON RSD RUB SAR SBD SCR SDG SEK \
-    SGD SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TOP TRY TTD TWD TZS UAH USD USN UYU UZS VED VES WST XCD YER \
+    SGD SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TOP TRY TTD TWD TZS UAH USD USN UYU UZS VED VES WST XAD XCD XCG YER \
     ZAR ZMW ZWG";
 
 /// A currency of ISO 4217 and the number of digits of its minor unit.

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use thiserror::Error;
 
-use super::alternates::{AlternateFault, Choice, Clash, PricedAlternate, choose};
+use super::alternates::{AlternateFault, Choice, Clash, PricedAlternate, choose, clashes};
 use super::canonical::{CanonicalFault, Digest, Frozen};
 use super::estimated::{EstimateShape, Estimated};
 use super::number::RevisionName;
@@ -47,7 +47,7 @@ pub struct Acceptance {
     pub at: DateTime<Utc>,
     /// Who recorded it.
     pub recorded_by: String,
-    /// Chosen alternates that set the same places of the job.
+    /// Chosen alternates that set the same places of the job; none since they cannot be accepted together.
     pub clashes: Vec<Clash>,
     /// What was accepted: the base request with the chosen changes in it.
     pub request: Value,
@@ -61,6 +61,9 @@ pub enum AcceptanceFault<E> {
     /// The choice has no price.
     #[error(transparent)]
     Choice(#[from] AlternateFault<E>),
+    /// Chosen alternates set the same places, each to something else.
+    #[error("alternates were chosen that cannot be taken together")]
+    Clash(Vec<Clash>),
     /// The revision or its record does not hold.
     #[error(transparent)]
     Revision(#[from] RevisionFault),
@@ -71,7 +74,7 @@ impl Acceptance {
     /// `revision.made_from`, so that the accepted totals are made by the rules and prices that were offered.
     ///
     /// # Errors
-    /// A name that is not on offer, a combined job that cannot be estimated or that a stop stands in.
+    /// A name that is not on offer, alternates that clash, a combined job that cannot be estimated or that a stop stands in.
     pub fn new<E>(
         revision: &Revision,
         digest: Digest,
@@ -84,6 +87,11 @@ impl Acceptance {
             .iter()
             .map(|offered| offered.priced(&base))
             .collect::<Result<Vec<PricedAlternate>, _>>()?;
+        let chosen = offered.iter().map(|offered| &offered.alternate);
+        let clashing = clashes(chosen.filter(|alternate| word.chosen.contains(&alternate.name)));
+        if !clashing.is_empty() {
+            return Err(AcceptanceFault::Clash(clashing));
+        }
         let choice = choose(&revision.request, &base, &offered, &word.chosen, estimate)?;
         issuable(&choice.estimated)?;
         made_from(&choice.estimated, &revision.made_from)?;

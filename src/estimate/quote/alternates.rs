@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use thiserror::Error;
 
+use super::approval::{discount_of, left_of};
 use super::draft::Alternate;
 use super::estimated::Estimated;
 use super::moved::{Moved, MovedFault, MovedMoney};
@@ -119,6 +120,40 @@ impl Beyond {
     }
 }
 
+/// The job with all those alternates in it that thin the margin or raise the discount and can be taken together, the
+/// thinnest first: what the customer may choose that another person should have seen. None where there are not two, or
+/// where together they have no price.
+pub fn thinnest<E>(
+    request: &Value,
+    base: &Estimated,
+    offered: &[PricedAlternate],
+    estimate: impl FnMut(&Value) -> Result<Estimated, E>,
+) -> Option<Estimated> {
+    let shares = |estimated: &Estimated| {
+        let totals = estimated.totals();
+        (left_of(totals), discount_of(totals))
+    };
+    let (left, discount) = shares(base);
+    let thins = |priced: &&PricedAlternate| {
+        let (own_left, own_discount) = shares(&priced.estimated);
+        own_left < left || own_discount > discount
+    };
+    let mut thin: Vec<&PricedAlternate> = offered.iter().filter(thins).collect();
+    thin.sort_by_key(|priced| left_of(priced.estimated.totals()));
+    let mut taken: Vec<&Alternate> = Vec::new();
+    for alternate in thin.into_iter().map(|priced| &priced.alternate) {
+        if taken.iter().all(|other| clashes([*other, alternate]).is_empty()) {
+            taken.push(alternate);
+        }
+    }
+    if taken.len() < 2 {
+        return None;
+    }
+    let names: Vec<String> = taken.iter().map(|alternate| alternate.name.clone()).collect();
+    let choice = choose(request, base, offered, &names, estimate).ok()?;
+    Some(choice.estimated)
+}
+
 /// Estimates the job with the `chosen` alternates in it.
 ///
 /// # Errors
@@ -149,7 +184,7 @@ pub fn choose<E>(
         request: changed,
         estimated,
         moved,
-        clashes: clashes(&taken),
+        clashes: clashes(taken.iter().map(|priced| &priced.alternate)),
         beyond,
     })
 }
@@ -181,15 +216,17 @@ fn beyond(combined: MovedMoney, singles: impl Iterator<Item = Money>) -> Result<
     Ok(MovedMoney::between(sum, combined.to)?)
 }
 
-fn clashes(taken: &[&PricedAlternate]) -> Vec<Clash> {
+/// Pairs of alternates that set the same places of the job, each to something else: only one of a pair can be taken.
+pub fn clashes<'a>(alternates: impl IntoIterator<Item = &'a Alternate>) -> Vec<Clash> {
+    let taken: Vec<&Alternate> = alternates.into_iter().collect();
     let mut found = Vec::new();
     for (index, first) in taken.iter().enumerate() {
         for then in taken.iter().skip(index + 1) {
-            let places = first.alternate.change.clashes(&then.alternate.change);
+            let places = first.change.clashes(&then.change);
             if !places.is_empty() {
                 found.push(Clash {
-                    first: first.alternate.name.clone(),
-                    then: then.alternate.name.clone(),
+                    first: first.name.clone(),
+                    then: then.name.clone(),
                     places,
                 });
             }

@@ -53,16 +53,17 @@ pub fn reasons(limits: &ApprovalLimits, estimated: &Estimated) -> Vec<ApprovalRe
 }
 
 /// The reasons for which an offer needs approval, as the base job or with what the customer may choose beside it: each
-/// alternate alone, and for the price all of those together that raise it. Of each kind the first is told.
+/// alternate alone, for the price all of those together that raise it, and the job with all those that thin the margin
+/// or raise the discount (see [`super::alternates::thinnest`]). Of each kind the first is told.
 pub fn reasons_of_offer(
     limits: &ApprovalLimits,
     base: &Estimated,
     alternates: &[PricedAlternate],
+    thinnest: Option<&Estimated>,
 ) -> Vec<ApprovalReason> {
     let mut told = reasons(limits, base);
-    let alone = alternates
-        .iter()
-        .flat_map(|offered| reasons(limits, &offered.estimated));
+    let alone = alternates.iter().map(|offered| &offered.estimated);
+    let alone = alone.chain(thinnest).flat_map(|offered| reasons(limits, offered));
     let together = price_over(limits, net_with_all(base, alternates));
     for reason in alone.chain(together) {
         let kind = std::mem::discriminant(&reason);
@@ -70,6 +71,28 @@ pub fn reasons_of_offer(
             told.push(reason);
         }
     }
+    told
+}
+
+/// The reasons for which the job that a customer chose goes beyond what was approved. `shown` is what stood before whoever
+/// approved the offer, where somebody did: base job, each alternate alone, the thinnest of them together. A limit that none
+/// of these broke must be kept, and margin and discount go no further than in the worst of them; a price over its limit was
+/// approved for whatever the customer takes.
+pub fn reasons_of_choice(
+    limits: &ApprovalLimits,
+    shown: &[&Estimated],
+    approved: bool,
+    chosen: &Estimated,
+) -> Vec<ApprovalReason> {
+    let shares = |of: fn(&TotalFigures) -> Option<Decimal>| shown.iter().map(move |one| of(one.totals()));
+    let totals = chosen.totals();
+    let further = |reason: &ApprovalReason| match reason {
+        ApprovalReason::Price { .. } => false,
+        ApprovalReason::Margin { .. } => shares(left_of).all(|left| left_of(totals) < left),
+        ApprovalReason::Discount { .. } => shares(discount_of).all(|part| discount_of(totals) > part),
+    };
+    let mut told = reasons(limits, chosen);
+    told.retain(|reason| !approved || further(reason));
     told
 }
 
@@ -96,10 +119,8 @@ pub fn reasons_of_change(
     let margin = thin_margin(limits, after);
     let margin = margin.filter(|_| thin_margin(limits, before).is_none() || left_of(after) < left_of(before));
     let discount = large_discount(limits, after);
-    let discount = discount.filter(|_| {
-        large_discount(limits, before).is_none()
-            || part(after.discount, after.price) > part(before.discount, before.price)
-    });
+    let discount = discount
+        .filter(|_| large_discount(limits, before).is_none() || discount_of(after) > discount_of(before));
     own.or_else(contract)
         .into_iter()
         .chain(margin)
@@ -130,20 +151,20 @@ fn large_discount(limits: &ApprovalLimits, totals: &TotalFigures) -> Option<Appr
         .discount_over_percent
         .filter(|limit| part_is_over(totals.discount, totals.price, *limit))?;
     Some(ApprovalReason::Discount {
-        percent: part(totals.discount, totals.price).map(plain),
+        percent: discount_of(totals).map(plain),
         limit: plain(limit),
     })
 }
 
 /// What direct cost leaves of net, in percent; none where net is nothing.
-fn left_of(totals: &TotalFigures) -> Option<Decimal> {
+pub(super) fn left_of(totals: &TotalFigures) -> Option<Decimal> {
     let left = totals.net.decimal().checked_sub(totals.cost.decimal())?;
     percent(left, totals.net.decimal())
 }
 
-/// A part in percent of the whole; none where that is nothing.
-fn part(part: Money, whole: Money) -> Option<Decimal> {
-    percent(part.decimal(), whole.decimal())
+/// The discount in percent of the price; none where that is nothing.
+pub(super) fn discount_of(totals: &TotalFigures) -> Option<Decimal> {
+    percent(totals.discount.decimal(), totals.price.decimal())
 }
 
 /// net − cost < net × limit ÷ 100. Where there is nothing to have a margin of, it is under any limit that a
@@ -215,6 +236,12 @@ pub enum ApprovalFault {
         /// Who approved the earlier content.
         by: String,
     },
+    /// The customer's choice goes beyond what was approved.
+    #[error(
+        "the chosen alternates together go beyond what was approved: begin a revision with them in its job, and have that \
+         approved"
+    )]
+    Combination,
     /// The person who approves has written at the draft.
     #[error("{by} has written at this draft and cannot approve it")]
     OwnWork {

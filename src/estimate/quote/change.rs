@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
-use super::merge::{clashes, patched};
+use super::merge::{clashes, patched, with_idle_nulls};
 
 /// A change to a request. It is applied to the request as it was written, so that a patch meets the units and
 /// the names that a person sees there.
@@ -50,6 +50,17 @@ impl Change {
         Value::Object(changed)
     }
 
+    /// The changed request with `null` wherever the change takes away what is not there; none where it does not.
+    pub fn with_idle_nulls(&self, request: &Value) -> Option<Value> {
+        let before = request.get("job").unwrap_or(&Value::Null);
+        let job = with_idle_nulls(before, &self.job_patch()?)?;
+        let mut changed = self.apply(request);
+        if let Value::Object(members) = &mut changed {
+            members.insert("job".to_owned(), job);
+        }
+        Some(changed)
+    }
+
     /// Places of the request that both changes set, each to something else, as JSON Pointers.
     pub fn clashes(&self, other: &Change) -> Vec<String> {
         let mut found = Vec::new();
@@ -66,6 +77,23 @@ impl Change {
             found.push("/overrides".to_owned());
         }
         found
+    }
+
+    /// Where in this change the place `pointer` of the changed request was set. `lines` of the request's own manual
+    /// lines stand in front of the change's.
+    pub fn place(&self, lines: usize, pointer: &str) -> String {
+        if let Some(rest) = pointer.strip_prefix("/manual_lines/") {
+            let (number, rest) = rest.split_at(rest.find('/').unwrap_or(rest.len()));
+            let own = number
+                .parse::<usize>()
+                .ok()
+                .and_then(|number| number.checked_sub(lines));
+            return own.map_or_else(String::new, |own| format!("/manual_lines/{own}{rest}"));
+        }
+        match pointer.strip_prefix("/job/extra") {
+            Some(rest) if self.extra.is_some() => format!("/extra{rest}"),
+            _ => pointer.to_owned(),
+        }
     }
 
     fn job_patch(&self) -> Option<Value> {

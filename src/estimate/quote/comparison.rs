@@ -8,7 +8,7 @@ use serde_json::{Map, Value};
 use super::causes::Differing;
 use super::estimated::Estimated;
 use super::moved::{FromTo, Moved, MovedFault};
-use super::pointer::{Difference, differences};
+use super::pointer::{Difference, differences, named_differences};
 
 /// One side of a comparison.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,7 +28,7 @@ pub struct Comparison {
     pub job: Vec<Difference>,
     /// What else was asked for: manual lines, overrides, discount.
     pub by_hand: Vec<Difference>,
-    /// The sizing report.
+    /// The sizing report: entries of a list by what they are called, not by where they stand.
     pub sizing: Vec<Difference>,
     /// Rulebook, policy and day of the prices, where they are others.
     pub made_from: MadeFrom,
@@ -83,9 +83,9 @@ impl Comparison {
             texts
         };
         Ok(Self {
-            job: differences(one.part("job"), other.part("job")),
+            job: named_differences(one.part("job"), other.part("job")),
             by_hand: differences(&by_hand(from.request), &by_hand(to.request)),
-            sizing: differences(one.part("sizing"), other.part("sizing")),
+            sizing: named_differences(one.part("sizing"), other.part("sizing")),
             made_from: MadeFrom {
                 rulebook: from_to(one, other, "rulebook"),
                 policy: from_to(one, other, "policy"),

@@ -70,7 +70,7 @@ impl Trial<'_> {
             prices: self.prices,
             policy: self.policy,
             policy_version: self.policy_version,
-            explain: false,
+            explain: None,
         })?;
         Ok(Estimated::of(&estimate)?)
     }

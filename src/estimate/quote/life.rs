@@ -94,6 +94,14 @@ impl State {
         }
     }
 
+    /// What somebody may ask for in this state: an offer expires by itself, and is superseded by issuing another.
+    pub fn asked_for(self) -> Vec<Event> {
+        let moves = self.moves().iter().copied();
+        moves
+            .filter(|event| !matches!(event, Event::Expire | Event::Supersede))
+            .collect()
+    }
+
     /// Whether the content may be edited.
     pub fn may_be_edited(self) -> bool {
         self == Self::Draft
@@ -115,7 +123,7 @@ impl State {
         Err(IllegalMove {
             state: self,
             event,
-            allowed: self.moves(),
+            allowed: self.asked_for(),
         })
     }
 }
@@ -161,15 +169,15 @@ impl Event {
 }
 
 /// A move that the state does not allow, and those that it does.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("{} cannot happen to a revision that is {}; allowed: {}", .event.word(), .state.word(), Words(.allowed))]
 pub struct IllegalMove {
     /// The state that it is in.
     pub state: State,
     /// What was asked for.
     pub event: Event,
-    /// What may happen.
-    pub allowed: &'static [Event],
+    /// What may be asked for.
+    pub allowed: Vec<Event>,
 }
 
 struct Words<'a>(&'a [Event]);
@@ -224,7 +232,7 @@ impl OfferState {
 }
 
 /// Why a move is refused.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum MoveFault {
     /// The state does not allow it.
     #[error(transparent)]

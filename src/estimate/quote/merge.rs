@@ -26,6 +26,32 @@ pub fn patched(target: &Value, patch: &Value) -> Value {
     Value::Object(members)
 }
 
+/// As [`patched`], but for members that the patch takes away and the target has not: they stay as `null`. None where there
+/// is no such member.
+pub fn with_idle_nulls(target: &Value, patch: &Value) -> Option<Value> {
+    let Value::Object(changes) = patch else {
+        return None;
+    };
+    let mut members = match patched(target, patch) {
+        Value::Object(members) => members,
+        _ => Map::new(),
+    };
+    let mut any = false;
+    for (name, change) in changes {
+        let before = target.get(name);
+        let idle = match (before, change) {
+            (None, Value::Null) => Some(Value::Null),
+            (_, Value::Object(_)) => with_idle_nulls(before.unwrap_or(&Value::Null), change),
+            _ => None,
+        };
+        if let Some(idle) = idle {
+            any = true;
+            members.insert(name.clone(), idle);
+        }
+    }
+    any.then_some(Value::Object(members))
+}
+
 /// Places that both patches set, each to something else: the later patch wins there. As JSON Pointers, in the
 /// order of the first patch. Where this is empty, the order of the two makes no difference.
 pub fn clashes(one: &Value, other: &Value) -> Vec<String> {

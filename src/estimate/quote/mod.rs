@@ -14,6 +14,7 @@ pub mod causes;
 pub mod change;
 pub mod change_order;
 pub mod comparison;
+pub mod country;
 pub mod draft;
 pub mod estimated;
 pub mod impact;

@@ -44,7 +44,7 @@ pub struct Finding {
     pub suggestion: Option<String>,
 }
 
-/// The most findings that are kept; more than these help nobody.
+/// The most findings that are kept; more than these help nobody. An error takes the place of a warning.
 const MAX_FINDINGS: usize = 500;
 
 /// Collects findings about one file.
@@ -78,7 +78,14 @@ impl<'f> Findings<'f> {
 
     fn add(&mut self, severity: Severity, part: &str, field: &str, flaw: Flaw) {
         if self.list.len() >= MAX_FINDINGS {
-            return;
+            let last = self
+                .list
+                .iter()
+                .rposition(|finding| finding.severity == Severity::Warning);
+            match last.filter(|_| severity == Severity::Error) {
+                Some(last) => drop(self.list.remove(last)),
+                None => return,
+            }
         }
         let words = *flaw.words;
         let (line, column) = line_and_column(self.file, flaw.span.start);

@@ -95,7 +95,8 @@ impl<'p> BySubject<'_, 'p> {
     }
 }
 
-/// Where a formula stands: in the rulebook, or among the percentages of the policy.
+/// Where a formula stands: in the rulebook, among the percentages of the policy, or in the arithmetic of the
+/// pricing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Place<'p> {
     /// The formula of a derived value.
@@ -146,6 +147,26 @@ pub enum Place<'p> {
         /// The tax category, where the line has a part for each.
         category: Option<&'p str>,
     },
+    /// What packs of one size cost.
+    Packs {
+        /// What the trade calls one.
+        pack: &'p str,
+    },
+    /// What the hours of a labour class cost.
+    Class {
+        /// The class.
+        class: &'p str,
+    },
+    /// An amount of a line.
+    Amount {
+        /// `cost`, `price`, or the price at a step before it.
+        figure: &'static str,
+    },
+    /// An amount of the job.
+    Total {
+        /// Which.
+        figure: &'static str,
+    },
 }
 
 impl<'p> Place<'p> {
@@ -162,7 +183,13 @@ impl<'p> Place<'p> {
             Place::Assembly { assembly } => Some(Subject::Assembly(assembly.place)),
             Place::Line { line, .. } => Some(Subject::Line(line.assembly.place, line.number)),
             Place::Allowance { answer } => Some(Subject::Allowance(answer)),
-            Place::Condition { .. } | Place::Message { .. } | Place::Policy { .. } => None,
+            Place::Condition { .. }
+            | Place::Message { .. }
+            | Place::Policy { .. }
+            | Place::Packs { .. }
+            | Place::Class { .. }
+            | Place::Amount { .. }
+            | Place::Total { .. } => None,
         }
     }
 }
@@ -188,6 +215,10 @@ impl fmt::Display for Place<'_> {
                 line,
                 category: Some(category),
             } => write!(f, "policy, {line}, category {category}"),
+            Place::Packs { pack } => write!(f, "packs, {pack}"),
+            Place::Class { class } => write!(f, "labour class {class}, cost"),
+            Place::Amount { figure } => write!(f, "line, {figure}"),
+            Place::Total { figure } => write!(f, "job, {figure}"),
         }
     }
 }
@@ -198,7 +229,7 @@ pub struct FormulaTrace<'p> {
     /// Where it stands.
     #[serde(serialize_with = "as_text")]
     pub place: Place<'p>,
-    /// The formula as it stands in the rulebook; of a line of the policy, in words.
+    /// The formula as it stands in the rulebook; of the policy and the pricing, in words.
     pub formula: &'p str,
     /// What was read and computed, in order; branches that were not taken are absent.
     pub steps: Vec<Step<'p>>,

@@ -8,7 +8,7 @@ use super::report::{Figures, Reading, ReadingValue, SizingReport};
 use super::wiring::conductor::WireSize;
 use crate::catalogue::Catalogue;
 use crate::catalogue::facts::class_domain;
-use crate::quantity::fact::{Bounds, Domain, FactDef, FactKind, FactSource, FactValue};
+use crate::quantity::fact::{Bounds, Domain, FactDef, FactKind, FactSource, FactValue, WordNumber};
 use crate::quantity::unit::Unit;
 use crate::quantity::{Decimal, Quantity};
 
@@ -86,7 +86,7 @@ fn bounds(name: &str) -> Bounds {
 }
 
 /// Lengths, weights, counts and currents that are never below zero. Heat, differences and heights can be.
-const NOT_NEGATIVE: [&str; 27] = [
+const NOT_NEGATIVE: [&str; 28] = [
     "unit.capacity",
     "wiring.breaker",
     "wiring.voltage_drop",
@@ -113,6 +113,7 @@ const NOT_NEGATIVE: [&str; 27] = [
     "line_set.traps",
     "line_set.joints",
     "line_set.riser_velocity",
+    "line_set.extra_charge",
     "line_set.total_charge",
 ];
 
@@ -146,8 +147,8 @@ pub(super) fn readings<'a>(
     })
 }
 
-fn word(kind: Kind, number: u16, classes: &[crate::catalogue::Equipment]) -> super::report::Text {
-    let at = usize::from(number);
+fn word(kind: Kind, number: WordNumber, classes: &[crate::catalogue::Equipment]) -> super::report::Text {
+    let at = number.place();
     let fixed = match kind {
         Kind::Class => {
             return classes
@@ -204,7 +205,7 @@ pub(super) fn number(value: Decimal) -> FactValue {
 
 /// The place of a word in its list.
 pub(super) fn place(at: usize) -> FactValue {
-    FactValue::Choice(u16::try_from(at).unwrap_or(u16::MAX))
+    FactValue::Choice(WordNumber::at(at))
 }
 
 pub(super) fn tube(size: TubeSize) -> FactValue {

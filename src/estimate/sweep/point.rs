@@ -108,7 +108,7 @@ pub(super) fn try_point(
         prices: inputs.prices,
         policy: inputs.policy,
         policy_version: inputs.policy_version,
-        explain: false,
+        explain: None,
     });
     match made {
         Ok(estimate) => {

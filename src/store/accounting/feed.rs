@@ -11,7 +11,7 @@ use crate::store::schema::{
 use crate::store::{Store, StoreFault};
 
 /// A row of the feed.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, serde::Serialize)]
 #[diesel(table_name = accounting_feed)]
 pub struct FeedRow {
     /// Its place; 1 for the first, without gaps.
@@ -131,8 +131,8 @@ fn place(moved: &TransitionRow) -> (i32, i32) {
 }
 
 /// Puts moves into the feed. This is the last that a transaction does: from here to its commit no other can take a
-/// position.
-pub(in crate::store) fn record(conn: &mut Conn, moves: &[Move<'_>]) -> Result<(), StoreFault> {
+/// position. The rows that were put in.
+pub(in crate::store) fn record(conn: &mut Conn, moves: &[Move<'_>]) -> Result<Vec<FeedRow>, StoreFault> {
     let mut rows = Vec::with_capacity(moves.len());
     for one in moves {
         rows.push(row(conn, one)?);
@@ -140,7 +140,7 @@ pub(in crate::store) fn record(conn: &mut Conn, moves: &[Move<'_>]) -> Result<()
     let count =
         i64::try_from(rows.len()).map_err(|fault| StoreFault::corrupt("accounting_feed", "", fault))?;
     if count == 0 {
-        return Ok(());
+        return Ok(rows);
     }
     diesel::update(accounting_feed_end::table)
         .set(accounting_feed_end::position.eq(accounting_feed_end::position + count))
@@ -152,7 +152,7 @@ pub(in crate::store) fn record(conn: &mut Conn, moves: &[Move<'_>]) -> Result<()
             .values(&*row)
             .execute(conn)?;
     }
-    Ok(())
+    Ok(rows)
 }
 
 /// The row of a move; its position comes later. What its documents do not say is as it was when the offer was issued.
@@ -231,6 +231,13 @@ fn rows_of_state(conn: &mut Conn, filter: &FeedFilter, state: &str) -> Result<Ve
     Ok(query.load(conn)?)
 }
 
+pub(in crate::store) fn of_quote(conn: &mut Conn, quote: &str) -> Result<Vec<FeedRow>, StoreFault> {
+    let rows = accounting_feed::table
+        .filter(accounting_feed::quote_id.eq(quote))
+        .order(accounting_feed::position);
+    Ok(rows.select(FeedRow::as_select()).load(conn)?)
+}
+
 fn end(conn: &mut Conn) -> Result<i64, StoreFault> {
     Ok(accounting_feed_end::table
         .select(accounting_feed_end::position)
@@ -262,12 +269,7 @@ impl Store {
     /// # Errors
     /// The database does not answer.
     pub fn feed_of_quote(&self, quote: &str) -> Result<Vec<FeedRow>, StoreFault> {
-        self.read(|conn| {
-            let rows = accounting_feed::table
-                .filter(accounting_feed::quote_id.eq(quote))
-                .order(accounting_feed::position);
-            Ok(rows.select(FeedRow::as_select()).load(conn)?)
-        })
+        self.read(|conn| of_quote(conn, quote))
     }
 
     /// Up to so many positions behind one, in their order, and the newest of all.

@@ -1,7 +1,7 @@
 //! Hand-off to accounting: the feed, the ledger's receipts, and what the ledger calls things.
 
 pub(super) mod feed;
-mod receipts;
+pub(super) mod receipts;
 mod settings;
 
 pub use feed::{FeedFilter, FeedPage, FeedRow, HappeningRow, TitledRow};

@@ -2,25 +2,13 @@
 
 use diesel::dsl::sql;
 use diesel::prelude::*;
-use diesel::sql_types::{BigInt, Bool, Text};
+use diesel::sql_types::{Bool, Text};
 
 use super::QuoteRow;
 use crate::store::connection::Conn;
-use crate::store::parties::pattern;
 use crate::store::schema::{quote_counters, quotes, revisions};
+use crate::store::text::{few_have, pattern, trigrams};
 use crate::store::{Store, StoreFault};
-
-/// Quotes with a text up to which they are looked up by the text first; with more, a page is soon full in the order of
-/// numbers.
-const FEW: i64 = 10_000;
-/// Most trigrams of a text that are looked up; the text itself is held against what they find.
-const TRIGRAMS_MOST: usize = 32;
-
-#[derive(QueryableByName)]
-struct Found {
-    #[diesel(sql_type = BigInt)]
-    found: i64,
-}
 
 /// Which quotes are wanted. The newest numbers come first.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -48,6 +36,19 @@ pub struct QuoteFilter {
 }
 
 impl Store {
+    /// How many quotes are in each state; those that are put away do not count.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn quotes_by_state(&self) -> Result<Vec<(String, i64)>, StoreFault> {
+        let query = quotes::table
+            .filter(quotes::archived.eq(false))
+            .group_by(quotes::state)
+            .select((quotes::state, diesel::dsl::count_star()))
+            .order(quotes::state);
+        self.read(|conn| Ok(query.load(conn)?))
+    }
+
     /// The quotes that a filter leaves.
     ///
     /// # Errors
@@ -100,7 +101,7 @@ impl Store {
         self.read(|conn| {
             // PostgreSQL weighs by itself where to begin; SQLite is told.
             if let (Conn::Sqlite(conn), Some(trigrams)) = (&mut *conn, filter.text.as_deref().and_then(trigrams))
-                && few_have(conn, &trigrams)?
+                && few_have(conn, "quote_texts", &trigrams)?
             {
                 let numbers = "(quotes.year, quotes.counter) IN (SELECT rowid / 10000000000, rowid % 10000000000 \
                     FROM quote_texts WHERE quote_texts MATCH ";
@@ -156,24 +157,4 @@ impl Store {
             Ok(all.order(quote_counters::year).load(conn)?)
         })
     }
-}
-
-/// The trigrams of a text, as the index of texts is asked for all of them; none where it is too short for one.
-fn trigrams(text: &str) -> Option<String> {
-    let signs: Vec<char> = text.to_lowercase().chars().collect();
-    let quoted = |three: &[char]| {
-        let three: String = three.iter().collect();
-        format!("\"{}\"", three.replace('"', "\"\""))
-    };
-    let all: Vec<String> = signs.windows(3).take(TRIGRAMS_MOST).map(quoted).collect();
-    (!all.is_empty() && !signs.contains(&'\0')).then(|| all.join(" AND "))
-}
-
-fn few_have(conn: &mut SqliteConnection, trigrams: &str) -> Result<bool, StoreFault> {
-    let count = "SELECT count(*) AS found FROM (SELECT 1 FROM quote_texts WHERE quote_texts MATCH ? LIMIT ?)";
-    let counted: Found = diesel::sql_query(count)
-        .bind::<Text, _>(trigrams)
-        .bind::<BigInt, _>(FEW + 1)
-        .get_result(conn)?;
-    Ok(counted.found <= FEW)
 }

@@ -4,11 +4,13 @@
 mod list;
 mod rows;
 mod snapshots;
+mod written;
 
 use diesel::prelude::*;
 
 use super::accounting::feed;
 use super::audit::Change;
+use super::company;
 use super::connection::{Conn, each};
 use super::once::RequestKey;
 use super::schema::{
@@ -105,24 +107,26 @@ impl Store {
         })
     }
 
-    /// Makes a quote with the year's next number. `make` turns the counter into the quote, what stands under it,
-    /// and the answer; it may be asked more than once.
+    /// Makes a quote with the year's next number, of the pattern `numbers`. `make` turns the counter into the quote,
+    /// what stands under it, and the answer; it may be asked more than once.
     ///
     /// # Errors
-    /// [`StoreFault::Exists`] when the key is taken.
+    /// [`StoreFault::Exists`] when the key is taken, [`StoreFault::Changed`] when numbers have another pattern by now.
     pub fn create_quote(
         &self,
         key: Option<&RequestKey>,
         year: i32,
+        numbers: &str,
         make: impl Fn(i32) -> Result<(QuoteRow, Vec<Write>, String), StoreFault>,
     ) -> Result<String, StoreFault> {
         self.write_once(key, |conn| {
+            company::numbers_are(conn, numbers)?;
             let counter = next_counter(conn, year)?;
             let (quote, rows, answer) = make(counter)?;
             diesel::insert_into(quotes::table).values(&quote).execute(conn)?;
             rows.iter().try_for_each(|row| write(conn, row))?;
             Ok(Change::of("quotes", &quote.id)
-                .after(&(&quote, &rows))?
+                .wrote(&written::rows(&quote, &rows, &[])?)?
                 .with(answer))
         })
     }
@@ -158,10 +162,10 @@ impl Store {
                 return Err(StoreFault::Changed);
             }
             rows.iter().try_for_each(|row| write(conn, row))?;
-            feed::record(conn, &moves)?;
+            let told = feed::record(conn, &moves)?;
             Ok(Change::of("quotes", &quote.id)
                 .before(&before)?
-                .after(&(quote, rows))?
+                .wrote(&written::rows(quote, rows, &told)?)?
                 .with(answer.to_owned()))
         })
     }
@@ -193,13 +197,22 @@ fn present(
 /// was drawn and not used is drawn again.
 fn next_counter(conn: &mut Conn, year: i32) -> Result<i32, StoreFault> {
     use quote_counters::dsl;
-    Ok(each!(conn, conn => diesel::insert_into(dsl::quote_counters)
-        .values((dsl::year.eq(year), dsl::counter.eq(1)))
-        .on_conflict(dsl::year)
-        .do_update()
+    let row = dsl::quote_counters.filter(dsl::year.eq(year));
+    let on = each!(conn, conn => diesel::update(row)
         .set(dsl::counter.eq(dsl::counter + 1))
         .returning(dsl::counter)
-        .get_result(conn))?)
+        .get_result(conn)
+        .optional())?;
+    if let Some(counter) = on {
+        return Ok(counter);
+    }
+    // Of two at once on PostgreSQL the second waits for the first, and its whole decision is made anew.
+    let first = diesel::insert_into(dsl::quote_counters).values((dsl::year.eq(year), dsl::counter.eq(1)));
+    match first.execute(conn).map_err(StoreFault::from) {
+        Ok(_) => Ok(1),
+        Err(StoreFault::Exists) => Err(StoreFault::Changed),
+        Err(other) => Err(other),
+    }
 }
 
 fn write(conn: &mut Conn, row: &Write) -> Result<(), StoreFault> {

@@ -105,14 +105,14 @@ pub(super) fn insert(conn: &mut Conn, row: &SnapshotRow) -> Result<usize, StoreF
 /// Puts in those parts that are not there, and gives the names of all.
 fn insert_parts(conn: &mut Conn, parts: &[&str]) -> Result<String, StoreFault> {
     let names: Vec<String> = parts.iter().map(|part| digest(part)).collect();
-    let known: BTreeSet<String> = snapshot_parts::table
+    let mut known: BTreeSet<String> = snapshot_parts::table
         .filter(snapshot_parts::digest.eq_any(&names))
         .select(snapshot_parts::digest)
         .load(conn)?
         .into_iter()
         .collect();
     for (digest, content) in names.iter().zip(parts) {
-        if known.contains(digest) {
+        if !known.insert(digest.clone()) {
             continue;
         }
         let row = PartRow { digest, content };

@@ -33,6 +33,7 @@ diesel::table! {
         request_id -> Nullable<Text>,
         previous -> Text,
         digest -> Text,
+        written -> Nullable<Text>,
     }
 }
 

@@ -100,29 +100,37 @@ fn judge_change(
             .get("manual_lines")
             .and_then(Value::as_array)
             .map_or(0, Vec::len);
-        let changed = change.apply(request);
-        judge(reader, &changed, faults, |pointer| {
-            let place = place_in_change(&change, lines, pointer);
-            format!("{at}{place}")
-        })?;
+        let place = |pointer: &str| format!("{at}{}", change.place(lines, pointer));
+        judge(reader, &change.apply(request), faults, place)?;
+        if let Some(idle) = change.with_idle_nulls(request) {
+            judge_nulls(reader, &idle, faults, place)?;
+        }
     }
     Ok(())
 }
 
-/// Where in a change the place `pointer` of the changed request was set. `lines` of the request's own manual
-/// lines stand in front of the change's.
-fn place_in_change(change: &Change, lines: usize, pointer: &str) -> String {
-    if let Some(rest) = pointer.strip_prefix("/manual_lines/") {
-        let (number, rest) = rest.split_at(rest.find('/').unwrap_or(rest.len()));
-        let own = number
-            .parse::<usize>()
-            .ok()
-            .and_then(|number| number.checked_sub(lines));
-        return own.map_or_else(String::new, |own| format!("/manual_lines/{own}{rest}"));
-    }
-    match pointer.strip_prefix("/job/extra") {
-        Some(rest) if change.extra.is_some() => format!("/extra{rest}"),
-        _ => pointer.to_owned(),
+/// Tells the names that a change takes away and that nothing has: with the nulls left in it, the form finds them. A null for
+/// an answer that was not given is none of its faults.
+fn judge_nulls(
+    reader: RequestReader<'_>,
+    idle: &Value,
+    faults: &mut Gathered,
+    place: impl Fn(&str) -> String,
+) -> Result<(), JobFault> {
+    match reader.read(idle) {
+        Ok(_) => Ok(()),
+        Err(JobFault::Faults(told)) => {
+            let unknown = |fault: &Fault| {
+                matches!(fault.code, FaultCode::UnknownField | FaultCode::UnknownName)
+                    && idle.pointer(&fault.pointer).is_some_and(Value::is_null)
+            };
+            for fault in told.list.into_iter().filter(unknown) {
+                let pointer = place(&fault.pointer);
+                faults.push(Fault { pointer, ..fault });
+            }
+            Ok(())
+        }
+        Err(mismatch) => Err(mismatch),
     }
 }
 

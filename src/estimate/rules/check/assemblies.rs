@@ -7,6 +7,7 @@ use super::super::program::{
 };
 use super::super::rulebook::{Assembly, Charge, ChargeCost, Factor, ItemSource, Line, LineKind, Text};
 use super::compiler::{At, Compiler};
+use crate::quantity::fact::WordNumber;
 use crate::quantity::nearest;
 use crate::quantity::unit::Unit;
 use std::collections::BTreeSet;
@@ -34,7 +35,7 @@ impl Compiler<'_, '_> {
         &mut self,
         assemblies: &[Assembly],
         factors: &[Factor],
-        tables: &[Table<u16>],
+        tables: &[Table<WordNumber>],
     ) -> Vec<AssemblyRule> {
         self.unique(
             "assembly",
@@ -76,7 +77,7 @@ impl Compiler<'_, '_> {
         number: usize,
         line: &Line,
         factors: &[Factor],
-        tables: &[Table<u16>],
+        tables: &[Table<WordNumber>],
     ) -> Option<LineRule> {
         let at = At::new(part, "when");
         let when = self.maybe_condition(at, line.when.as_ref());
@@ -168,7 +169,7 @@ impl Compiler<'_, '_> {
         kind: AmountKind,
         trade: Option<&Text>,
         charge: &Charge,
-        tables: &[Table<u16>],
+        tables: &[Table<WordNumber>],
     ) -> Option<LineRuleKind> {
         self.cost_code(at.field("cost_code"), &charge.cost_code);
         self.tax_category(at.field("tax_category"), &charge.tax_category);
@@ -195,7 +196,7 @@ impl Compiler<'_, '_> {
         at: At<'_>,
         source: &ItemSource,
         quantity: &Text,
-        tables: &[Table<u16>],
+        tables: &[Table<WordNumber>],
     ) -> Option<ItemNeed> {
         match source {
             ItemSource::Code(code) => {
@@ -209,7 +210,7 @@ impl Compiler<'_, '_> {
                 Some(ItemNeed {
                     item: ItemRule::One {
                         code: code.shared(),
-                        place,
+                        place: WordNumber::at(place),
                     },
                     quantity,
                 })
@@ -232,17 +233,17 @@ impl Compiler<'_, '_> {
         text: &Text,
         formula: Formula<Choice>,
         quantity: &Text,
-        tables: &[Table<u16>],
+        tables: &[Table<WordNumber>],
     ) -> Option<ItemNeed> {
         let mut possible = BTreeSet::new();
         possible_items(&formula.tree, tables, &mut possible);
-        let unit_of = |item: u16| {
+        let unit_of = |item: WordNumber| {
             self.names
                 .items
-                .get(usize::from(item))
+                .get(item.place())
                 .map(|(code, unit)| (code, *unit))
         };
-        let units: Vec<(u16, &str, Unit)> = possible
+        let units: Vec<(WordNumber, &str, Unit)> = possible
             .iter()
             .filter_map(|item| unit_of(*item).map(|(code, unit)| (*item, &**code, unit)))
             .collect();
@@ -278,7 +279,7 @@ impl Compiler<'_, '_> {
 }
 
 /// Every item that a tree may give.
-fn possible_items(tree: &Choice, tables: &[Table<u16>], found: &mut BTreeSet<u16>) {
+fn possible_items(tree: &Choice, tables: &[Table<WordNumber>], found: &mut BTreeSet<WordNumber>) {
     match &tree.op {
         ChoiceOp::Given(item) => {
             found.insert(*item);

@@ -7,17 +7,18 @@
 use super::super::decide::{Case, Decider};
 use super::super::finding::Findings;
 use super::super::formula::Flaw;
-use super::super::program::{ChoiceOp, Flag, FlagOp, Formula, NumberOp, Part, Program};
+use super::super::program::{Flag, FlagOp, Formula, Part, Program};
 use super::super::rulebook::{Rulebook, Text};
-use crate::quantity::fact::{FactDef, FactKind};
+use super::behind::facts_behind;
 
-/// The most facts of which a finding says what they can be.
-const FACTS_TOLD: usize = 4;
-/// The most words of a choice that a finding names.
-const WORDS_TOLD: usize = 8;
+/// In which cases an assembly goes in, and each of its lines.
+pub(super) struct AssemblyCases {
+    pub(super) assembly: Vec<Case>,
+    pub(super) lines: Vec<Vec<Case>>,
+}
 
-/// In which cases each line of each assembly goes in.
-pub(super) type LineCases = Vec<Vec<Vec<Case>>>;
+/// One for each assembly.
+pub(super) type LineCases = Vec<AssemblyCases>;
 
 /// What a finding says of the part that the condition belongs to.
 struct Whose<'a> {
@@ -101,7 +102,10 @@ impl Conditions<'_, '_> {
                     _ => cases.clone(),
                 });
             }
-            all.push(lines);
+            all.push(AssemblyCases {
+                assembly: cases,
+                lines,
+            });
         }
         all
     }
@@ -134,85 +138,15 @@ impl Conditions<'_, '_> {
         self.findings.warning(&of.name, "when", flaw);
     }
 
-    /// Adds what the condition asks, and what the facts that it comes from can be.
+    /// Adds what the facts that the condition comes from can be.
     fn possible(&self, flaw: Flaw, tree: &Flag) -> Flaw {
-        let mut facts = Vec::new();
-        self.facts(Part::Flag(tree), &mut facts);
-        let told: Vec<String> = facts
-            .iter()
-            .filter_map(|fact| self.program.facts.get(*fact))
-            .filter_map(can_be)
-            .take(FACTS_TOLD)
-            .collect();
-        if told.is_empty() {
-            return flaw;
-        }
-        flaw.expected(told.join("; "))
-    }
-
-    /// The facts that a part comes from, through derived values.
-    fn facts(&self, part: Part<'_>, found: &mut Vec<usize>) {
-        let derived = &self.program.derived;
-        let mut below = Vec::new();
-        part.walk(&mut |part| match part {
-            Part::Number(number) => match number.op {
-                NumberOp::Fact(fact) => add(found, fact),
-                NumberOp::Derived(slot) => {
-                    let value = derived.numbers.get(slot);
-                    below.extend(value.map(|value| Part::Number(&value.formula.tree)));
-                }
-                _ => {}
-            },
-            Part::Flag(flag) => match flag.op {
-                FlagOp::Fact(fact) => add(found, fact),
-                FlagOp::Derived(slot) => {
-                    let value = derived.flags.get(slot);
-                    below.extend(value.map(|value| Part::Flag(&value.formula.tree)));
-                }
-                _ => {}
-            },
-            Part::Choice(choice) => match choice.op {
-                ChoiceOp::Fact(fact) => add(found, fact),
-                ChoiceOp::Derived(slot) => {
-                    let value = derived.choices.get(slot);
-                    below.extend(value.map(|value| Part::Choice(&value.formula.tree)));
-                }
-                _ => {}
-            },
-        });
-        for part in below {
-            if found.len() < FACTS_TOLD {
-                self.facts(part, found);
-            }
+        match facts_behind(self.program, Part::Flag(tree)) {
+            Some(told) => flaw.expected(told),
+            None => flaw,
         }
     }
 }
 
 fn anything() -> Vec<Case> {
     vec![Case::default()]
-}
-
-fn add(found: &mut Vec<usize>, fact: usize) {
-    if !found.contains(&fact) {
-        found.push(fact);
-    }
-}
-
-/// What a fact can be, in words, where that is known.
-fn can_be(fact: &FactDef) -> Option<String> {
-    let name = &fact.name;
-    match &fact.kind {
-        FactKind::Number(unit) => match (fact.bounds.least, fact.bounds.greatest) {
-            (Some(least), Some(greatest)) => Some(format!("{name} is {least} to {greatest} {unit}")),
-            (Some(least), None) => Some(format!("{name} is {least} {unit} or more")),
-            (None, Some(greatest)) => Some(format!("{name} is {greatest} {unit} or less")),
-            (None, None) => None,
-        },
-        FactKind::Flag => Some(format!("{name} is either true or false")),
-        FactKind::Choice(domain) if domain.words.len() <= WORDS_TOLD => {
-            let words: Vec<&str> = domain.words.iter().map(AsRef::as_ref).collect();
-            Some(format!("{name} is one of {}", words.join(", ")))
-        }
-        FactKind::Choice(_) => Some(format!("{name} is one word at a time")),
-    }
 }

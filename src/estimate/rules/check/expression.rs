@@ -179,12 +179,7 @@ impl<'s> Checker<'s> {
                     .expected("a number, a condition or a name"),
             );
         };
-        match self
-            .scope
-            .domains
-            .get(domain.0)
-            .and_then(|known| known.number(word))
-        {
+        match self.scope.number(domain, word) {
             Some(number) => Some(Typed::Choice(
                 self.made_choice(span, domain, ChoiceOp::Given(number)),
                 domain,
@@ -196,11 +191,7 @@ impl<'s> Checker<'s> {
     fn name(&mut self, name: &str, span: Span, words: Option<DomainId>) -> Option<Typed> {
         // Beside a choice, one of its words is that word, even where a value has the same name.
         if let Some(domain) = words
-            && let Some(number) = self
-                .scope
-                .domains
-                .get(domain.0)
-                .and_then(|known| known.number(name))
+            && let Some(number) = self.scope.number(domain, name)
         {
             return Some(Typed::Choice(
                 self.made_choice(span, domain, ChoiceOp::Given(number)),
@@ -249,21 +240,20 @@ impl<'s> Checker<'s> {
         let (name, words) = words?;
         let flaw = Flaw::new(span, "unknown_word", format!("`{word}` is no word of {name}"))
             .expected(self.scope.word_list(domain))
-            .suggest(nearest::name(word, words.iter().map(AsRef::as_ref)));
+            .suggest(
+                self.scope
+                    .input_called(word)
+                    .or_else(|| nearest::name(word, words.iter().map(AsRef::as_ref))),
+            );
         self.flaw(flaw)
     }
 
     fn unknown_name<T>(&mut self, name: &str, span: Span) -> Option<T> {
-        let near = nearest::name(name, self.scope.values.keys().map(AsRef::as_ref));
+        let near = self.scope.nearest_value(name);
         let mut flaw = Flaw::new(span, "unknown_name", format!("nothing is called `{name}`")).suggest(near);
         if self.scope.tables.contains_key(name) {
             flaw = flaw.expected(format!("keys behind the name of a table: {name}[…]"));
-        } else if self
-            .scope
-            .domains
-            .iter()
-            .any(|domain| domain.number(name).is_some())
-        {
+        } else if self.scope.is_word(name) {
             flaw = flaw.expected("a value; a word of a choice only beside that choice");
         }
         self.flaw(flaw)

@@ -1,7 +1,10 @@
 //! Every formula of a rulebook with its place and the jobs that it is computed on.
 
-use super::super::decide::Case;
-use super::super::program::{ChargeCostRule, Formula, ItemNeed, ItemRule, LineRuleKind, Note, Part, Program};
+use super::super::decide::{Case, Decider};
+use super::super::program::{
+    ChargeCostRule, CheckRule, Formula, ItemNeed, ItemRule, LineRuleKind, MessagePart, Note, Part, Program,
+    Typed,
+};
 use super::super::rulebook::{Charge, ChargeCost, ItemSource, Line, LineKind, Rulebook, Text};
 use super::conditions::LineCases;
 
@@ -16,10 +19,11 @@ pub(super) struct Written<'a> {
     pub(super) cases: &'a [Case],
 }
 
-/// Calls `visit` for every formula but those in messages, which only repeat values.
+/// Calls `visit` for every formula.
 pub(super) fn each(
     rulebook: &Rulebook,
     program: &Program,
+    decider: &Decider<'_>,
     lines: &LineCases,
     visit: &mut dyn FnMut(Written<'_>),
 ) {
@@ -40,11 +44,21 @@ pub(super) fn each(
     for (factor, rule) in rulebook.factors.iter().zip(&program.factors) {
         let part = format!("labour factor {}", factor.name.as_str());
         tell!(&part, "when", &factor.when, &rule.when, Flag);
-        tell!(&part, "add", &factor.add, &rule.add, Number);
+        let cases = decider.where_holds(&rule.when.tree, anything.to_vec());
+        visit(written(
+            &part,
+            "add",
+            &factor.add,
+            &rule.add,
+            Part::Number(&rule.add.tree),
+            &cases,
+        ));
     }
     for (check, rule) in rulebook.checks.iter().zip(&program.checks) {
         let part = format!("check {}", check.code.as_str());
         tell!(&part, "when", &check.when, &rule.when, Flag);
+        let cases = decider.where_holds(&rule.when.tree, anything.to_vec());
+        message(&part, rule, &cases, visit);
     }
     for (one, rule) in rulebook.exclusions.iter().zip(&program.exclusions) {
         if let (Some(text), Some(when)) = (&one.when, &rule.when) {
@@ -84,12 +98,27 @@ pub(super) fn each(
         if let (Some(text), Some(when)) = (&assembly.when, &rule.when) {
             tell!(&part, "when", text, when, Flag);
         }
-        for ((line, rule), cases) in assembly.lines.iter().zip(&rule.lines).zip(cases) {
+        let inside = &cases.assembly;
+        for ((line, rule), cases) in assembly.lines.iter().zip(&rule.lines).zip(&cases.lines) {
             let part = format!("{part}, line {}", rule.number);
             if let (Some(text), Some(when)) = (&line.when, &rule.when) {
-                tell!(&part, "when", text, when, Flag);
+                visit(written(&part, "when", text, when, Part::Flag(&when.tree), inside));
             }
             self::line(&part, line, &rule.kind, cases, visit);
+        }
+    }
+}
+
+/// The values in the message of a check.
+fn message(part: &str, rule: &CheckRule, cases: &[Case], visit: &mut dyn FnMut(Written<'_>)) {
+    for value in &rule.message {
+        if let MessagePart::Value(formula) = value {
+            let tree = match &formula.tree {
+                Typed::Number(number, _) => Part::Number(number),
+                Typed::Flag(flag) => Part::Flag(flag),
+                Typed::Choice(choice, _) => Part::Choice(choice),
+            };
+            visit(written(part, "message", &formula.text, formula, tree, cases));
         }
     }
 }

@@ -48,8 +48,12 @@ pub(super) fn tell(
         decider,
         reached: HashMap::new(),
     };
-    each(rulebook, program, lines, &mut |written| {
-        let cases = written.cases.to_vec();
+    each(rulebook, program, decider, lines, &mut |written| {
+        // The table of a factor may begin where the factor adds nothing yet.
+        let cases = match written.field {
+            "add" => vec![Case::default()],
+            _ => written.cases.to_vec(),
+        };
         lookups.part(&written, written.tree, cases);
     });
     let Lookups {

@@ -2,6 +2,7 @@
 
 mod arithmetic;
 mod assemblies;
+mod behind;
 mod closing;
 mod compiler;
 mod conditions;
@@ -13,6 +14,7 @@ mod lookups;
 mod names;
 mod naming;
 mod purchases;
+mod results;
 mod scope;
 mod tables;
 mod unpriced;
@@ -23,7 +25,6 @@ use super::formula::Flaw;
 use super::program::{Program, Tables};
 use super::rulebook::{Rulebook, Text};
 use crate::quantity::decimal::{self, RATE_SCALE};
-use crate::quantity::fact::Domain;
 use compiler::{At, Compiler};
 use conditions::Conditions;
 use inputs::extra;
@@ -48,8 +49,29 @@ pub struct Checked {
 ///
 /// # Errors
 /// Every finding, warnings among them, in the order of the file, when at least one is an error. A
-/// program that comes out cannot fail on a type, a unit or a look-up when it runs.
+/// program that comes out has a result on every job within the bounds of its facts; only where a warning says that a
+/// quantity may be negative, it may have none.
 pub fn compile(rulebook: &Rulebook, names: &Names) -> Result<Checked, Vec<Finding>> {
+    compile_as(rulebook, names, Standing::New)
+}
+
+/// Compiles a rulebook that has been published: what is decided over choices and bounds is not asked again, so that
+/// rules of former days stay usable whatever the check has learnt since.
+///
+/// # Errors
+/// As [`compile`], where names or types do not fit any more.
+pub fn reopen(rulebook: &Rulebook, names: &Names) -> Result<Program, Vec<Finding>> {
+    compile_as(rulebook, names, Standing::Published).map(|checked| checked.program)
+}
+
+/// Whether a rulebook has passed the check before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Standing {
+    New,
+    Published,
+}
+
+fn compile_as(rulebook: &Rulebook, names: &Names, standing: Standing) -> Result<Checked, Vec<Finding>> {
     let mut compiler = Compiler::new(&rulebook.file, names);
     scope(&mut compiler, rulebook);
     compiler.codes(rulebook);
@@ -99,7 +121,9 @@ pub fn compile(rulebook: &Rulebook, names: &Names) -> Result<Checked, Vec<Findin
         formula_count,
         line_count,
     };
-    beyond_types(&mut findings, rulebook, &program, &scope.tables);
+    if standing == Standing::New {
+        beyond_types(&mut findings, rulebook, &program, &scope.tables);
+    }
     if findings.has_errors() {
         return Err(findings.sorted());
     }
@@ -126,6 +150,7 @@ fn beyond_types(
     .tell(rulebook);
     purchases::tell(findings, rulebook, program, &decider, &lines);
     lookups::tell(findings, rulebook, program, &decider, &lines, heads);
+    results::tell(findings, rulebook, program, &decider, &lines);
 }
 
 /// Reads and checks a rulebook in one go.
@@ -140,17 +165,8 @@ pub fn check_toml(text: &str, names: &Names) -> Result<(Rulebook, Checked), Vec<
 
 /// Every name that a formula may use: facts, inputs, derived values, tables.
 fn scope(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) {
-    let codes = compiler
-        .names
-        .items
-        .iter()
-        .map(|(code, _)| Arc::clone(code))
-        .collect();
-    // The first domain, by the constant ITEMS.
-    compiler.scope.domain(&Domain {
-        name: "item".into(),
-        words: codes,
-    });
+    let codes = compiler.names.items.iter().map(|(code, _)| Arc::clone(code));
+    compiler.scope.items(codes.collect());
     for def in &compiler.names.facts {
         compiler.scope.fact(def.clone());
     }

@@ -6,6 +6,7 @@ use super::super::finding::Findings;
 use super::super::program::{ItemRule, LineRuleKind, Program};
 use super::super::rulebook::{ItemSource, LineKind, Rulebook, Text};
 use super::conditions::LineCases;
+use crate::quantity::fact::WordNumber;
 use std::collections::BTreeMap;
 
 /// The most pairs of lines that are looked at for one item.
@@ -32,7 +33,7 @@ pub(super) fn tell(
     cases: &LineCases,
 ) {
     let purchases = purchases(rulebook, program, cases);
-    let mut buyers: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
+    let mut buyers: BTreeMap<WordNumber, Vec<usize>> = BTreeMap::new();
     for (at, purchase) in purchases.iter().enumerate() {
         for item in items(purchase.item, decider) {
             buyers.entry(item).or_default().push(at);
@@ -77,7 +78,7 @@ fn purchases<'a>(rulebook: &'a Rulebook, program: &'a Program, cases: &'a LineCa
     let mut purchases = Vec::new();
     let assemblies = rulebook.assemblies.iter().zip(&program.assemblies).zip(cases);
     for (assembly, ((written, rule), cases)) in assemblies.enumerate() {
-        let lines = written.lines.iter().zip(&rule.lines).zip(cases);
+        let lines = written.lines.iter().zip(&rule.lines).zip(&cases.lines);
         for (line, ((written, rule), cases)) in lines.enumerate() {
             let (LineKind::Material { item: source, .. }, LineRuleKind::Material { need, .. }) =
                 (&written.kind, &rule.kind)
@@ -103,9 +104,9 @@ fn purchases<'a>(rulebook: &'a Rulebook, program: &'a Program, cases: &'a LineCa
 }
 
 /// The places of the items that a line may buy.
-fn items(item: &ItemRule, decider: &Decider<'_>) -> Vec<u16> {
+fn items(item: &ItemRule, decider: &Decider<'_>) -> Vec<WordNumber> {
     match item {
-        ItemRule::One { place, .. } => u16::try_from(*place).into_iter().collect(),
+        ItemRule::One { place, .. } => vec![*place],
         ItemRule::Found { formula, .. } => decider.possible_words(&formula.tree),
     }
 }
@@ -114,7 +115,7 @@ fn items(item: &ItemRule, decider: &Decider<'_>) -> Vec<u16> {
 fn together(
     program: &Program,
     decider: &Decider<'_>,
-    item: u16,
+    item: WordNumber,
     first: &Purchase<'_>,
     second: &Purchase<'_>,
 ) -> bool {

@@ -1,9 +1,9 @@
 //! Every name that a formula may use, and what it stands for.
 
 use super::super::formula::Flaw;
-use super::super::program::{DomainId, Kind};
+use super::super::program::{DomainId, ITEMS, Kind};
 use super::super::span::Span;
-use crate::quantity::fact::{Domain, FactDef, FactKind};
+use crate::quantity::fact::{Domain, FactDef, FactKind, WordNumber};
 use crate::quantity::nearest;
 use crate::quantity::unit::{Unit, UnitFault};
 use std::cell::{Cell, RefCell};
@@ -44,6 +44,7 @@ pub(super) struct TableHead {
 #[derive(Debug, Default)]
 pub(super) struct Scope {
     pub(super) domains: Vec<Domain>,
+    items: HashMap<Arc<str>, WordNumber>,
     pub(super) facts: Vec<FactDef>,
     pub(super) values: HashMap<Arc<str>, Value>,
     pub(super) tables: HashMap<Arc<str>, TableHead>,
@@ -58,6 +59,41 @@ pub(super) struct Scope {
 }
 
 impl Scope {
+    /// The number of a word. Items are found by an index: a catalogue may have a great many.
+    pub(super) fn number(&self, domain: DomainId, word: &str) -> Option<WordNumber> {
+        if domain == ITEMS {
+            return self.items.get(word).copied();
+        }
+        self.domains.get(domain.0)?.number(word)
+    }
+
+    /// Whether the word is one of some domain.
+    pub(super) fn is_word(&self, word: &str) -> bool {
+        self.items.contains_key(word)
+            || self
+                .domains
+                .iter()
+                .skip(ITEMS.0 + 1)
+                .any(|domain| domain.number(word).is_some())
+    }
+
+    /// Adds the domain of items, before any other.
+    pub(super) fn items(&mut self, codes: Vec<Arc<str>>) {
+        self.items = codes
+            .iter()
+            .enumerate()
+            .rev()
+            .map(|(place, code)| (Arc::clone(code), WordNumber::at(place)))
+            .collect();
+        self.domains.insert(
+            ITEMS.0,
+            Domain {
+                name: "item".into(),
+                words: codes.into(),
+            },
+        );
+    }
+
     /// The place of a domain, which is added when no other has its name and words.
     pub(super) fn domain(&mut self, domain: &Domain) -> DomainId {
         match self.domains.iter().position(|known| known == domain) {
@@ -81,6 +117,28 @@ impl Scope {
             .entry(Arc::clone(&def.name))
             .or_insert(Value { kind, source });
         self.facts.push(def);
+    }
+
+    /// The input of this name, which a formula calls by `input.` and its name.
+    pub(super) fn input_called(&self, name: &str) -> Option<&str> {
+        let known = self.values.get_key_value(format!("input.{name}").as_str());
+        known.map(|(name, _)| &**name)
+    }
+
+    /// The value whose name was probably meant; an input may have been meant without its `input.`.
+    pub(super) fn nearest_value(&self, name: &str) -> Option<&str> {
+        let names = || self.values.keys().map(AsRef::as_ref);
+        let of_inputs = || {
+            let inputs = names().filter_map(|known: &str| Some((known, known.strip_prefix("input.")?)));
+            let near = nearest::name(name, inputs.clone().map(|(_, short)| short))?;
+            inputs
+                .clone()
+                .find(|(_, short)| *short == near)
+                .map(|(known, _)| known)
+        };
+        self.input_called(name)
+            .or_else(|| nearest::name(name, names()))
+            .or_else(of_inputs)
     }
 
     /// The sort of value that a word in a rulebook names: a unit, `flag`, or a list of words.

@@ -1,7 +1,11 @@
 //! A case: some jobs, told by what their numbers, choices and flags can be.
 
+use super::linear::Form;
 use super::range::Range;
 use std::collections::BTreeMap;
+
+/// So much is kept of sums of several numbers.
+const MOST_FORMS: usize = 16;
 
 /// A number that is known by its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -37,6 +41,8 @@ pub(in crate::rules) struct Case {
     /// Of each choice, by the number of its fact, whether each word is possible.
     words: BTreeMap<usize, Vec<bool>>,
     flags: BTreeMap<usize, bool>,
+    /// What is known of sums of several numbers, such as of a difference.
+    forms: BTreeMap<Form, Range>,
 }
 
 impl Case {
@@ -52,6 +58,26 @@ impl Case {
         }
         if left != Range::ALL {
             self.numbers.insert(place, left);
+        }
+        Some(self)
+    }
+
+    pub(super) fn knows_forms(&self) -> bool {
+        !self.forms.is_empty()
+    }
+
+    pub(super) fn form(&self, form: &Form) -> Option<Range> {
+        self.forms.get(form).copied()
+    }
+
+    /// Narrows a sum of several numbers; nothing when nothing is left.
+    pub(super) fn with_form(mut self, form: Form, to: Range) -> Option<Self> {
+        let left = self.form(&form).unwrap_or_default().both(&to);
+        if left.is_empty() {
+            return None;
+        }
+        if left != Range::ALL && (self.forms.len() < MOST_FORMS || self.forms.contains_key(&form)) {
+            self.forms.insert(form, left);
         }
         Some(self)
     }
@@ -83,6 +109,10 @@ impl Case {
             let theirs = other.numbers.get(place);
             theirs.is_none_or(|theirs| !range.both(theirs).is_empty())
         });
+        let forms = self.forms.iter().all(|(form, range)| {
+            let theirs = other.forms.get(form);
+            theirs.is_none_or(|theirs| !range.both(theirs).is_empty())
+        });
         let words = self.words.iter().all(|(fact, words)| {
             let theirs = other.words.get(fact);
             theirs.is_none_or(|theirs| words.iter().zip(theirs).any(|(one, two)| *one && *two))
@@ -91,6 +121,6 @@ impl Case {
             let theirs = other.flags.get(fact);
             theirs.is_none_or(|theirs| theirs == flag)
         });
-        numbers && words && flags
+        numbers && forms && words && flags
     }
 }

@@ -5,15 +5,20 @@
 //! as possible: a condition that is told never to hold never does, but not every such condition is found.
 
 mod case;
+mod figures;
+mod linear;
 mod numbers;
 mod range;
+mod reckoning;
 mod words;
 
 use super::formula::{Compare, Join};
-use super::program::{Choice, Curve, Flag, FlagOp, KeyValue, Number, Program};
+use super::program::{Choice, Curve, Flag, FlagOp, Grid, KeyValue, Number, Program};
+use crate::quantity::fact::WordNumber;
 use case::Allowed;
 pub(super) use case::Case;
-use range::Range;
+pub(super) use figures::{Figures, Trouble};
+pub(super) use range::Range;
 use rust_decimal::Decimal;
 use std::cell::Cell;
 
@@ -54,9 +59,9 @@ impl<'p> Decider<'p> {
     }
 
     /// Of this case, what is left where the choice is this word.
-    pub(super) fn where_chosen(&self, choice: &Choice, word: u16, case: Case) -> Vec<Case> {
+    pub(super) fn where_chosen(&self, choice: &Choice, word: WordNumber, case: Case) -> Vec<Case> {
         self.steps.set(STEPS);
-        let place = usize::from(word);
+        let place = word.place();
         let mut allowed = vec![false; place + 1];
         if let Some(last) = allowed.last_mut() {
             *last = true;
@@ -65,12 +70,13 @@ impl<'p> Decider<'p> {
     }
 
     /// Which words the choice can be, by their numbers.
-    pub(super) fn possible_words(&self, choice: &Choice) -> Vec<u16> {
+    pub(super) fn possible_words(&self, choice: &Choice) -> Vec<WordNumber> {
         self.steps.set(STEPS);
         let possible = self.words(choice, &Case::default());
-        let numbers = (0_u16..).zip(possible);
-        numbers
-            .filter_map(|(number, possible)| possible.then_some(number))
+        let places = possible.iter().enumerate();
+        places
+            .filter(|(_, possible)| **possible)
+            .map(|(place, _)| WordNumber::at(place))
             .collect()
     }
 
@@ -109,6 +115,12 @@ impl<'p> Decider<'p> {
             }
         }
         None
+    }
+
+    /// The values of all rows of a table that the keys can lead to in this case.
+    fn rows_of<V: Copy>(&self, grid: &Grid, keys: &[KeyValue], values: &[V], case: &Case) -> Vec<V> {
+        self.steps.set(STEPS);
+        self.values(grid, keys, values, case)
     }
 
     /// Counts a step; false when no more may be taken.
@@ -201,6 +213,10 @@ impl<'p> Decider<'p> {
                 |cases| each(cases, |case| self.compare(Compare::More, left, right, case)),
             );
         }
+        let beside = Range::that(compare, Range::point(Decimal::ZERO));
+        let Some(case) = self.difference(left, right, beside, case) else {
+            return Vec::new();
+        };
         let others = self.range(right, &case);
         let cases = self.number(left, Range::that(compare, others), case);
         each(cases, |case| {

@@ -9,7 +9,7 @@ use crate::quantity::rounding::Towards;
 use rust_decimal::Decimal;
 
 impl Decider<'_> {
-    fn fact_range(&self, fact: usize, case: &Case) -> Range {
+    pub(super) fn fact_range(&self, fact: usize, case: &Case) -> Range {
         let bounds = self.program.facts.get(fact).map(|def| Range::of(def.bounds));
         bounds.unwrap_or_default().both(&case.number(Place::Fact(fact)))
     }
@@ -33,7 +33,11 @@ impl Decider<'_> {
             NumberOp::Absolute(part) => self.range(part, case).absolute(),
             NumberOp::Arithmetic(sum, sides) => {
                 let (left, right) = (self.range(&sides[0], case), self.range(&sides[1], case));
-                left.combined(*sum, &right)
+                let range = left.combined(*sum, &right);
+                match sum {
+                    Sum::Add | Sum::Subtract => range.both(&self.sum_range(node, case)),
+                    Sum::Multiply | Sum::Divide => range,
+                }
             }
             NumberOp::Least(first, rest) => self.best(first, rest, case, least),
             NumberOp::Greatest(first, rest) => self.best(first, rest, case, greatest),
@@ -41,10 +45,7 @@ impl Decider<'_> {
                 let [value, low, high] = [&parts[0], &parts[1], &parts[2]].map(|part| self.range(part, case));
                 least(greatest(value, low), high)
             }
-            NumberOp::Step(towards, part, step) => {
-                let (below, above) = slack(*towards, *step);
-                self.range(part, case).widened(below, above)
-            }
+            NumberOp::Step(towards, part, step) => self.range(part, case).stepped(*towards, *step),
             NumberOp::Convert(scale, part) => self.range(part, case).converted(*scale),
             NumberOp::If(condition, branches) => {
                 let mut found: Option<Range> = None;
@@ -101,7 +102,12 @@ impl Decider<'_> {
                 let (below, above) = slack(*towards, *step);
                 self.number(part, to.widened(above, below), case)
             }
-            NumberOp::Arithmetic(sum, sides) => self.sides(*sum, &sides[0], &sides[1], to, case),
+            NumberOp::Arithmetic(sum, sides) => {
+                let Some(case) = self.sum_within(node, to, case) else {
+                    return Vec::new();
+                };
+                self.sides(*sum, &sides[0], &sides[1], to, case)
+            }
             NumberOp::Least(first, rest) => {
                 let above = Range { high: None, ..to };
                 self.all_within(first, rest, above, case)
@@ -183,17 +189,17 @@ pub(super) fn band(ends: &[Decimal], first: usize, last: usize) -> Range {
     Range::band(above.copied(), ends.get(last).copied())
 }
 
-fn hull(values: Vec<Decimal>) -> Range {
+pub(super) fn hull(values: Vec<Decimal>) -> Range {
     let points = values.into_iter().map(Range::point);
     points.reduce(|one, other| one.hull(&other)).unwrap_or_default()
 }
 
-fn least(one: Range, other: Range) -> Range {
+pub(super) fn least(one: Range, other: Range) -> Range {
     greatest(one.negated(), other.negated()).negated()
 }
 
 /// Above the higher of the lower ends, up to the higher of the upper ones.
-fn greatest(one: Range, other: Range) -> Range {
+pub(super) fn greatest(one: Range, other: Range) -> Range {
     Range {
         low: Range {
             low: one.low,

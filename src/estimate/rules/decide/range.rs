@@ -1,13 +1,12 @@
-//! Ranges of numbers, and arithmetic on them that never leaves out a value that could come.
+//! Ranges of numbers.
 
-use super::super::formula::{Compare, Sum};
-use super::super::program::Scale;
+use super::super::formula::Compare;
 use crate::quantity::fact::Bounds;
 use rust_decimal::Decimal;
 
 /// An end of a range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct End {
+pub(in crate::rules) struct End {
     pub(super) at: Decimal,
     /// Whether the end itself belongs to the range.
     pub(super) with: bool,
@@ -15,15 +14,12 @@ pub(super) struct End {
 
 /// All numbers between two ends; without an end, without limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(super) struct Range {
+pub(in crate::rules) struct Range {
     pub(super) low: Option<End>,
     pub(super) high: Option<End>,
 }
 
-/// By so much an end is moved outward where it could not be computed without rounding.
-const SLACK: Decimal = Decimal::from_parts(1, 0, 0, false, 12);
-
-fn end(at: Decimal, with: bool) -> Option<End> {
+pub(super) fn end(at: Decimal, with: bool) -> Option<End> {
     Some(End { at, with })
 }
 
@@ -37,6 +33,13 @@ impl Range {
         Self {
             low: end(value, true),
             high: end(value, true),
+        }
+    }
+
+    pub(super) fn closed(least: Decimal, greatest: Decimal) -> Self {
+        Self {
+            low: end(least, true),
+            high: end(greatest, true),
         }
     }
 
@@ -94,7 +97,7 @@ impl Range {
     }
 
     /// The one number of the range, where it has no other.
-    pub(super) fn only(&self) -> Option<Decimal> {
+    pub(in crate::rules) fn only(&self) -> Option<Decimal> {
         match (self.low, self.high) {
             (Some(low), Some(high)) if low.at == high.at && low.with && high.with => Some(low.at),
             _ => None,
@@ -167,185 +170,38 @@ impl Range {
         Self { low, high }
     }
 
-    pub(super) fn negated(&self) -> Self {
-        let turn = |end: Option<End>| end.map(|end| End { at: -end.at, ..end });
-        Self {
-            low: turn(self.high),
-            high: turn(self.low),
-        }
-    }
-
-    pub(super) fn absolute(&self) -> Self {
-        if self.is_not_negative() {
-            return *self;
-        }
-        let turned = self.negated();
-        if turned.is_not_negative() {
-            return turned;
-        }
+    /// Zero and everything above.
+    pub(super) fn not_negative() -> Self {
         Self {
             low: end(Decimal::ZERO, true),
-            ..self.hull(&turned)
+            high: None,
         }
     }
 
-    pub(super) fn plus(&self, other: &Self) -> Self {
-        let sum = |one: Option<End>, two: Option<End>| {
-            let (one, two) = one.zip(two)?;
-            end(one.at.checked_add(two.at)?, one.with && two.with)
-        };
-        Self {
-            low: sum(self.low, other.low),
-            high: sum(self.high, other.high),
-        }
+    /// Whether both ends are known.
+    pub(super) fn is_bounded(&self) -> bool {
+        self.low.is_some() && self.high.is_some()
     }
 
-    pub(super) fn minus(&self, other: &Self) -> Self {
-        self.plus(&other.negated())
+    /// Whether every number of the range is below this.
+    pub(in crate::rules) fn is_below(&self, limit: Decimal) -> bool {
+        self.high
+            .is_some_and(|high| high.at < limit || (high.at == limit && !high.with))
     }
 
-    /// The range of a sum, a difference, a product or a quotient.
-    pub(super) fn combined(&self, sum: Sum, other: &Self) -> Self {
-        match sum {
-            Sum::Add => self.plus(other),
-            Sum::Subtract => self.minus(other),
-            Sum::Multiply => self.times(other),
-            Sum::Divide => match other.only() {
-                Some(by) if !by.is_zero() => {
-                    self.scaled(|value| value.checked_div(by), by.is_sign_negative())
-                }
-                _ if self.is_not_negative() && other.is_positive() => Self {
-                    low: end(Decimal::ZERO, true),
-                    high: None,
-                },
-                _ => Self::ALL,
-            },
-        }
+    /// Whether every number of the range is this or less.
+    pub(in crate::rules) fn is_at_most(&self, most: Decimal) -> bool {
+        self.high.is_some_and(|high| high.at <= most)
     }
 
-    fn times(&self, other: &Self) -> Self {
-        for (one, factor) in [(self, other.only()), (other, self.only())] {
-            if let Some(by) = factor {
-                if by.is_zero() {
-                    return Self::point(Decimal::ZERO);
-                }
-                return one.scaled(|value| value.checked_mul(by), by.is_sign_negative());
-            }
-        }
-        if self.is_not_negative() && other.is_not_negative() {
-            let product = |one: Option<End>, two: Option<End>| {
-                let (one, two) = one.zip(two)?;
-                end(one.at.checked_mul(two.at)?, true)
-            };
-            let low = product(self.low, other.low).or(end(Decimal::ZERO, true));
-            let positive = self.is_positive() && other.is_positive();
-            return Self {
-                low: low.map(|low| End {
-                    with: !(positive && low.at.is_zero()),
-                    ..low
-                }),
-                high: product(self.high, other.high),
-            };
-        }
-        Self::ALL
+    /// Whether every number of the range is above this.
+    pub(in crate::rules) fn is_above(&self, limit: Decimal) -> bool {
+        self.low
+            .is_some_and(|low| low.at > limit || (low.at == limit && !low.with))
     }
 
-    /// The range after a step that keeps the order of numbers, or turns it about.
-    pub(super) fn scaled(&self, by: impl Fn(Decimal) -> Option<Decimal>, turned: bool) -> Self {
-        let (low, high) = if turned {
-            (self.high, self.low)
-        } else {
-            (self.low, self.high)
-        };
-        let moved = |end: Option<End>| {
-            end.and_then(|end| {
-                Some(End {
-                    at: by(end.at)?,
-                    ..end
-                })
-            })
-        };
-        Self {
-            low: moved(low),
-            high: moved(high),
-        }
-    }
-
-    /// A little wider, since an end was rounded.
-    pub(super) fn loosened(&self) -> Self {
-        let by = |sign: Decimal| {
-            move |found: Option<End>| found.and_then(|found| end(found.at.checked_add(sign)?, true))
-        };
-        Self {
-            low: by(-SLACK)(self.low),
-            high: by(SLACK)(self.high),
-        }
-    }
-
-    /// Wider by these.
-    pub(super) fn widened(&self, below: Decimal, above: Decimal) -> Self {
-        let by =
-            |found: Option<End>, by: Decimal| found.and_then(|found| end(found.at.checked_add(by)?, true));
-        Self {
-            low: by(self.low, -below),
-            high: by(self.high, above),
-        }
-    }
-
-    pub(super) fn converted(&self, scale: Scale) -> Self {
-        self.scaled(|value| scale.apply(value), false)
-    }
-
-    /// The range that a scale takes into this one.
-    pub(super) fn before(&self, scale: Scale) -> Self {
-        self.undone(|value| undo(scale, value), |value| scale.apply(value), false)
-    }
-
-    /// The range that multiplication by `by`, which is not zero, takes into this one.
-    pub(super) fn before_times(&self, by: Decimal) -> Self {
-        let turned = by.is_sign_negative();
-        self.undone(
-            |value| value.checked_div(by),
-            |value| value.checked_mul(by),
-            turned,
-        )
-    }
-
-    /// The range that division by `by`, which is not zero, takes into this one.
-    pub(super) fn before_over(&self, by: Decimal) -> Self {
-        let turned = by.is_sign_negative();
-        self.undone(
-            |value| value.checked_mul(by),
-            |value| value.checked_div(by),
-            turned,
-        )
-    }
-
-    /// Ends that come back exactly keep what they are; the others are loosened.
-    fn undone(
-        &self,
-        undo: impl Fn(Decimal) -> Option<Decimal>,
-        again: impl Fn(Decimal) -> Option<Decimal>,
-        turned: bool,
-    ) -> Self {
-        let exact = [self.low, self.high]
-            .into_iter()
-            .flatten()
-            .all(|end| undo(end.at).and_then(&again) == Some(end.at));
-        let undone = self.scaled(undo, turned);
-        if exact { undone } else { undone.loosened() }
-    }
-}
-
-fn undo(scale: Scale, value: Decimal) -> Option<Decimal> {
-    match scale {
-        Scale::Multiply(by) => value.checked_div(by),
-        Scale::Divide(by) => value.checked_mul(by),
-        Scale::Ratio(num, den) => value.checked_mul(den)?.checked_div(num),
-        Scale::Shifted(before, num, den, after) => value
-            .checked_sub(after)?
-            .checked_mul(den)?
-            .checked_div(num)?
-            .checked_sub(before),
+    /// Whether every number of the range is this or more.
+    pub(in crate::rules) fn is_at_least(&self, least: Decimal) -> bool {
+        self.low.is_some_and(|low| low.at >= least)
     }
 }

@@ -4,7 +4,7 @@ use super::super::program::{Choice, ChoiceOp, Grid, GridKey, KeyValue};
 use super::case::{Allowed, Case};
 use super::numbers::band;
 use super::{Decider, each};
-use crate::quantity::fact::FactKind;
+use crate::quantity::fact::{FactKind, WordNumber};
 
 /// So many cells of a table are followed one by one; of more, only what their keys have in common.
 const CELLS_APART: usize = 16;
@@ -26,7 +26,7 @@ impl Decider<'_> {
 
     fn add_words(&self, node: &Choice, case: &Case, to: &mut Vec<bool>) {
         match &node.op {
-            ChoiceOp::Given(word) => add(to, usize::from(*word)),
+            ChoiceOp::Given(word) => add(to, word.place()),
             ChoiceOp::Fact(fact) => match case.words(*fact) {
                 Some(words) => {
                     let places = words.iter().enumerate().filter(|(_, possible)| **possible);
@@ -54,7 +54,7 @@ impl Decider<'_> {
             ChoiceOp::Cell(table, keys) => {
                 if let Some(table) = self.program.tables.choices.get(*table) {
                     let values = self.values(&table.grid, keys, &table.values, case);
-                    values.into_iter().for_each(|word| add(to, usize::from(word)));
+                    values.into_iter().for_each(|word| add(to, word.place()));
                 }
             }
         }
@@ -65,7 +65,7 @@ impl Decider<'_> {
         if !self.step() {
             return vec![case];
         }
-        let is_allowed = |word: u16| allowed.has(usize::from(word));
+        let is_allowed = |word: WordNumber| allowed.has(word.place());
         match &node.op {
             ChoiceOp::Given(word) if is_allowed(*word) => vec![case],
             ChoiceOp::Given(_) => Vec::new(),

@@ -9,7 +9,7 @@ mod walk;
 use super::outcome::{AmountKind, Level};
 use super::span::Span;
 use super::text::Text;
-use crate::quantity::fact::{Domain, FactDef};
+use crate::quantity::fact::{Domain, FactDef, WordNumber};
 use crate::quantity::unit::Unit;
 use rust_decimal::Decimal;
 pub(crate) use scale::Scale;
@@ -17,6 +17,10 @@ use std::sync::Arc;
 pub(crate) use table::{Curve, Grid, GridKey, Point, Table};
 pub(crate) use tree::{Choice, ChoiceOp, Flag, FlagOp, KeyValue, NoteId, Number, NumberOp, Typed};
 pub(crate) use walk::Part;
+
+/// Most waste that a line may add, as a fraction of what it needs: as much again (common practice, no source). More is a
+/// slip, such as 10 where 10 % was meant.
+pub(crate) const MOST_WASTE: Decimal = Decimal::ONE;
 
 /// A rulebook ready to run on any number of jobs, from any number of threads.
 #[derive(Debug)]
@@ -64,7 +68,7 @@ impl Program {
     }
 
     /// The code of the item at a place of the items given at compilation.
-    pub(crate) fn item_code(&self, place: u16) -> &str {
+    pub(crate) fn item_code(&self, place: WordNumber) -> &str {
         self.domains
             .get(ITEMS.0)
             .and_then(|items| items.word(place))
@@ -149,7 +153,7 @@ pub(crate) struct DerivedValue<T> {
 pub(crate) struct Tables {
     pub(crate) numbers: Vec<Table<Decimal>>,
     pub(crate) flags: Vec<Table<bool>>,
-    pub(crate) choices: Vec<Table<u16>>,
+    pub(crate) choices: Vec<Table<WordNumber>>,
     pub(crate) curves: Vec<Curve>,
 }
 
@@ -227,13 +231,13 @@ pub(crate) struct ItemNeed {
 pub(crate) enum ItemRule {
     One {
         code: Arc<str>,
-        place: usize,
+        place: WordNumber,
     },
     /// The formula's choice is the item's place; items sold in another unit than the quantity's have
     /// a scale.
     Found {
         formula: Formula<Choice>,
-        scales: Vec<(u16, Scale)>,
+        scales: Vec<(WordNumber, Scale)>,
     },
 }
 

@@ -1,6 +1,7 @@
 //! Trees by the type of their value, so that no run can meet a value of the wrong type.
 
 use super::{DomainId, Scale};
+use crate::quantity::fact::WordNumber;
 use crate::quantity::rounding::Towards;
 use crate::quantity::unit::Unit;
 use crate::rules::formula::{Compare, Join, Sum};
@@ -68,7 +69,7 @@ pub(crate) struct Choice {
 
 #[derive(Debug)]
 pub(crate) enum ChoiceOp {
-    Given(u16),
+    Given(WordNumber),
     Fact(usize),
     Derived(usize),
     If(Box<Flag>, Box<[Choice; 2]>),

@@ -9,7 +9,7 @@ use super::super::trace::Place;
 use super::compute::{arithmetic, compared, fits, interpolate, settled, slip};
 use super::fault::{RunFault, RunReason};
 use super::record::{Raw, Recorder};
-use crate::quantity::fact::FactValue;
+use crate::quantity::fact::{FactValue, WordNumber};
 use crate::quantity::rounding::to_step;
 use rust_decimal::Decimal;
 
@@ -29,7 +29,7 @@ pub(super) struct Machine<'p, 'f, const EXPLAIN: bool> {
     facts: &'f [FactValue],
     numbers: Vec<Option<Decimal>>,
     flags: Vec<Option<bool>>,
-    choices: Vec<Option<u16>>,
+    choices: Vec<Option<WordNumber>>,
     pub(super) recorder: Recorder<'p>,
 }
 
@@ -73,7 +73,7 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
         &mut self,
         formula: &'p Formula<Choice>,
         place: impl Fn() -> Place<'p>,
-    ) -> Result<u16, Box<RunFault>> {
+    ) -> Result<WordNumber, Box<RunFault>> {
         self.formula(formula, place, |machine| machine.choice(&formula.tree), Raw::Word)
     }
 
@@ -245,7 +245,7 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
         Ok(value)
     }
 
-    fn choice(&mut self, node: &'p Choice) -> Eval<u16> {
+    fn choice(&mut self, node: &'p Choice) -> Eval<WordNumber> {
         let note = node.note;
         let mut row = 0;
         let value = match &node.op {
@@ -281,7 +281,7 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
         let mut at = 0_usize;
         for (key, value) in grid.keys.iter().zip(keys) {
             let place = match value {
-                KeyValue::Choice(choice) => usize::from(self.choice(choice)?),
+                KeyValue::Choice(choice) => self.choice(choice)?.place(),
                 KeyValue::Flag(flag) => usize::from(self.flag(flag)?),
                 KeyValue::Number(number) => {
                     let value = settled(self.number(number)?);
@@ -328,7 +328,7 @@ macro_rules! derived {
 impl<'p, const EXPLAIN: bool> Machine<'p, '_, EXPLAIN> {
     derived!(derived_number, numbers, Decimal, number_of);
     derived!(derived_flag, flags, bool, flag_of);
-    derived!(derived_choice, choices, u16, choice_of);
+    derived!(derived_choice, choices, WordNumber, choice_of);
 }
 
 /// A fault of a formula, with its place.

@@ -9,12 +9,14 @@ mod record;
 use super::outcome::{
     AmountCost, AmountNeed, AppliedFactor, AssemblyRef, LabourNeed, LineRef, MaterialNeed, Outcome,
 };
+use super::program::MOST_WASTE;
 use super::program::{
     AssemblyRule, ChargeCostRule, ChargeRule, Flag, Formula, ItemNeed, ItemRule, LineRule, LineRuleKind,
     Number, Program,
 };
 use super::trace::{Place, Trace};
 use crate::quantity::fact::FactValue;
+use compute::settled;
 pub use fault::{RunFault, RunReason};
 use machine::{Machine, place_fault};
 use rust_decimal::Decimal;
@@ -133,10 +135,23 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
 
     fn not_negative(&mut self, formula: &'p Formula<Number>, place: impl Fn() -> Place<'p>) -> Run<Decimal> {
         let value = self.machine.number_of(formula, &place)?;
-        if value.is_sign_negative() && !value.is_zero() {
+        if value.is_sign_negative() {
+            // What rounding leaves of a difference is no quantity.
+            if settled(value).is_zero() {
+                return Ok(Decimal::ZERO);
+            }
             let reason = RunReason::Negative {
                 value: value.normalize(),
             };
+            return Err(Box::new(place_fault(formula, formula.tree.note, place(), reason)));
+        }
+        Ok(value)
+    }
+
+    fn waste(&mut self, formula: &'p Formula<Number>, place: impl Fn() -> Place<'p>) -> Run<Decimal> {
+        let value = self.not_negative(formula, &place)?;
+        if value > MOST_WASTE {
+            let reason = RunReason::TooMuchWaste { value };
             return Err(Box::new(place_fault(formula, formula.tree.note, place(), reason)));
         }
         Ok(value)
@@ -178,7 +193,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             } => {
                 if let Some((item, item_place, quantity)) = self.item_need(line, need)? {
                     let waste = match waste {
-                        Some(waste) => self.not_negative(waste, || Place::of_line(line, "waste"))?,
+                        Some(waste) => self.waste(waste, || Place::of_line(line, "waste"))?,
                         None => Decimal::ZERO,
                     };
                     let one_piece = *one_piece;
@@ -235,7 +250,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             return Ok(None);
         }
         let found = match &need.item {
-            ItemRule::One { code, place } => (&**code, *place, quantity),
+            ItemRule::One { code, place } => (&**code, place.place(), quantity),
             ItemRule::Found { formula, scales } => {
                 let place = || Place::of_line(line, "item_from");
                 let number = self.machine.choice_of(formula, place)?;
@@ -251,7 +266,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
                             RunReason::Overflow,
                         )
                     })?;
-                (self.program.item_code(number), usize::from(number), quantity)
+                (self.program.item_code(number), number.place(), quantity)
             }
         };
         mark(&mut self.made_items, found.1);

@@ -2,6 +2,7 @@
 
 use super::super::program::{Formula, Kind, Note, NoteId, Program, Sort};
 use super::super::trace::{FormulaTrace, Place, Shown, Step, What};
+use crate::quantity::fact::WordNumber;
 use rust_decimal::Decimal;
 
 /// A value before it is known what it stands for.
@@ -9,7 +10,7 @@ use rust_decimal::Decimal;
 pub(super) enum Raw {
     Number(Decimal),
     Flag(bool),
-    Word(u16),
+    Word(WordNumber),
 }
 
 #[derive(Debug, Clone, Copy)]

@@ -2,6 +2,7 @@
 
 use super::reader::{Reader, read_figure};
 use super::{Cover, HOLES_TOLD, MAX_CELLS};
+use crate::quantity::fact::WordNumber;
 use crate::quantity::unit::Unit;
 use crate::rules::formula::Flaw;
 use crate::rules::program::{Grid, GridKey, Kind};
@@ -58,7 +59,7 @@ impl Reader<'_> {
             }
             _ if cell.as_str() == "any" => Some((0, all)),
             (Kind::Choice(domain), _) => {
-                let word = usize::from(self.word(cell, domain)?);
+                let word = self.word(cell, domain)?.place();
                 Some((word, word))
             }
             _ => {
@@ -209,7 +210,7 @@ impl Reader<'_> {
                         .scope
                         .domains
                         .get(domain.0)
-                        .and_then(|d| d.word(u16::try_from(place).ok()?));
+                        .and_then(|d| d.word(WordNumber::at(place)));
                     format!("{name} = {}", word.unwrap_or_default())
                 }
                 _ => format!("{name} = {}", place == 1),

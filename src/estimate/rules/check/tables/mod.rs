@@ -5,6 +5,7 @@ mod grid;
 mod reader;
 
 use super::scope::{Scope, TableHead};
+use crate::quantity::fact::WordNumber;
 use crate::quantity::nearest;
 use crate::quantity::unit::Unit;
 use crate::rules::formula::Flaw;
@@ -116,7 +117,7 @@ fn equal_kind(scope: &Scope, of: &Text) -> Result<Kind, Flaw> {
 pub(super) enum Made {
     Numbers(Table<Decimal>),
     Flags(Table<bool>),
-    Choices(Table<u16>),
+    Choices(Table<WordNumber>),
     Curve(Curve),
 }
 

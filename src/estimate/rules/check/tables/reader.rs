@@ -3,6 +3,7 @@
 use super::super::scope::{Scope, TableHead};
 use super::{CELL_SCALE, Made};
 use crate::quantity::decimal::{self, DecimalFault};
+use crate::quantity::fact::WordNumber;
 use crate::quantity::nearest;
 use crate::quantity::unit::Unit;
 use crate::rules::formula::Flaw;
@@ -101,11 +102,11 @@ impl<'s> Reader<'s> {
         }
     }
 
-    pub(super) fn word(&mut self, cell: &Text, domain: DomainId) -> Option<u16> {
-        let known = self.scope.domains.get(domain.0)?;
-        if let Some(number) = known.number(cell) {
+    pub(super) fn word(&mut self, cell: &Text, domain: DomainId) -> Option<WordNumber> {
+        if let Some(number) = self.scope.number(domain, cell) {
             return Some(number);
         }
+        let known = self.scope.domains.get(domain.0)?;
         let (code, what) = match domain {
             ITEMS => ("unknown_item", "no item of the catalogue".to_owned()),
             _ => ("unknown_word", format!("no word of {}", known.name)),

@@ -1,0 +1,129 @@
+//! What the audit says was written, row by row, and what is stored held against it.
+
+use std::collections::BTreeMap;
+
+use diesel::prelude::*;
+use estimate::quote::canonical::Digest;
+use serde::Serialize;
+
+use super::StoreFault;
+use super::connection::Conn;
+use super::schema::audit_entries;
+
+/// Rows by table and key, each with the digest of what stands in it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Rows(Vec<(String, String, String)>);
+
+impl Rows {
+    /// With one more row.
+    pub(super) fn add(
+        &mut self,
+        table: &'static str,
+        key: impl std::fmt::Display,
+        row: &impl Serialize,
+    ) -> Result<(), StoreFault> {
+        let key = key.to_string();
+        let bytes = serde_json::to_vec(row).map_err(|fault| StoreFault::corrupt(table, &key, fault))?;
+        self.0
+            .push((table.to_owned(), key, Digest::of(&bytes).to_string()));
+        Ok(())
+    }
+
+    /// One row.
+    pub(super) fn one(
+        table: &'static str,
+        key: impl std::fmt::Display,
+        row: &impl Serialize,
+    ) -> Result<Self, StoreFault> {
+        let mut rows = Self::default();
+        rows.add(table, key, row)?;
+        Ok(rows)
+    }
+
+    /// As an entry of the audit keeps them.
+    pub(super) fn text(&self) -> Result<String, StoreFault> {
+        serde_json::to_string(&self.0).map_err(|fault| StoreFault::corrupt("audit_entries", "", fault))
+    }
+}
+
+/// What the entries of a subject wrote last of each row.
+#[derive(Default)]
+struct Last {
+    rows: BTreeMap<(String, String), (i64, String)>,
+    /// Whether an entry says what it wrote.
+    any: bool,
+    /// Whether none before those does not.
+    from_the_beginning: bool,
+    faults: Vec<String>,
+}
+
+impl Last {
+    fn of(conn: &mut Conn, subject: &str) -> Result<Self, StoreFault> {
+        type Entry = (i64, Option<String>, Option<String>);
+        let entries: Vec<Entry> = audit_entries::table
+            .filter(audit_entries::subject.eq(subject))
+            .order(audit_entries::sequence)
+            .select((
+                audit_entries::sequence,
+                audit_entries::after,
+                audit_entries::written,
+            ))
+            .load(conn)?;
+        let mut last = Self {
+            from_the_beginning: true,
+            ..Self::default()
+        };
+        for (number, after, written) in entries {
+            match written {
+                Some(text) => last.take(number, after, &text),
+                None if last.any => last
+                    .faults
+                    .push(format!("audit entry {number} does not say what it wrote")),
+                None => last.from_the_beginning = false,
+            }
+        }
+        Ok(last)
+    }
+
+    fn take(&mut self, number: i64, after: Option<String>, text: &str) {
+        self.any = true;
+        let rows: Result<Vec<(String, String, String)>, _> = serde_json::from_str(text);
+        match rows {
+            Ok(rows) if after == Some(Digest::of(text.as_bytes()).to_string()) => {
+                for (table, key, digest) in rows {
+                    self.rows.insert((table, key), (number, digest));
+                }
+            }
+            _ => self.faults.push(format!(
+                "audit entry {number}: it wrote something else than it says"
+            )),
+        }
+    }
+}
+
+/// Everything in which the rows that are stored of a subject are not what the audit says was written last. Where the audit
+/// began after the subject, rows that no entry wrote are left alone.
+pub(super) fn differences(conn: &mut Conn, subject: &str, stored: Rows) -> Result<Vec<String>, StoreFault> {
+    let mut last = Last::of(conn, subject)?;
+    let mut faults = std::mem::take(&mut last.faults);
+    if !last.any {
+        return Ok(faults);
+    }
+    for (table, key, digest) in stored.0 {
+        let place = (table, key);
+        let word = match last.rows.remove(&place) {
+            Some((_, written)) if written == digest => continue,
+            Some((number, _)) => format!("is not what audit entry {number} wrote"),
+            None if last.from_the_beginning => "was written by no audit entry".to_owned(),
+            None => continue,
+        };
+        let (table, key) = place;
+        faults.push(format!("the row {key} of {table} {word}"));
+    }
+    for ((table, key), (number, _)) in last.rows {
+        faults.push(format!(
+            "the row {key} of {table}, which audit entry {number} wrote, is missing"
+        ));
+    }
+    Ok(faults)
+}

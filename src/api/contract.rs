@@ -27,6 +27,7 @@ use super::who::{describe, fits};
         (name = "price lists", description = "Suppliers' lists: read by a saved mapping, tried, applied, taken back"),
         (name = "policies", description = "How cost becomes price"),
         (name = "customers", description = "Whom offers are for, and where the work is done"),
+        (name = "surveys", description = "What was found at a site, kept as far as it goes"),
         (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),
         (name = "change orders", description = "Additions to and omissions from an accepted quote"),
         (name = "access", description = "Who may come in, and who wrote what"),

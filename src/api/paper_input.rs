@@ -4,13 +4,13 @@ use estimate::handoff::house_style::HouseStyle;
 use serde_json::Value;
 
 use super::input::{Members, note, under};
+use super::limits::BOUGHT_FOR;
 use super::problem::{InputError, Kind, Problem};
 use crate::desk::At;
 
 type Errors = Vec<InputError>;
 
 /// Most quotes of one purchase list.
-const QUOTES: usize = 200;
 const SOME_QUOTES: &str = "a list of 1 to 200 revisions";
 const A_NUMBER: &str = "a whole number from 1";
 
@@ -20,7 +20,7 @@ const A_NUMBER: &str = "a whole number from 1";
 /// Every fault of the body.
 pub fn revisions(body: &Value) -> Result<Vec<At>, Errors> {
     let mut members = Members::of(body);
-    let entries = members.take("revisions", SOME_QUOTES, |value| some(value, QUOTES));
+    let entries = members.take("revisions", SOME_QUOTES, |value| some(value, BOUGHT_FOR));
     let mut errors = members.finish();
     let mut all = Vec::new();
     for (place, entry) in entries.into_iter().flatten().enumerate() {
@@ -31,14 +31,24 @@ pub fn revisions(body: &Value) -> Result<Vec<At>, Errors> {
         let order = members.maybe("change_order", A_NUMBER, from_one);
         let revision = members.take("revision", A_NUMBER, from_one);
         let faults = members.finish();
-        if let (Some(quote), Some(revision), true) = (quote, revision, faults.is_empty()) {
-            all.push(At {
+        let sound = faults.is_empty();
+        errors.extend(under(&format!("/revisions/{place}"), faults));
+        if let (Some(quote), Some(revision), true) = (quote, revision, sound) {
+            let at = At {
                 quote: quote.to_owned(),
                 change_order: order.unwrap_or(0),
                 revision,
-            });
+            };
+            if all.iter().any(|named: &At| named.quote == at.quote) {
+                let message =
+                    "a revision of this quote is named above already: its goods would be bought twice";
+                errors.push(InputError::does_not_fit(
+                    &format!("/revisions/{place}"),
+                    message.to_owned(),
+                ));
+            }
+            all.push(at);
         }
-        errors.extend(under(&format!("/revisions/{place}"), faults));
     }
     if errors.is_empty() { Ok(all) } else { Err(errors) }
 }

@@ -18,6 +18,7 @@ const WRITTEN: &[&str] = &[
     include_str!("schemas/quotes.json"),
     include_str!("schemas/rulebook_versions.json"),
     include_str!("schemas/rules.json"),
+    include_str!("schemas/surveys.json"),
     include_str!("schemas/sweeps.json"),
 ];
 

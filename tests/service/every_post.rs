@@ -87,6 +87,14 @@ const CASES: &[(&str, Ready)] = &[
     ("/v1/sites/{id}/archive", |office| {
         archive(&format!("/v1/sites/{}", customer_and_site(office).1))
     }),
+    ("/v1/surveys", |_| {
+        let body = |title: &str| json!({"job": {"title": title}});
+        Sent::json("/v1/surveys", &body("Loft"), &body("Annexe"))
+    }),
+    ("/v1/surveys/{id}/archive", |office| {
+        let made = office.post("/v1/surveys", &json!({"job": {}})).expect(201);
+        archive(&format!("/v1/surveys/{}", made["id"].as_str().unwrap()))
+    }),
     ("/v1/items/{code}/prices", price),
     ("/v1/labour-classes", |office| {
         let mut class = office.get("/v1/labour-classes/lead_mechanic").expect(200);
@@ -118,11 +126,13 @@ const CASES: &[(&str, Ready)] = &[
     }),
     ("/v1/policies/{id}/versions", |office| {
         let (path, policy, tag) = house_policy(office);
+        let versions = office.get(&format!("{path}/versions")).expect(200);
+        let day = unused_day(versions["data"].as_array().unwrap().len());
         let body = |day: &str| json!({"valid_from": day, "policy": policy});
         Sent::json(
             format!("{path}/versions"),
-            &body("2041-01-01"),
-            &body("2041-01-02"),
+            &body(&day),
+            &body(&day.replace("-01-01", "-01-02")),
         )
         .seen(&tag)
     }),
@@ -147,10 +157,18 @@ const CASES: &[(&str, Ready)] = &[
         let (path, tag) = rules(office);
         Sent::json(format!("{path}/publish"), &json!({}), &json!({"instead_of": 1})).seen(&tag)
     }),
-    ("/v1/rulebooks/{id}/calendar", |_| {
-        let path = "/v1/rulebooks/hollowmoor-standard/calendar";
+    ("/v1/rulebooks/{id}/calendar", |office| {
+        let versions = office
+            .get("/v1/rulebooks/hollowmoor-standard/versions")
+            .expect(200);
+        let day = unused_day(versions["calendar"].as_array().unwrap().len());
         let body = |day: &str| json!({"version": 1, "current_from": day});
-        Sent::json(path, &body("2131-01-01"), &body("2131-01-02"))
+        let other = day.replace("-01-01", "-01-02");
+        Sent::json(
+            "/v1/rulebooks/hollowmoor-standard/calendar",
+            &body(&day),
+            &body(&other),
+        )
     }),
     ("/v1/rulebooks/{id}/versions/{version}/retire", |office| {
         // The next version takes the place of one that nothing else here names.

@@ -72,6 +72,7 @@ struct ListView<'a> {
     rows: usize,
     counts: &'a BTreeMap<String, usize>,
     accepted_factor: bool,
+    accepted_zero: bool,
     vanished: &'a [Vanished],
     left_out: &'a [Trouble],
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -85,6 +86,7 @@ impl<'a> ListView<'a> {
             rows: kept.rows,
             counts: &kept.counts,
             accepted_factor: kept.accepted_factor,
+            accepted_zero: kept.accepted_zero,
             vanished: &kept.vanished,
             left_out: &kept.left_out,
             reason: kept.reason.as_deref(),

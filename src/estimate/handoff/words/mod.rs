@@ -1,7 +1,9 @@
 //! The fixed words of papers, in every language that papers are printed in.
 //!
-//! Texts of the office (rules, wording, descriptions of items) stay in the language in which it wrote them.
+//! Texts of the office (rules, wording, descriptions of items) stay in the language in which it wrote them; its cautions
+//! may stand in a house style once more, in the language of that style.
 
+mod cautions;
 mod choices;
 mod table;
 
@@ -42,9 +44,17 @@ impl Language {
         }
     }
 
+    /// The sentence of one of the program's own cautions, where it has one in this language beside the caution's own.
+    pub fn caution(self, code: &str) -> Option<&'static str> {
+        match self {
+            Self::En => None,
+            Self::Es => cautions::spanish(code),
+        }
+    }
+
     /// What a person reads for an answer of the survey.
     pub fn choice<C: Choice>(self, choice: C) -> &'static str {
-        let listed = C::WORDS.get(usize::from(choice.index()));
+        let listed = C::WORDS.get(choice.index());
         let (word, title) = listed.copied().unwrap_or_default();
         match self {
             Self::En => title,

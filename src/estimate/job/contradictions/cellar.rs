@@ -1,5 +1,6 @@
 //! The cellar: its size, and an envelope that closes.
 
+use crate::job::fault::NEITHER;
 use serde_json::Value;
 
 use super::{Answers, number};
@@ -47,7 +48,7 @@ fn size(answers: &mut Answers<'_>) {
         (3, false) | (0, true) => {}
         (0, false) => {
             let message = "the cellar has no size: give length, width and height, or the volume when surfaces are listed";
-            answers.say("/cellar", "neither", ALLOWED, message.to_owned());
+            answers.say("/cellar", NEITHER, ALLOWED, message.to_owned());
         }
         (3, true) => {
             let message = "the volume follows from length, width and height: leave it out".to_owned();
@@ -89,7 +90,7 @@ fn envelope(answers: &mut Answers<'_>) {
             "the envelope is given twice: leave construction or surfaces out",
         ),
         (false, false) => (
-            "neither",
+            NEITHER,
             "the envelope is not given: give construction, or list the surfaces",
         ),
         _ => return,
@@ -108,13 +109,19 @@ fn transmissions(answers: &mut Answers<'_>) {
 }
 
 fn transmission(answers: &mut Answers<'_>, place: impl FnOnce() -> String, surface: &Value) {
-    let came = match (surface.get("r_value"), surface.get("u_value")) {
-        (Some(_), Some(_)) => "both",
-        (None, None) if surface.is_object() => "neither",
+    let (came, message) = match (surface.get("r_value"), surface.get("u_value")) {
+        (Some(_), Some(_)) => (
+            "both",
+            "R-value and U-value are both given: leave one of the two out",
+        ),
+        (None, None) if surface.is_object() => (
+            NEITHER,
+            "neither R-value nor U-value is given: one of the two is needed",
+        ),
         _ => return,
     };
-    let message = format!("{came} of R-value and U-value is given; one of the two is needed");
-    answers.say(&place(), came, "r_value or u_value, one of the two", message);
+    let allowed = "r_value or u_value, one of the two";
+    answers.say(&place(), came, allowed, message.to_owned());
 }
 
 /// Doors and glazing are part of the walls.
@@ -167,9 +174,9 @@ fn closing(answers: &mut Answers<'_>) {
     let walls = Decimal::TWO * (length + width) * height;
     // Glazing may be in the ceiling, and a ceiling may slope: the two are judged together.
     let checks = [
-        ("floor", sum(&["floor"]), floor),
+        ("the floor adds", sum(&["floor"]), floor),
         (
-            "walls, doors, glazing and ceiling",
+            "walls, doors, glazing and ceiling add",
             sum(&["wall", "door", "glazing", "ceiling"]),
             walls + floor,
         ),
@@ -178,7 +185,7 @@ fn closing(answers: &mut Answers<'_>) {
         let tenth = wanted * Decimal::new(1, 1);
         if (listed - wanted).abs() > tenth {
             let message = format!(
-                "the surfaces do not close: {what} add up to {} ft2, and by length, width and height to {} ft2",
+                "the surfaces do not close: {what} up to {} ft2, and by length, width and height to {} ft2",
                 shown(listed),
                 shown(wanted)
             );
@@ -248,7 +255,11 @@ fn intake(answers: &mut Answers<'_>) {
     if let (Some(bottles), Some(intake)) = (bottles, intake)
         && intake > bottles
     {
-        let message = format!("{intake} bottles come in each week, and the cellar holds {bottles}");
+        let come = match intake == Decimal::ONE {
+            true => "1 bottle comes".to_owned(),
+            false => format!("{intake} bottles come"),
+        };
+        let message = format!("{come} in each week, and the cellar holds {bottles}");
         let allowed = "no more than /cellar/bottles";
         answers.say("/cellar/weekly_intake", intake.to_string(), allowed, message);
     }

@@ -3,10 +3,12 @@
 //! In: requests. Out: answers of the desk as JSON, or a problem. Deliberately absent: SQL, arithmetic, and any
 //! decision that the desk should make.
 
+mod accept;
 mod access_keys;
 mod accounting;
 mod acting;
 mod audit_entries;
+pub mod blocking;
 mod body;
 mod catalogue;
 mod change_orders;
@@ -22,6 +24,7 @@ mod house_styles;
 mod input;
 mod kind;
 mod labour_classes;
+mod limits;
 mod metrics;
 mod packing;
 mod page;
@@ -42,11 +45,13 @@ mod rulebook_drafts;
 mod rulebook_parts;
 mod rulebook_versions;
 mod rulebooks;
+mod shape_words;
 mod shapes;
 mod surveys;
 mod tls;
 mod trace;
 mod unrouted;
+mod usual_answers;
 mod who;
 
 use std::io;
@@ -65,7 +70,9 @@ use utoipa_swagger_ui::{Config, SwaggerUi};
 use crate::config::Limits;
 use crate::desk::{Desk, DeskFault};
 
+pub use accounting::position_in_feed;
 pub use contract::{Contract, ContractFault};
+pub use limits::{LIMITS, Limit, limits_page};
 pub use problem::{Kind, Problem};
 pub use problem_page::problem_pages;
 pub use tls::{TlsFault, tls};
@@ -254,8 +261,6 @@ async fn at_desk<T: Send + 'static>(
     work: impl FnOnce(&Desk) -> Result<T, DeskFault> + Send + 'static,
 ) -> Result<T, Problem> {
     let desk = desk.clone();
-    let answer = web::block(move || work(&desk))
-        .await
-        .map_err(|fault| Problem::internal(&fault))?;
+    let answer = blocking::blocking(move || work(&desk)).await?;
     answer.map_err(Problem::from)
 }

@@ -6,18 +6,10 @@ use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use super::input::{Members, is_line, is_paragraph, iso_date};
+use super::limits::{ADDRESS_LINES, CHOSEN, LINE, PARAGRAPH};
 use super::problem::{InputError, Kind, Problem};
 use crate::desk::{DeskFault, NewQuote, QuoteQuery, WordOfCustomer};
 use crate::store::PartyKind;
-
-/// Longest line of text, in characters.
-const LINE: usize = 200;
-/// Longest remark, in characters.
-const PARAGRAPH: usize = 2000;
-/// Most lines of an address.
-const ADDRESS_LINES: usize = 6;
-/// Most alternates that are chosen.
-const CHOSEN: usize = 20;
 
 type Errors = Vec<InputError>;
 

@@ -5,12 +5,12 @@ use std::path::Path;
 
 use estimate::examples::Tried;
 use estimate::quantity::counted;
-use estimate::rules::{Finding, Severity, render};
+use estimate::rules::render;
 use serde_json::Value;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::{DeskFault, strict_json};
 
-use super::data::told;
+use super::data::{findings_told, told};
 use super::{Told, job};
 
 /// Tells every finding of the rulebook, with its place in the file.
@@ -18,27 +18,12 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
     let name = file.display().to_string();
     let text = fs::read_to_string(file).map_err(|fault| Told(format!("{name}: cannot be read: {fault}")))?;
     let office = job::office_to_check(seed, data)?;
-    let by_severity = |findings: &[Finding]| {
-        let errors = findings
-            .iter()
-            .filter(|finding| finding.severity == Severity::Error)
-            .count();
-        (errors, findings.len().saturating_sub(errors))
-    };
     let workbook = match office.compile_priced(&text, 1, office.today()) {
         Ok(workbook) => workbook,
-        Err(DeskFault::Rulebook(findings)) => {
-            let (errors, warnings) = by_severity(&findings);
-            let told = render(&findings, &name, &text);
-            return Err(Told(format!(
-                "{told}{name}: {}, {}",
-                counted(errors, "error"),
-                counted(warnings, "warning")
-            )));
-        }
+        Err(DeskFault::Rulebook(findings)) => return Err(findings_told(&findings, file, &text)),
         Err(other) => return Err(told(&other)),
     };
-    let (_, warnings) = by_severity(workbook.warnings());
+    let warnings = workbook.warnings().len();
     let told = render(workbook.warnings(), &name, &text);
     let beside = file.parent().unwrap_or(Path::new("."));
     let folders: Vec<&Path> = std::iter::once(beside).chain(seed).collect();

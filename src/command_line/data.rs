@@ -5,8 +5,9 @@ use std::path::Path;
 use estimate::estimate::Reason;
 use estimate::job::Fault;
 use estimate::quantity::counted;
+use estimate::rules::{Finding, Severity, render};
 use tallyrule::config::DataArgs;
-use tallyrule::desk::{Desk, DeskFault, SeedFolder};
+use tallyrule::desk::{Desk, DeskFault, Office, SeedFolder};
 use tallyrule::store::{Hand, Loaded, Location, Store};
 
 use super::Told;
@@ -26,12 +27,13 @@ pub fn of_place(location: &Location, fault: &dyn std::error::Error) -> Told {
     Told(if named { fault } else { format!("{place}: {fault}") })
 }
 
-/// Loads `dir` into the database, which is made when it is a data file that does not exist.
+/// Loads `dir` into the database, which is made when it is a data file that does not exist. What is wrong with the
+/// folder is told before, so that no data file is left behind.
 pub fn seed(dir: &Path, data: &DataArgs) -> Result<String, Told> {
     let location = data.location()?;
+    let seed = sound_folder(dir)?;
     let desk = Desk::new(open(&location, 1, true)?.by(Hand::program("seed")));
-    let loaded = seed_folder(dir).and_then(|seed| desk.load_seed(seed));
-    Ok(match loaded.map_err(|fault| told(&fault))? {
+    Ok(match desk.load_seed(seed).map_err(|fault| told(&fault))? {
         Loaded::Now => format!("loaded {} into {location}\n", dir.display()),
         Loaded::Before => format!(
             "{location} holds {} already; nothing was changed\n",
@@ -41,8 +43,54 @@ pub fn seed(dir: &Path, data: &DataArgs) -> Result<String, Told> {
 }
 
 /// Reads a folder of seed data.
-pub fn seed_folder(dir: &Path) -> Result<SeedFolder, DeskFault> {
-    SeedFolder::read(dir).map_err(DeskFault::Seed)
+pub fn seed_folder(dir: &Path) -> Result<SeedFolder, Told> {
+    if !dir.is_dir() {
+        return Err(Told(format!(
+            "there is no folder {} here; the project has the data of the demonstration in {DEMONSTRATION}: \
+             name it with --seed DIR, or start the program in the project's folder",
+            dir.display()
+        )));
+    }
+    SeedFolder::read(dir).map_err(|faults| told(&DeskFault::Seed(faults)))
+}
+
+/// A folder of seed data that an office can be made of.
+pub fn sound_folder(dir: &Path) -> Result<SeedFolder, Told> {
+    let seed = seed_folder(dir)?;
+    office_of(dir, seed.clone())?;
+    Ok(seed)
+}
+
+/// The office of a folder of seed data. What is wrong with its rulebook is told with its place in that file.
+pub fn office_of(dir: &Path, seed: SeedFolder) -> Result<Office, Told> {
+    Office::of_seed(seed.clone()).map_err(|fault| match fault {
+        DeskFault::Rulebook(_) => faults_of_rulebook(dir, seed).unwrap_or_else(|| told(&fault)),
+        other => told(&other),
+    })
+}
+
+/// The findings of the file as it stands in the folder: what was checked has the jobs of its examples in it.
+fn faults_of_rulebook(dir: &Path, seed: SeedFolder) -> Option<Told> {
+    let file = dir.join("rulebook.toml");
+    let text = std::fs::read_to_string(&file).ok()?;
+    let office = Office::of_seed_without_rules(seed).ok()?;
+    match office.compile(&text, 1) {
+        Err(DeskFault::Rulebook(findings)) => Some(findings_told(&findings, &file, &text)),
+        _ => None,
+    }
+}
+
+/// Every finding with its place in the file, and how many there are.
+pub fn findings_told(findings: &[Finding], file: &Path, text: &str) -> Told {
+    let name = file.display().to_string();
+    let is_error = |finding: &&Finding| finding.severity == Severity::Error;
+    let errors = findings.iter().filter(is_error).count();
+    Told(format!(
+        "{}{name}: {}, {}",
+        render(findings, &name, text),
+        counted(errors, "error"),
+        counted(findings.len().saturating_sub(errors), "warning")
+    ))
 }
 
 /// A fault with everything that belongs to it, a line each.

@@ -108,8 +108,8 @@ fn office(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Office>, Told> {
     match source(seed, data)? {
         Source::Database(location) => of_database(location),
         Source::Folder(path) => {
-            let office = data::seed_folder(&path).and_then(Office::of_seed);
-            office.map(Arc::new).map_err(|fault| told(&fault))
+            let seed = data::seed_folder(&path)?;
+            data::office_of(&path, seed).map(Arc::new)
         }
     }
 }
@@ -119,7 +119,7 @@ pub fn office_to_check(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Offic
     match source(seed, data)? {
         Source::Database(location) => of_database(location),
         Source::Folder(path) => {
-            let office = data::seed_folder(&path).and_then(Office::of_seed_without_rules);
+            let office = Office::of_seed_without_rules(data::seed_folder(&path)?);
             office.map(Arc::new).map_err(|fault| told(&fault))
         }
     }

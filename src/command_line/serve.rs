@@ -114,10 +114,15 @@ fn open(args: &ServeArgs, tokens: &TokenArgs) -> Result<Desk, Told> {
         demo_keys: args.demo,
         tokens: tokens.issuer()?,
     };
+    // What is wrong with the folder is told before a data file is made.
+    let demonstration = match args.demo {
+        true => Some(data::sound_folder(&args.seed)?),
+        false => None,
+    };
     let store = data::open(&location, args.connections, true)?;
     let desk = Desk::open(store.by(Hand::program("serve")), entrances).printing_with(papers::PRINT);
-    if args.demo {
-        match data::seed_folder(&args.seed).and_then(|seed| desk.load_seed(seed)) {
+    if let Some(seed) = demonstration {
+        match desk.load_seed(seed) {
             Ok(Loaded::Now) => tracing::info!("loaded the demonstration from {}", args.seed.display()),
             Ok(Loaded::Before) => {}
             Err(DeskFault::NotEmpty) => {

@@ -16,7 +16,7 @@ pub fn verify(args: &DataArgs) -> Result<String, Told> {
         counted(found.quotes, "quote"),
         counted(found.revisions, "issued revision"),
         counted(found.acceptances, "acceptance"),
-        counted(found.audit_entries, "entry of the audit")
+        counted(found.audit_entries, "audit entry")
     );
     if found.faults.is_empty() {
         return Ok(format!("{what}; every byte is as it was\n"));

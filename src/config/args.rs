@@ -10,6 +10,20 @@ use crate::store::{Location, StoreFault};
 /// The data file that is used when nothing is said.
 pub const DATA_FILE: &str = "tallyrule-data/tallyrule.sqlite";
 
+/// What requests may use where nothing is said.
+pub mod usual {
+    /// Largest body, in bytes.
+    pub const BODY: usize = 1_048_576;
+    /// Largest price list, in bytes.
+    pub const PRICE_LIST: usize = 33_554_432;
+    /// Requests a minute of one caller.
+    pub const REQUESTS_A_MINUTE: u32 = 6_000;
+    /// Seconds that a request may take.
+    pub const REQUEST_SECONDS: u64 = 60;
+    /// Seconds in which a body arrives.
+    pub const BODY_SECONDS: u64 = 15;
+}
+
 /// What one request and one process may use.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Limits {
@@ -104,19 +118,19 @@ pub struct ServeArgs {
     #[arg(long, value_name = "ORIGINS", env = "TALLYRULE_CORS_ORIGINS", value_delimiter = ',', value_parser = origin)]
     pub cors_origins: Vec<String>,
     /// Largest request body, in bytes
-    #[arg(long, value_name = "BYTES", env = "TALLYRULE_BODY_LIMIT", default_value = "1048576", value_parser = whole::<usize>)]
+    #[arg(long, value_name = "BYTES", env = "TALLYRULE_BODY_LIMIT", default_value_t = usual::BODY, value_parser = whole::<usize>)]
     pub body_limit: usize,
     /// Largest file of a supplier's price list, in bytes
-    #[arg(long, value_name = "BYTES", env = "TALLYRULE_PRICE_LIST_LIMIT", default_value = "33554432", value_parser = whole::<usize>)]
+    #[arg(long, value_name = "BYTES", env = "TALLYRULE_PRICE_LIST_LIMIT", default_value_t = usual::PRICE_LIST, value_parser = whole::<usize>)]
     pub price_list_limit: usize,
     /// Requests a minute that one caller may make; 0 for no limit
-    #[arg(long, value_name = "COUNT", env = "TALLYRULE_REQUESTS_A_MINUTE", default_value = "6000", value_parser = whole::<u32>)]
+    #[arg(long, value_name = "COUNT", env = "TALLYRULE_REQUESTS_A_MINUTE", default_value_t = usual::REQUESTS_A_MINUTE, value_parser = whole::<u32>)]
     pub requests_a_minute: u32,
     /// Seconds that a request may take, from its head to its answer; as long a stop waits for what was begun
-    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_REQUEST_TIME", default_value = "60", value_parser = whole::<u64>)]
+    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_REQUEST_TIME", default_value_t = usual::REQUEST_SECONDS, value_parser = whole::<u64>)]
     pub request_time: u64,
     /// Seconds that the body of a request may take to arrive; a price list has the time of its request
-    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_BODY_TIME", default_value = "15", value_parser = whole::<u64>)]
+    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_BODY_TIME", default_value_t = usual::BODY_SECONDS, value_parser = whole::<u64>)]
     pub body_time: u64,
     /// Threads that serve requests; one a core when nothing is said
     #[arg(long, value_name = "COUNT", env = "TALLYRULE_WORKERS", value_parser = whole::<usize>)]

@@ -9,6 +9,6 @@ mod file;
 mod given;
 mod words;
 
-pub use args::{DATA_FILE, DataArgs, Limits, LogFormat, ServeArgs, TlsArgs};
+pub use args::{DATA_FILE, DataArgs, Limits, LogFormat, ServeArgs, TlsArgs, usual};
 pub use effective::effective;
 pub use given::{Given, SettingFault, Settings};

@@ -8,7 +8,9 @@ mod accounting;
 mod act;
 mod add_price;
 mod audit;
+mod beginning;
 mod company;
+mod cost_codes;
 mod edit_labour;
 mod edit_policy;
 mod estimate_job;
@@ -42,7 +44,6 @@ use estimate::pricing::PolicyFault;
 use estimate::quantity::{Money, counted};
 use estimate::quote::approval::{ApprovalFault, ApprovalReason};
 use estimate::quote::life::{IssueFault, MoveFault};
-use estimate::quote::moved::MovedFault;
 use estimate::rules::Finding;
 use estimate::rules::rulebook::TreeFault;
 use thiserror::Error;
@@ -54,13 +55,16 @@ pub use access::Entrances;
 pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTold, SettingsVersion};
 pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
+pub use beginning::Meant;
 pub use company::QuoteNumbers;
 pub use estimate_job::SizedJob;
 pub use house_styles::StyleChoice;
 pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
 pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};
-pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
+pub use rulebooks::{
+    CheckedRules, DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs,
+};
 pub use seed_folder::{SeedFault, SeedFolder};
 pub use shelf::RulebookVersion;
 pub use standing::Standing;
@@ -324,12 +328,6 @@ impl From<JobFault> for DeskFault {
 impl From<PaperFault> for DeskFault {
     fn from(fault: PaperFault) -> Self {
         Self::Paper(fault.to_string())
-    }
-}
-
-impl From<MovedFault> for DeskFault {
-    fn from(fault: MovedFault) -> Self {
-        Self::Defect(fault.to_string())
     }
 }
 

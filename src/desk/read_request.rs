@@ -50,7 +50,7 @@ impl Office {
         request: &Value,
         day: NaiveDate,
     ) -> Result<Basis<'a>, DeskFault> {
-        let named = request.get("policy").and_then(Value::as_str);
+        let named = Request::named_policy(request);
         let (policy, fault) = match self.policy_on(named, day) {
             Ok(policy) => (policy, None),
             Err(_) => (self.some_policy(day)?, Some(self.no_policy(named, day, request))),
@@ -135,6 +135,7 @@ impl Basis<'_> {
         reader.names.currency = Some(self.office.company.currency);
         if self.rulebook_fault.is_some() {
             reader.names.lines = None;
+            reader.names.cost_codes = None;
         }
         reader
     }

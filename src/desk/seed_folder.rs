@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use estimate::catalogue::{Company, Equipment, Item, LabourClass};
 use estimate::handoff::ledger::LedgerSettings;
 use estimate::pricing::policy::Policy;
+use estimate::rules::span::line_and_column;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
@@ -38,12 +39,18 @@ pub struct SeedFolder {
 
 /// What is wrong with one file of seed data.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{}: {message}", file.display())]
+#[error("{}{}: {message}", file.display(), told(*place))]
 pub struct SeedFault {
     /// The file.
     pub file: PathBuf,
-    /// What is wrong, with its place.
+    /// Line and column, from 1, where it has a place in the file.
+    pub place: Option<(usize, usize)>,
+    /// What is wrong.
     pub message: String,
+}
+
+fn told(place: Option<(usize, usize)>) -> String {
+    place.map_or_else(String::new, |(line, column)| format!(":{line}:{column}"))
 }
 
 #[derive(Deserialize)]
@@ -89,7 +96,8 @@ impl Reader<'_> {
             }
             Err(fault) => {
                 let message = format!("cannot be read: {fault}");
-                self.faults.push(SeedFault { file, message });
+                let place = None;
+                self.faults.push(SeedFault { file, place, message });
                 None
             }
         }
@@ -98,16 +106,19 @@ impl Reader<'_> {
     /// The text of a rulebook with the jobs of its worked examples. What else is wrong with it the check tells.
     fn with_jobs(&mut self, text: String) -> String {
         let reader = RefCell::new(&mut *self);
-        let read = |name: &str| {
+        let read = |_: &str, name: &str| {
             let text = reader.borrow_mut().text(name);
             let text = text.ok_or_else(|| "cannot be read".to_owned())?;
-            strict_json::read(text.as_bytes()).map_err(|fault| fault.to_string())
+            strict_json::read(text.as_bytes())
+                .map(Some)
+                .map_err(|fault| fault.to_string())
         };
         match with_jobs(&text, read) {
             Ok(Ok(whole)) => whole,
             Ok(Err(message)) => {
                 let file = self.folder.join("rulebook.toml");
-                self.faults.push(SeedFault { file, message });
+                let place = None;
+                self.faults.push(SeedFault { file, place, message });
                 text
             }
             Err(_) => text,
@@ -116,17 +127,46 @@ impl Reader<'_> {
 
     fn parsed<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
         let text = self.text(name)?;
-        match toml::from_str(&text) {
-            Ok(value) => Some(value),
-            Err(fault) => {
-                let file = self.folder.join(name);
-                self.faults.push(SeedFault {
-                    file,
-                    message: fault.to_string(),
-                });
-                None
+        toml::from_str(&text)
+            .map_err(|fault| self.fault(name, &text, &fault))
+            .ok()
+    }
+
+    /// A file that is a list of tables of one name; what is wrong with one of them does not hide the others'.
+    fn list<T: DeserializeOwned>(&mut self, name: &str, table: &str) -> Option<T> {
+        let text = self.text(name)?;
+        let whole = match toml::from_str(&text) {
+            Ok(read) => return Some(read),
+            Err(fault) => fault,
+        };
+        let before = self.faults.len();
+        let header = format!("[[{table}]]");
+        let starts = text.match_indices(&header).map(|(at, _)| at);
+        let mut starts: Vec<usize> = starts
+            .filter(|at| text.get(..*at).is_none_or(|t| t.is_empty() || t.ends_with('\n')))
+            .collect();
+        starts.push(text.len());
+        for part in starts.windows(2) {
+            let [start, end] = part else { continue };
+            // Each entry alone, at the line on which it stands.
+            let lines = text.get(..*start).unwrap_or_default().matches('\n').count();
+            let alone = "\n".repeat(lines) + text.get(*start..*end).unwrap_or_default();
+            if let Err(fault) = toml::from_str::<T>(&alone) {
+                self.fault(name, &alone, &fault);
             }
         }
+        if self.faults.len() == before {
+            self.fault(name, &text, &whole);
+        }
+        None
+    }
+
+    fn fault(&mut self, name: &str, text: &str, fault: &toml::de::Error) {
+        self.faults.push(SeedFault {
+            file: self.folder.join(name),
+            place: fault.span().map(|span| line_and_column(text, span.start)),
+            message: fault.message().to_owned(),
+        });
     }
 }
 
@@ -140,6 +180,7 @@ impl Reader<'_> {
         let settings: LedgerSettings = self.parsed(LEDGER)?;
         let told = |(pointer, message)| SeedFault {
             file: file.clone(),
+            place: None,
             message: format!("{pointer}: {message}"),
         };
         self.faults.extend(settings.faults().into_iter().map(told));
@@ -163,10 +204,10 @@ impl SeedFolder {
             faults: Vec::new(),
         };
         let company = reader.parsed::<Company>("company.toml");
-        let items = reader.parsed::<ItemsFile>("items.toml");
-        let labour = reader.parsed::<LabourFile>("labour.toml");
-        let equipment = reader.parsed::<EquipmentFile>("equipment.toml");
-        let policies = reader.parsed::<PolicyFile>("policy.toml");
+        let items = reader.list::<ItemsFile>("items.toml", "item");
+        let labour = reader.list::<LabourFile>("labour.toml", "labour_class");
+        let equipment = reader.list::<EquipmentFile>("equipment.toml", "equipment");
+        let policies = reader.list::<PolicyFile>("policy.toml", "policy");
         let ledger = reader.ledger();
         let rulebook = reader.text("rulebook.toml").map(|text| reader.with_jobs(text));
         let (Some(company), Some(items), Some(labour), Some(equipment), Some(policies), Some(rulebook)) =

@@ -138,23 +138,33 @@ pub enum Reason {
 }
 
 fn sentences(bill: &[BillFault], pricing: &[PricingFault]) -> String {
-    let bill = bill.iter().map(ToString::to_string);
-    let told: Vec<String> = bill.chain(pricing.iter().map(ToString::to_string)).collect();
+    let told: Vec<String> = unfit_for(bill, pricing)
+        .into_iter()
+        .map(|reason| match reason {
+            Reason::Request(fault) => fault.message,
+            Reason::Job(message) => message,
+        })
+        .collect();
     told.join("; ")
+}
+
+/// Every reason by itself; what has no price yet is one.
+fn unfit_for(bill: &[BillFault], pricing: &[PricingFault]) -> Vec<Reason> {
+    let reason = |of_request: Option<Fault>, fault: &dyn std::fmt::Display| {
+        of_request.map_or_else(|| Reason::Job(fault.to_string()), Reason::Request)
+    };
+    let early = BillFault::not_yet_priced(bill).map(Reason::Request);
+    let bill = bill.iter().filter(|fault| fault.not_yet().is_none());
+    let bill = bill.map(|fault| reason(fault.of_request(), fault));
+    let pricing = pricing.iter().map(|fault| reason(fault.of_request(), fault));
+    early.into_iter().chain(bill).chain(pricing).collect()
 }
 
 impl EstimateFault {
     /// Every reason by itself.
     pub fn reasons(&self) -> Vec<Reason> {
-        let reason = |of_request: Option<Fault>, fault: &dyn std::fmt::Display| {
-            of_request.map_or_else(|| Reason::Job(fault.to_string()), Reason::Request)
-        };
         match self {
-            Self::Unfit { bill, pricing } => {
-                let bill = bill.iter().map(|fault| reason(fault.of_request(), fault));
-                let pricing = pricing.iter().map(|fault| reason(fault.of_request(), fault));
-                bill.chain(pricing).collect()
-            }
+            Self::Unfit { bill, pricing } => unfit_for(bill, pricing),
             whole => vec![Reason::Job(whole.to_string())],
         }
     }

@@ -4,6 +4,7 @@
 //! In: the rulebook's text and the catalogue that it refers to. Out: what reads requests and runs on them,
 //! compiled once and shared. Deliberately absent: prices, which change without the rules.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use serde_json::Value;
@@ -17,6 +18,8 @@ use crate::job::{
 };
 use crate::pricing::CheckedPolicy;
 use crate::quantity::fact::FactDef;
+use crate::quantity::unit::Unit;
+use crate::rules::rulebook::LineKind;
 use crate::rules::{Checked, Finding, Names, Program, Rulebook, compile, parse_toml, reopen, unpriced};
 use crate::sizing;
 
@@ -30,6 +33,8 @@ pub struct Workbook {
     unknown: Vec<UnknownRule>,
     warnings: Vec<Finding>,
     labour_classes: Vec<String>,
+    cost_codes: Vec<String>,
+    items: Vec<(String, Unit)>,
     lines: Vec<String>,
 }
 
@@ -91,7 +96,15 @@ impl Workbook {
             return Err(unfit);
         }
         let labour = catalogue.labour().iter();
+        let mut items: Vec<(String, Unit)> = catalogue
+            .items()
+            .iter()
+            .map(|item| (item.code.clone(), item.unit))
+            .collect();
+        items.sort_by(|one, other| one.0.cmp(&other.0));
         Ok(Self {
+            cost_codes: cost_codes(&rulebook, catalogue),
+            items,
             labour_classes: labour.map(|class| class.code.clone()).collect(),
             lines: possible_keys(&rulebook, catalogue),
             rulebook,
@@ -156,6 +169,8 @@ impl Workbook {
             names: Known {
                 labour_classes: Some(&self.labour_classes),
                 tax_categories: policy.map(CheckedPolicy::tax_categories),
+                cost_codes: policy.map(|policy| [self.cost_codes.as_slice(), policy.cost_codes()]),
+                items: Some(&self.items),
                 lines: Some(&self.lines),
                 currency: policy.map(CheckedPolicy::currency),
             },
@@ -169,6 +184,25 @@ impl Workbook {
     pub fn read(&self, request: &Value) -> Result<Request, JobFault> {
         self.reader(None).read(request)
     }
+}
+
+/// The cost codes that items, labour classes and lines of the rulebook carry, each once, in order. They are declared
+/// nowhere else.
+fn cost_codes(rulebook: &Rulebook, catalogue: &Catalogue) -> Vec<String> {
+    let items = catalogue.items().iter().map(|item| item.cost_code.as_str());
+    let classes = catalogue.labour().iter().map(|class| class.cost_code.as_str());
+    let lines = rulebook.assemblies.iter().flat_map(|assembly| &assembly.lines);
+    let charges = lines.filter_map(|line| match &line.kind {
+        LineKind::Subcontract { charge, .. } | LineKind::Fee { charge } => Some(charge.cost_code.as_str()),
+        LineKind::Material { .. } | LineKind::Labour { .. } => None,
+    });
+    let allowances = rulebook
+        .unknowns
+        .iter()
+        .filter_map(|rule| Some(rule.allowance.as_ref()?.cost_code.as_str()));
+    let all = items.chain(classes).chain(charges).chain(allowances);
+    let codes: BTreeSet<&str> = all.collect();
+    codes.into_iter().map(str::to_owned).collect()
 }
 
 fn classes(catalogue: &Catalogue) -> Vec<Arc<str>> {

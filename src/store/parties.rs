@@ -295,9 +295,9 @@ fn page_unlike_written(
             .select((sites::id, sites::customer_id, sites::body))
             .load(conn)?;
         for (id, customer, body) in stored {
-            let body: serde_json::Value =
-                serde_json::from_str(&body).map_err(|fault| StoreFault::corrupt("sites", &id, fault))?;
-            if body.get("customer").and_then(serde_json::Value::as_str) != Some(&customer) {
+            let body: Option<serde_json::Value> = serde_json::from_str(&body).ok();
+            let named = body.as_ref().and_then(|body| body.get("customer")?.as_str());
+            if named != Some(&customer) {
                 faults.push(format!(
                     "the row {id} of sites is of another customer than its document says"
                 ));

@@ -46,6 +46,7 @@ fn a_unit_cost_by_hand_prices_what_the_list_does_not() {
     let fault = BillFault::NoPrice {
         item: "NEW".to_owned(),
         day: day("2031-02-01"),
+        first: None,
     };
     assert_eq!(case.bill().unwrap_err(), [fault]);
     case.overrides = vec![change("material:NEW", Replaced::UnitCost(dec("1.25")))];
@@ -110,6 +111,7 @@ fn a_class_without_a_rate_can_be_rated_by_hand() {
     let fault = BillFault::NoRate {
         class: "sparks".to_owned(),
         day: day("2031-02-01"),
+        first: Some(day("2031-06-01")),
     };
     assert_eq!(case.bill().unwrap_err(), [fault]);
     case.overrides = vec![change("labour:A0/wire", Replaced::UnitCost(dec("58")))];
@@ -159,13 +161,13 @@ fn every_fault_is_told_at_once_with_its_place() {
         "item BARE has no price on 2031-02-01",
         "the catalogue holds no labour class pilot",
         "must not be negative",
-        "this job has no line material:NOPE; nearest to it are material:BARE, material:INS, fee:A1/1",
+        "this job has no line material:NOPE",
         "line material:INS has no hours to replace",
         "lb (mass) cannot become ft (length)",
         "must not be negative",
         "line fee:A1/1 has no quantity to replace",
         "line policy:freight has no quantity to replace",
-        "this job has no line policy:luck; nearest to it are",
+        "this job has no line policy:luck",
         "line labour:A0/hang is overridden twice",
     ] {
         assert!(

@@ -120,10 +120,14 @@ fn names_that_nothing_has_are_told_with_the_likely_one() {
     let texts = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>();
     let classes = texts(&["apprentice", "lead"]);
     let categories = texts(&["goods", "labour", "fees"]);
+    let (codes, of_policy) = (texts(&["2100", "3100"]), texts(&["5100"]));
+    let items = [("CABLE-15".to_owned(), Unit::FT), ("RACK".to_owned(), Unit::EACH)];
     let lines = texts(&["fee:PERMIT/1", "labour:HANG/hang_unit", "material:CABLE-15"]);
     let names = Names {
         labour_classes: Some(&classes),
         tax_categories: Some(&categories),
+        cost_codes: Some([&codes, &of_policy]),
+        items: Some(&items),
         lines: Some(&lines),
         currency: Some(Currency::parse("USD").expect("a currency")),
     };
@@ -132,6 +136,8 @@ fn names_that_nothing_has_are_told_with_the_likely_one() {
     request["discount"] = json!({"amount": {"amount": "1.00", "currency": "EUR"}});
     request["manual_lines"][0]["tax_category"] = json!("godos");
     request["manual_lines"][1]["labour_class"] = json!("aprentice");
+    request["manual_lines"][1]["cost_code"] = json!("2010");
+    request["manual_lines"][0]["code"] = json!("CABLE-15");
     request["overrides"][0]["line"] = json!("material:CABEL-15");
     request["overrides"][1]["line"] = json!("manual:4");
     request["overrides"][3]["price"]["currency"] = json!("CAD");
@@ -160,6 +166,16 @@ fn names_that_nothing_has_are_told_with_the_likely_one() {
             "there is no labour class aprentice; did you mean apprentice?",
         ),
         (
+            "/manual_lines/0/quantity/unit",
+            "wrong_dimension".to_owned(),
+            "item CABLE-15 is counted in ft (length), and not in each",
+        ),
+        (
+            "/manual_lines/1/cost_code",
+            unknown(),
+            "there is no cost code 2010; did you mean 2100?",
+        ),
+        (
             "/overrides/0/line",
             unknown(),
             "neither the rulebook nor the policy makes a line material:CABEL-15; did you mean material:CABLE-15?",
@@ -177,7 +193,7 @@ fn names_that_nothing_has_are_told_with_the_likely_one() {
     ] {
         assert!(told.contains(&wanted), "{wanted:?} is not among {told:#?}");
     }
-    assert_eq!(told.len(), 7, "{told:#?}");
+    assert_eq!(told.len(), 9, "{told:#?}");
     let category = faults
         .iter()
         .find(|f| f.pointer.ends_with("tax_category"))

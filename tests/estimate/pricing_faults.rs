@@ -28,13 +28,19 @@ fn credits_lower_the_price_and_may_not_outweigh_the_job() {
     case.manual = vec![manual(BoughtKind::Fee, "goods", "1", "-100")];
     assert_eq!(
         case.priced().unwrap_err(),
-        [PricingFault::NegativeCost { cost: usd("-100.00") }]
+        [PricingFault::NegativeCost {
+            pointer: Some("/manual_lines/0/unit_cost".to_owned()),
+            cost: usd("-100.00")
+        }]
     );
     case.manual = vec![manual(BoughtKind::Fee, "goods", "1", "100")];
     case.overrides = vec![change("manual:1", Replaced::Price(usd("-1.00")))];
     assert_eq!(
         case.priced().unwrap_err(),
-        [PricingFault::NegativePrice { price: usd("-1.00") }]
+        [PricingFault::NegativePrice {
+            pointer: Some("/overrides/0/price".to_owned()),
+            price: usd("-1.00")
+        }]
     );
 }
 

@@ -111,6 +111,14 @@ fn lines_are_held_to_the_catalogue_and_to_their_items_unit() {
         &[("unknown_field", "colour")],
     );
 
+    let waste = |waste: &str| material(&format!("item = 'GAS'\nquantity = '1 oz'\nwaste = '{waste}'"));
+    for fine in ["0", "10 %", "100 %", "if unit.count > 1 each then 5 else 0"] {
+        expect(&waste(fine), &[]);
+    }
+    for slip in ["10", "101 %"] {
+        expect(&waste(slip), &[("always_too_much_waste", &format!("'{slip}'"))]);
+    }
+
     let labour = |rest: &str| assembly(&format!("kind = 'labour'\ntask = 't'\ntitle = 'T'\n{rest}"));
     expect(&labour("class = 'apprentice'\nhours = '1 h'\ncrew = 2"), &[]);
     expect(

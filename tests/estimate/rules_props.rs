@@ -8,7 +8,6 @@ use super::rules_bounds::{bounded, likely, within};
 use super::rules_offices::{nearly, nearly_right, office};
 use super::rules_sample::{findings, names, unit, with_head};
 use estimate::quantity::fact::FactValue;
-use estimate::quantity::unit::Unit;
 use estimate::rules::formula::parse;
 use estimate::rules::trace::Shown;
 use estimate::rules::{Checked, RunInput, RunReason, Severity, check_toml, parse_toml, render};
@@ -197,15 +196,18 @@ fn evaluate(formula: &str, symbol: &str) -> Result<Decimal, String> {
 }
 
 /// What only the figures of a rulebook are refused for, each formula being of its type.
-const OF_FIGURES: [&str; 3] = ["may_divide_by_zero", "may_be_too_large", "always_negative"];
+const OF_FIGURES: [&str; 4] = [
+    "may_divide_by_zero",
+    "may_be_too_large",
+    "always_negative",
+    "always_too_much_waste",
+];
 
 /// Whether a run of a checked rulebook gives a result, explained or not alike; or comes below zero where the check
 /// has said that it may.
 fn keeps_its_promise(checked: &Checked, facts: &[FactValue]) -> Result<(), TestCaseError> {
-    let may_be_negative = checked
-        .warnings
-        .iter()
-        .any(|finding| finding.code == "may_be_negative");
+    let may_be = |code: &str| checked.warnings.iter().any(|finding| finding.code == code);
+    let (may_be_negative, may_waste) = (may_be("may_be_negative"), may_be("may_be_too_much_waste"));
     for explain in [false, true] {
         let input = RunInput {
             facts,
@@ -214,6 +216,7 @@ fn keeps_its_promise(checked: &Checked, facts: &[FactValue]) -> Result<(), TestC
         };
         match checked.program.run(input) {
             Err(fault) if may_be_negative && matches!(fault.reason, RunReason::Negative { .. }) => {}
+            Err(fault) if may_waste && matches!(fault.reason, RunReason::TooMuchWaste { .. }) => {}
             Err(fault) => return Err(TestCaseError::fail(fault.to_string())),
             Ok(_) => {}
         }

@@ -370,7 +370,7 @@ fn faults_name_assembly_line_field_and_formula() {
         (Some("A"), Some(1))
     );
     let waste = fault(&line(
-        "kind = 'material'\nitem = 'CLAMP'\nquantity = '1 each'\nwaste = '-5 %'",
+        "kind = 'material'\nitem = 'CLAMP'\nquantity = '1 each'\nwaste = '5 % - 10 % * unit.count / 1 each'",
     ));
     assert!(matches!(waste.reason, RunReason::Negative { .. }));
     let zero = fault(&line(

@@ -139,10 +139,7 @@ fn a_value_for_an_unknown_answer_is_pointed_at() {
         .iter()
         .map(|f| (f.span.of(&rules), f.message.as_str()))
         .collect();
-    assert_eq!(
-        told,
-        [("-10", "Door openings a day is -10; allowed is 0 to 5000")]
-    );
+    assert_eq!(told, [("-10", "Door openings a day: -10; allowed is 0 to 5000")]);
 }
 
 /// Screws, fittings and clips are needed whole.

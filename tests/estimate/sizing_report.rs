@@ -371,11 +371,11 @@ fn a_wanted_temperature_out_of_range_is_a_fault_of_the_survey() {
     told(degrees("68"));
     told(json!({"value": "20", "unit": "degC"}));
     for (value, unit, says) in [
-        ("70", "degF", "is 70 degF; allowed is 41 degF to 68 degF"),
+        ("70", "degF", ": 70 degF; allowed is 41 degF to 68 degF"),
         (
             "21",
             "degC",
-            "is 21 degC; allowed is 5 degC to 20 degC (41 degF to 68 degF)",
+            ": 21 degC; allowed is 5 degC to 20 degC (41 degF to 68 degF)",
         ),
     ] {
         let request = changed(

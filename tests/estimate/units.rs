@@ -82,7 +82,7 @@ fn a_wrong_unit_is_told_with_the_nearest_name() {
     assert_eq!(nearest("Kg"), Some("kg"));
     assert_eq!(nearest("galon"), None);
     assert_eq!(nearest("moneys"), Some("money"));
-    for text in ["", "ft*", "/h", "ft//h", "ft h", "ft^2", " ft"] {
+    for text in ["", "ft*", "/h", "ft//h", "ft h", "ft^4", "  "] {
         assert!(
             matches!(Unit::parse(text), Err(UnitFault::Malformed { .. })),
             "{text:?}"
@@ -226,5 +226,34 @@ proptest! {
     #[test]
     fn any_text_is_read_or_refused_without_panic(text in ".{0,40}") {
         let _ = Unit::parse(&text);
+    }
+}
+
+/// What people write is not taken, and the unit that is meant is told.
+#[test]
+fn the_unit_that_is_meant_is_told() {
+    for (written, meant) in [
+        ("F", "degF"),
+        ("C", "degC"),
+        ("°F", "degF"),
+        ("foot", "ft"),
+        ("Feet", "ft"),
+        ("sqft", "ft2"),
+        ("ft²", "ft2"),
+        ("inch", "in"),
+        ("inches", "in"),
+        ("\"", "in"),
+        ("'", "ft"),
+        ("lbs", "lb"),
+        ("hrs", "h"),
+        ("Btu/hr", "Btu/h"),
+        ("oz/foot", "ft"),
+    ] {
+        let fault = Unit::parse(written).unwrap_err().to_string();
+        assert!(
+            fault.ends_with(&format!("did you mean `{meant}`?")),
+            "{written}: {fault}"
+        );
+        Unit::parse(meant).unwrap();
     }
 }

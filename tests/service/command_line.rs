@@ -323,7 +323,7 @@ fn every_fault_of_a_request_is_printed_with_its_place() {
     );
     assert!(both.contains("\n  /policy: there is no policy nobody"), "{both}");
     assert!(
-        both.contains("\n  /job/unit/count: How many units is 5; allowed is 1 to 4"),
+        both.contains("\n  /job/unit/count: How many units: 5; allowed is 1 to 4"),
         "{both}"
     );
 }
@@ -451,5 +451,144 @@ fn a_data_file_of_a_newer_program_is_refused_in_words_by_every_command() {
             told.contains("schema step 9999, which this program does not know: use a newer program"),
             "{told}"
         );
+    }
+}
+
+/// Where the folder of seed data is not there, or not sound, no data file is left behind, and what to do is told.
+#[test]
+fn a_seed_that_fails_leaves_no_data_file() {
+    let folder = folder();
+    for command in [&["serve", "--demo"][..], &["seed", "seed-data"]] {
+        let output = run_in(&folder, command);
+        assert_eq!(output.status.code(), Some(1), "{command:?}");
+        assert!(
+            told(&output).contains("--seed DIR"),
+            "{command:?}: {}",
+            told(&output)
+        );
+        assert!(
+            fs::read_dir(&folder).unwrap().next().is_none(),
+            "{command:?} left something"
+        );
+    }
+    let broken = folder.join("broken");
+    copy_seed(&broken);
+    fs::write(broken.join("items.toml"), "item = 3\n").unwrap();
+    for command in [&["serve", "--demo", "--seed", "broken"][..], &["seed", "broken"]] {
+        let output = run_in(&folder, command);
+        assert_eq!(output.status.code(), Some(1), "{command:?}");
+        assert!(
+            told(&output).contains("broken/items.toml:1:"),
+            "{}",
+            told(&output)
+        );
+        assert_eq!(
+            fs::read_dir(&folder).unwrap().count(),
+            1,
+            "{command:?} left something"
+        );
+    }
+}
+
+fn copy_seed(to: &Path) {
+    fs::create_dir(to).unwrap();
+    for file in fs::read_dir(project().join("seed-data")).unwrap() {
+        let path = file.unwrap().path();
+        if path.is_file() {
+            fs::copy(&path, to.join(path.file_name().unwrap())).unwrap();
+        }
+    }
+    copy_jobs(to);
+}
+
+/// A folder of seed data with faults: each is told with file, line and column, those of one file together.
+#[test]
+fn faults_of_a_seed_folder_have_their_places() {
+    let folder = folder();
+    let broken = folder.join("broken");
+    copy_seed(&broken);
+    let seed = |file: &str| fs::read_to_string(project().join("seed-data").join(file)).unwrap();
+    let price = || {
+        let output = run_in(&folder, &["price", &job("alderwick-closet"), "--seed", "broken"]);
+        assert_eq!(output.status.code(), Some(1));
+        told(&output)
+    };
+    // The last part of the text, so that the jobs of the examples stand before it in what is checked.
+    let rules = seed("rulebook.toml");
+    let faulty = format!(
+        "{rules}\n[[check]]\ncode = \"late\"\nlevel = \"caution\"\nwhen = \"line_set.lenght > 1 ft\"\nmessage = \"m\"\n"
+    );
+    let line = faulty.lines().position(|line| line.contains("lenght")).unwrap() + 1;
+    fs::write(broken.join("rulebook.toml"), &faulty).unwrap();
+    let text = price();
+    assert!(
+        text.contains(&format!("broken/rulebook.toml:{line}:9: error[")) && text.contains("line_set.length"),
+        "{text}"
+    );
+    fs::write(broken.join("rulebook.toml"), &rules).unwrap();
+    let items = seed("items.toml");
+    let faulty = items.replace("unit = \"ft\"", "unit = \"foot\"");
+    let lines = faulty.lines().zip(1..);
+    let bad: Vec<usize> = lines
+        .filter(|(line, _)| line.contains("\"foot\""))
+        .map(|(_, at)| at)
+        .collect();
+    assert!(bad.len() > 10);
+    fs::write(broken.join("items.toml"), &faulty).unwrap();
+    let text = price();
+    for line in &bad {
+        assert!(
+            text.contains(&format!(
+                "broken/items.toml:{line}:8: unknown unit `foot`; did you mean `ft`?"
+            )),
+            "{line}: {text}"
+        );
+    }
+    assert_eq!(text.matches("items.toml").count(), bad.len(), "{text}");
+}
+
+/// A waste of ten times the quantity is a slip, and is told with its line.
+#[test]
+fn a_waste_over_all_bounds_is_found_by_the_check() {
+    let folder = folder();
+    let text = fs::read_to_string(project().join("seed-data/rulebook.toml")).unwrap();
+    copy_jobs(&folder);
+    let faulty = text.replacen("waste = \"10 %\"", "waste = \"10\"", 1);
+    let line = faulty.lines().position(|line| line == "waste = \"10\"").unwrap() + 1;
+    fs::write(folder.join("rulebook.toml"), &faulty).unwrap();
+    let output = run_in(&folder, &["check", "rulebook.toml", "--seed", &seed()]);
+    let told = told(&output);
+    assert!(
+        told.contains(&format!("rulebook.toml:{line}:9: error[always_too_much_waste]"))
+            && told.contains("did you mean: 10 %"),
+        "{told}"
+    );
+}
+
+/// A line of work is a row or two of the printed bill, and no job is wider than a sheet of paper.
+#[test]
+fn every_bill_of_the_demonstration_reads_well() {
+    let folder = folder();
+    for file in fs::read_dir(project().join("seed-data/jobs")).unwrap() {
+        let job = file.unwrap().path();
+        let output = run_in(&folder, &["price", job.to_str().unwrap(), "--seed", &seed()]);
+        let text = out(&output);
+        let (_, rest) = text.split_once("\nBill\n").unwrap();
+        let (bill, _) = rest.split_once("\nLabour\n").unwrap();
+        assert!(text.lines().all(|line| line.chars().count() <= 100), "{job:?}");
+        let rows: Vec<&str> = bill.lines().collect();
+        let figures = rows[1].find("Needed").unwrap();
+        let work = |row: &str| {
+            row.starts_with("        ") && row.get(figures..).is_some_and(|row| row.contains(" h  "))
+        };
+        for (at, row) in rows.iter().enumerate().filter(|(_, row)| work(row)) {
+            // The class of the work stands beside its hours, and only the description goes on.
+            let further = rows[at + 1..].iter().take_while(|row| {
+                row.starts_with("        ") && !row.ends_with(|c: char| c.is_ascii_digit())
+            });
+            for more in further {
+                assert!(more.chars().count() <= figures, "{job:?}: {row} {more}");
+            }
+        }
     }
 }

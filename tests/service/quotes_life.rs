@@ -45,6 +45,27 @@ on_both_engines! {
         assert_eq!(told, [("issue", PERSON, json!("after the visit")), ("accept", PERSON, Value::Null)]);
     }
 
+    fn a_draft_that_cannot_be_priced_is_refused_as_its_estimate_is(office) {
+        let pointer = |answer: &crate::harness::Answer| {
+            let problem = answer.problem(422, "invalid-input");
+            assert_eq!(problem["errors"].as_array().unwrap().len(), 1, "{problem:#}");
+            problem["errors"][0]["pointer"].as_str().unwrap().to_owned()
+        };
+        let mut early = draft_with_alternates();
+        early["request"]["priced_on"] = json!("2019-06-01");
+        let refused = post(office, "/v1/quotes", &new_quote(office, &early));
+        assert_eq!(pointer(&refused), "/draft/request/priced_on");
+        let path = format!("{}/revisions/1", quote(office, &draft_with_alternates()));
+        let tag = office.get(&path).header("etag").unwrap().to_owned();
+        assert_eq!(pointer(&put(office, &path, &tag, &early)), "/request/priced_on");
+        // A line that the rulebook can make, and that the job of the alternate does not have.
+        let mut astray = draft_with_alternates();
+        astray["alternates"][1]["change"]["overrides"] =
+            json!([{"line": "material:CT-EXT", "unit_cost": "1", "reason": "a test"}]);
+        assert_eq!(pointer(&put(office, &path, &tag, &astray)), "/alternates/1/change/overrides/0/line");
+        assert_eq!(office.get(&path).header("etag").unwrap(), tag, "nothing was written");
+    }
+
     fn two_people_edit_the_same_draft_and_nothing_is_lost(office) {
         let path = format!("{}/revisions/1", quote(office, &draft()));
         let tag = office.get(&path).header("etag").unwrap().to_owned();

@@ -76,7 +76,9 @@ impl Office {
     pub(super) fn read_draft(&self, draft: &Value) -> Result<Draft, DeskFault> {
         let request = draft.get("request").unwrap_or(&Value::Null);
         let basis = self.basis(request).map_err(|fault| fault.at_version(OF_DRAFT))?;
-        basis.read_with(request, "/request", |reader| Draft::read(draft, reader))
+        let draft = basis.read_with(request, "/request", |reader| Draft::read(draft, reader))?;
+        basis.can_price(&draft)?;
+        Ok(draft)
     }
 }
 
@@ -132,8 +134,9 @@ impl Desk {
         let contract = self.contract(stored)?;
         let contract = contract.ok_or_else(|| DeskFault::Conflict("there is no contract".to_owned()))?;
         let office = self.past(made_from)?;
-        let basis = office.basis(contract.request())?;
+        let basis = office.basis_on(contract.request(), made_from.priced_on)?;
         let read = ChangeOrder::read(content, contract.request(), basis.reader())?;
+        basis.can_price_change(contract.request(), &read.change, "/change")?;
         text(read.frozen())
     }
 

@@ -9,6 +9,7 @@ mod change_order;
 mod compare;
 mod create;
 mod draft;
+mod judge;
 mod life;
 mod list;
 mod notices;

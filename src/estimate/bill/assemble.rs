@@ -10,6 +10,7 @@ use super::line::{Bill, BillCaution, BillLine, BoughtPack, Content, Explanation,
 use super::packs::{Choice, Offer, PackFault, TooLong, choose_joined};
 use crate::catalogue::Catalogue;
 use crate::catalogue::item::Item;
+use crate::catalogue::labour::LabourClass;
 use crate::catalogue::prices::{PackPrice, PriceBook, PriceSource};
 use crate::job::{ManualLine, Override};
 use crate::quantity::Quantity;
@@ -63,7 +64,11 @@ pub fn assemble<'a>(
             Err(fault) => faults.push(fault),
         }
     }
-    faults.extend(lines.iter().filter_map(|line| without_rate(line, prices)));
+    faults.extend(
+        lines
+            .iter()
+            .filter_map(|line| without_rate(line, catalogue, prices)),
+    );
     by_section(&mut lines);
     explain(&mut lines, outcome);
     let missing = outcome.missing.iter();
@@ -92,9 +97,12 @@ fn by_hand(manual: &[ManualLine], subject: &str) -> bool {
     manual.iter().any(|line| line.code.as_deref() == Some(subject))
 }
 
-fn without_rate(line: &BillLine<'_>, prices: &PriceBook) -> Option<BillFault> {
+fn without_rate(line: &BillLine<'_>, catalogue: &Catalogue, prices: &PriceBook) -> Option<BillFault> {
     let Content::Work(Work {
-        source: None, class, ..
+        source: None,
+        class,
+        place,
+        ..
     }) = &line.content
     else {
         return None;
@@ -106,6 +114,7 @@ fn without_rate(line: &BillLine<'_>, prices: &PriceBook) -> Option<BillFault> {
     (!given).then(|| BillFault::NoRate {
         class: (*class).to_owned(),
         day: prices.day(),
+        first: catalogue.labour().get(*place).and_then(LabourClass::first_day),
     })
 }
 
@@ -162,6 +171,7 @@ fn pack<'a>(
             PackFault::NoOffer => BillFault::NoPrice {
                 item: item.code.clone(),
                 day: prices.day(),
+                first: item.first_day(),
             },
             other => fault(other),
         })?;

@@ -1,11 +1,17 @@
 //! What can be wrong with a bill: told all at once.
 
+use std::collections::BTreeSet;
+
 use chrono::NaiveDate;
 use thiserror::Error;
 
 use super::packs::PackFault;
 use crate::job::{Fault, FaultCode};
+use crate::quantity::counted;
 use crate::quantity::unit::UnitFault;
+
+/// Items and classes named where many have no price.
+const NAMED: usize = 3;
 
 /// Why a bill could not be made.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -29,6 +35,8 @@ pub enum BillFault {
         item: String,
         /// The day.
         day: NaiveDate,
+        /// The first day on which it has one; none where it never has.
+        first: Option<NaiveDate>,
     },
     /// A labour class has no rate on the day.
     #[error("labour class {class} has no rate on {day}")]
@@ -37,6 +45,8 @@ pub enum BillFault {
         class: String,
         /// The day.
         day: NaiveDate,
+        /// The first day on which it has one; none where it never has.
+        first: Option<NaiveDate>,
     },
     /// No packs could be chosen.
     #[error("item {item}: {fault}")]
@@ -66,11 +76,11 @@ pub enum BillFault {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum ChangeFault {
     /// The override names a line that the bill does not have.
-    #[error("this job has no line {line}; nearest to it {}", are(near))]
+    #[error("this job has no line {line}{}", meant(near))]
     NoSuchLine {
         /// The key as it came.
         line: String,
-        /// Keys of the bill's lines, the nearest first.
+        /// Likely slips for keys of the bill's lines, the nearest first.
         near: Vec<String>,
     },
     /// Two overrides name the same line.
@@ -113,6 +123,50 @@ impl BillFault {
         }
     }
 
+    /// The day, and the first later one on which what is lacking has a price, if it is that.
+    pub fn not_yet(&self) -> Option<(NaiveDate, NaiveDate)> {
+        match self {
+            Self::NoPrice { day, first, .. } | Self::NoRate { day, first, .. } => {
+                first.filter(|first| first > day).map(|first| (*day, first))
+            }
+            _ => None,
+        }
+    }
+
+    /// Everything that has no price yet on the day of pricing, as one fault of the request.
+    pub fn not_yet_priced(faults: &[Self]) -> Option<Fault> {
+        let days = faults.iter().filter_map(Self::not_yet);
+        let (day, first) = days.max_by_key(|(_, first)| *first)?;
+        let (mut items, mut classes) = (BTreeSet::new(), BTreeSet::new());
+        for fault in faults.iter().filter(|fault| fault.not_yet().is_some()) {
+            match fault {
+                Self::NoPrice { item, .. } => items.insert(item.as_str()),
+                Self::NoRate { class, .. } => classes.insert(class.as_str()),
+                _ => false,
+            };
+        }
+        let told = [(items, "item"), (classes, "labour class")].map(|(names, one)| {
+            let some: Vec<&str> = names.iter().take(NAMED).copied().collect();
+            let more = if names.len() > some.len() { ", …" } else { "" };
+            let count = match (names.len(), one) {
+                (count, "labour class") if count > 1 => format!("{count} labour classes"),
+                (count, one) => counted(count, one),
+            };
+            (!names.is_empty()).then(|| format!("{count} ({}{more})", some.join(", ")))
+        });
+        let told: Vec<String> = told.into_iter().flatten().collect();
+        Some(Fault {
+            pointer: "/priced_on".to_owned(),
+            code: FaultCode::DoesNotFit,
+            came: day.to_string(),
+            allowed: format!("{first} or later"),
+            message: format!(
+                "this job needs what has no price yet on {day}: {}; from {first} on all of it has one",
+                told.join(" and ")
+            ),
+        })
+    }
+
     /// The fault as one of the request, where it is one.
     pub fn of_request(&self) -> Option<Fault> {
         let Self::Change { pointer, fault } = self else {
@@ -137,7 +191,7 @@ impl ChangeFault {
             Self::NoSuchLine { line, near } => (
                 FaultCode::UnknownName,
                 line.clone(),
-                format!("a line of this job, such as {}", near.join(", ")),
+                format!("the key of a line of this job{}", such_as(near)),
             ),
             Self::Twice { line } => (unfit, line.clone(), "each figure of a line once".to_owned()),
             Self::NoSuchFigure { field, .. } => (
@@ -174,10 +228,17 @@ impl ChangeFault {
     }
 }
 
-fn are(near: &[String]) -> String {
+fn meant(near: &[String]) -> String {
     match near {
-        [] => "is none: it has no lines".to_owned(),
-        [only] => format!("is {only}"),
-        several => format!("are {}", several.join(", ")),
+        [] => String::new(),
+        [only] => format!("; did you mean {only}?"),
+        [first @ .., last] => format!("; did you mean {} or {last}?", first.join(", ")),
+    }
+}
+
+fn such_as(near: &[String]) -> String {
+    match near {
+        [] => String::new(),
+        near => format!(", such as {}", near.join(", ")),
     }
 }

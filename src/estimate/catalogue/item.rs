@@ -75,6 +75,14 @@ pub struct Price {
     pub source: String,
 }
 
+impl Item {
+    /// The first day on which one of its packs has a price; none where none ever has.
+    pub fn first_day(&self) -> Option<NaiveDate> {
+        let prices = self.packs.iter().flat_map(|pack| &pack.prices);
+        prices.map(|price| price.valid_from).min()
+    }
+}
+
 impl Pack {
     /// The price that holds on `day`: the newest that is not younger.
     pub fn price_on(&self, day: NaiveDate) -> Option<&Price> {

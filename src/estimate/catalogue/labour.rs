@@ -197,6 +197,11 @@ pub(super) fn cents(value: Decimal) -> Decimal {
 }
 
 impl LabourClass {
+    /// The first day on which it has a rate; none where it never has.
+    pub fn first_day(&self) -> Option<NaiveDate> {
+        self.rates.iter().map(|rate| rate.valid_from).min()
+    }
+
     /// The rate that holds on `day`: the newest that is not younger.
     pub fn rate_on(&self, day: NaiveDate) -> Option<&LabourRate> {
         self.rates

@@ -104,7 +104,10 @@ pub(super) fn fill(form: &Form, job: &Value, rules: &[UnknownRule], prefix: &str
             allowed: allowed.to_owned(),
             message,
         };
-        let shown = shorten(answer);
+        let shown = match answer {
+            "" => "an empty text".to_owned(),
+            answer => shorten(answer),
+        };
         if !form.has_answer(job, answer) {
             let known = answers.get_or_insert_with(|| form.answers());
             let hint = nearest::name(answer, known.iter().map(String::as_str))

@@ -164,18 +164,20 @@ impl<'a> Reader<'a> {
             Some(pointer) if covers(self.excused, pointer) => return,
             Some(pointer) if covers(self.by_rule, pointer) => (
                 FaultCode::UnknownRefused,
-                format!("{title} is needed{when} and was marked unknown; a value is lacking"),
+                format!(
+                    "{title} must be given{when}: it was marked unknown, and the rules have no value for it"
+                ),
             ),
             Some(pointer) if pointer != "/title" && !pointer.starts_with("/basis") => (
                 FaultCode::Missing,
                 format!(
-                    "{title} is needed{when}: give {allowed}, or, where the rules have one for it, name it in \
+                    "{title} must be given{when}: {allowed}; or, where the rules have a value for it, name it in \
                      basis as {{\"answer\": \"{pointer}\", \"known\": \"unknown\"}}"
                 ),
             ),
             _ => (
                 FaultCode::Missing,
-                format!("{title} is needed{when}: give {allowed}"),
+                format!("{title} must be given{when}: {allowed}"),
             ),
         };
         self.fault(code, "nothing", allowed, message);
@@ -213,12 +215,12 @@ impl<'a> Reader<'a> {
         let allowed = format!("{min} to {max} entries");
         if entries.len() > max {
             // Nothing of an overlong list is read: its faults could be as many as it has entries.
-            let message = format!("{title} has {came}; the most is {max}");
+            let message = format!("{title}: {came} came; the most is {max}");
             self.fault(FaultCode::TooMany, came, allowed, message);
             return Value::Null;
         }
         if entries.len() < min {
-            let message = format!("{title} has {came}; the least is {min}");
+            let message = format!("{title}: {came} came; the least is {min}");
             self.fault(FaultCode::TooFew, came, allowed, message);
             return Value::Null;
         }
@@ -232,11 +234,11 @@ impl<'a> Reader<'a> {
 
     fn wrong_type(&mut self, title: &str, value: &Value, wanted: &str) {
         let came = describe(value);
-        let subject = if title.is_empty() { "this" } else { title };
+        let subject = if title.is_empty() { "the value" } else { title };
         let message = if value.is_null() {
-            format!("{subject} is null; leave it out instead, or give {wanted}")
+            format!("{subject}: null is no answer; leave it out instead, or give {wanted}")
         } else {
-            format!("{subject} is {came}; it must be {wanted}")
+            format!("{subject} must be {wanted}; {came} came")
         };
         self.fault(FaultCode::WrongType, came, wanted, message);
     }

@@ -125,7 +125,12 @@ pub enum Replaced {
 impl Request {
     /// The rulebook that a request names, read before all else: its extra inputs are part of the form.
     pub fn named_rulebook(request: &Value) -> Option<&str> {
-        request.get("rulebook")?.as_str()
+        named(request, "rulebook")
+    }
+
+    /// The policy that a request names.
+    pub fn named_policy(request: &Value) -> Option<&str> {
+        named(request, "policy")
     }
 
     /// The version of it that a request names, read before all else likewise.
@@ -137,6 +142,12 @@ impl Request {
     pub fn named_day(request: &Value) -> Option<NaiveDate> {
         request.get("priced_on")?.as_str()?.parse().ok()
     }
+}
+
+/// A name in a request; an empty one is none, and a fault of the form.
+fn named<'r>(request: &'r Value, member: &str) -> Option<&'r str> {
+    let name = request.get(member)?.as_str()?;
+    (!name.is_empty()).then_some(name)
 }
 
 /// A request as it stands in the normal tree.

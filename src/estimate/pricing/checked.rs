@@ -25,6 +25,7 @@ pub struct CheckedPolicy {
     policy: Policy,
     currency: Currency,
     tax_categories: Vec<String>,
+    cost_codes: Vec<String>,
     /// Full cost is multiplied by this and divided by `divisor` to give the price.
     pub(super) multiplier: Decimal,
     pub(super) divisor: Decimal,
@@ -74,6 +75,13 @@ impl CheckedPolicy {
         Ok(Self {
             currency,
             tax_categories: categories.map(|category| category.code.clone()).collect(),
+            cost_codes: [
+                &policy.lines.freight,
+                &policy.lines.consumables,
+                &policy.lines.use_tax,
+            ]
+            .map(|codes| codes.cost_code.clone())
+            .to_vec(),
             multiplier,
             divisor,
             contingency: fraction(policy.contingency_percent),
@@ -93,6 +101,11 @@ impl CheckedPolicy {
     /// Codes of its tax categories, in its order.
     pub fn tax_categories(&self) -> &[String] {
         &self.tax_categories
+    }
+
+    /// Cost codes of the lines that it makes.
+    pub fn cost_codes(&self) -> &[String] {
+        &self.cost_codes
     }
 
     /// The currency of its amounts.

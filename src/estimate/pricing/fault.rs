@@ -26,14 +26,24 @@ pub enum PricingFault {
         what: String,
     },
     /// Credits outweigh the cost, so there is nothing to sell.
-    #[error("the cost of the job comes to {cost}: credits are larger than all other lines")]
+    #[error(
+        "the cost of the job comes to {cost}: credits are larger than all other lines{}",
+        largest(pointer)
+    )]
     NegativeCost {
+        /// JSON Pointer into the request: the largest credit that was put in by hand.
+        pointer: Option<String>,
         /// The sum of the lines.
         cost: Money,
     },
     /// Fixed prices bring the price of the job below nothing.
-    #[error("the price of the job comes to {price}")]
+    #[error(
+        "the price of the job comes to {price}: credits are larger than all other prices{}",
+        largest(pointer)
+    )]
     NegativePrice {
+        /// JSON Pointer into the request: the price by hand that lowers the sum the most.
+        pointer: Option<String>,
         /// The sum of the lines.
         price: Money,
     },
@@ -63,6 +73,13 @@ pub enum PricingFault {
         /// The line's key.
         line: String,
     },
+}
+
+fn largest(pointer: &Option<String>) -> &'static str {
+    match pointer {
+        Some(_) => "; this is the largest",
+        None => "",
+    }
 }
 
 impl PricingFault {
@@ -98,6 +115,17 @@ impl PricingFault {
             Self::NoSuchLine { pointer, line } => {
                 let allowed = "a line that the policy makes on this job".to_owned();
                 told(pointer, FaultCode::UnknownName, line.clone(), allowed)
+            }
+            Self::NegativeCost {
+                pointer: Some(pointer),
+                cost: sum,
+            }
+            | Self::NegativePrice {
+                pointer: Some(pointer),
+                price: sum,
+            } => {
+                let allowed = "credits that leave the job at nothing or more".to_owned();
+                told(pointer, FaultCode::OutOfBounds, sum.to_string(), allowed)
             }
             Self::TaxCategory {
                 pointer: Some(pointer),

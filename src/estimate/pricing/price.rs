@@ -113,7 +113,8 @@ fn sell(lines: &mut [Line<'_>], policy: &CheckedPolicy, terms: &Terms) -> Result
     let fits = |what: &'static str| PricingFault::too_large(what);
     let cost = Money::sum(currency, lines.iter().map(|line| line.cost)).map_err(fits("cost"))?;
     if cost.minor() < 0 {
-        return Err(PricingFault::NegativeCost { cost });
+        let pointer = largest_credit(lines);
+        return Err(PricingFault::NegativeCost { pointer, cost });
     }
     let contingency = tax::share(cost, policy.contingency, mode).map_err(fits("contingency"))?;
     let base = cost.plus(contingency).map_err(fits("contingency"))?;
@@ -134,7 +135,8 @@ fn sell(lines: &mut [Line<'_>], policy: &CheckedPolicy, terms: &Terms) -> Result
     fix_prices(lines);
     let price = Money::sum(currency, lines.iter().map(|line| line.price)).map_err(fits("price"))?;
     if price.minor() < 0 {
-        return Err(PricingFault::NegativePrice { price });
+        let pointer = lowest_price(lines);
+        return Err(PricingFault::NegativePrice { pointer, price });
     }
     let discount = give_discount(lines, price, policy, terms)?;
     Ok(Sale {
@@ -149,6 +151,27 @@ fn sell(lines: &mut [Line<'_>], policy: &CheckedPolicy, terms: &Terms) -> Result
         discount,
         net: price.minus(discount).map_err(fits("net"))?,
     })
+}
+
+/// Where the request puts in the largest credit.
+fn largest_credit(lines: &[Line<'_>]) -> Option<String> {
+    let by_hand = lines.iter().filter_map(|line| match line.bill.key {
+        LineKey::Manual { number } if line.cost.minor() < 0 => {
+            Some((line.cost.minor(), number.checked_sub(1)?))
+        }
+        _ => None,
+    });
+    let (_, index) = by_hand.min()?;
+    Some(format!("/manual_lines/{index}/unit_cost"))
+}
+
+/// Where the request fixes the price that is the furthest below nothing.
+fn lowest_price(lines: &[Line<'_>]) -> Option<String> {
+    let fixed = lines
+        .iter()
+        .filter_map(|line| Some((line.price.minor(), line.bill.fixed.as_ref()?.index)));
+    let (_, index) = fixed.min()?;
+    Some(format!("/overrides/{index}/price"))
 }
 
 /// The price that full cost asks for: by margin cost ÷ (1 − margin − reserve), by markup

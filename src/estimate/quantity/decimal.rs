@@ -23,11 +23,19 @@ pub enum DecimalFault {
     #[error("has more than {INTEGER_DIGITS} digits in front of the decimal point")]
     TooLarge,
     /// More decimals than the field keeps.
-    #[error("has more than {max} decimals")]
+    #[error("{}", too_fine(*max))]
     TooFine {
         /// Decimals the field keeps.
         max: u32,
     },
+}
+
+fn too_fine(max: u32) -> String {
+    match max {
+        0 => "is not a whole number".to_owned(),
+        1 => "has more than 1 decimal".to_owned(),
+        max => format!("has more than {max} decimals"),
+    }
 }
 
 /// Reads `text` as a decimal with at most `max_scale` decimals. Never rounds.

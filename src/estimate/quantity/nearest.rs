@@ -1,22 +1,34 @@
 //! The known name closest to a mistyped one, for "did you mean".
 
 /// The candidate with the fewest single-letter edits to `wanted` (a swap of neighbours counts as
-/// one), if it is close enough to be a likely slip: at most a third of the longer name.
+/// one), if it is close enough to be a likely slip: at most a third of the longer name. What both
+/// begin with, up to a `:`, `/` or `.`, is no likeness.
 pub fn name<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let wanted: Vec<char> = wanted.chars().flat_map(char::to_lowercase).take(80).collect();
+    let wanted = letters(wanted);
     candidates
         .into_iter()
-        .filter_map(|candidate| {
-            let letters: Vec<char> = candidate.chars().flat_map(char::to_lowercase).take(80).collect();
-            let allowed = (wanted.len().max(letters.len()) / 3).max(1);
-            if wanted.len().abs_diff(letters.len()) > allowed {
-                return None;
-            }
-            let edits = distance(&wanted, &letters);
-            (edits <= allowed && edits < letters.len()).then_some((edits, candidate))
-        })
+        .filter_map(|candidate| Some((edits(&wanted, &letters(candidate))?, candidate)))
         .min_by_key(|(edits, candidate)| (*edits, candidate.len()))
         .map(|(_, candidate)| candidate)
+}
+
+fn letters(text: &str) -> Vec<char> {
+    text.chars().flat_map(char::to_lowercase).take(80).collect()
+}
+
+/// Edits between two names, where they are few enough for a slip.
+fn edits(wanted: &[char], known: &[char]) -> Option<usize> {
+    let same = wanted.iter().zip(known).take_while(|(a, b)| a == b).count();
+    let mut parts = wanted.get(..same)?.iter();
+    let begun = parts.rposition(|sign| matches!(sign, ':' | '/' | '.'));
+    let from = begun.map_or(0, |at| at + 1);
+    let (wanted, known) = (wanted.get(from..)?, known.get(from..)?);
+    let allowed = (wanted.len().max(known.len()) / 3).max(1);
+    if wanted.len().abs_diff(known.len()) > allowed {
+        return None;
+    }
+    let edits = distance(wanted, known);
+    (edits <= allowed && edits < known.len()).then_some(edits)
 }
 
 /// The same as the end of a sentence; empty when nothing is close.
@@ -24,16 +36,13 @@ pub fn hint<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> 
     name(wanted, candidates).map_or_else(String::new, |near| format!("; did you mean {near}?"))
 }
 
-/// The candidates with the fewest edits to `wanted`, at most `most` of them, however far they are.
+/// Likely slips, the nearest first, at most `most` of them.
 pub fn few<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>, most: usize) -> Vec<&'a str> {
-    let wanted: Vec<char> = wanted.chars().take(80).collect();
-    let mut found: Vec<(usize, &str)> = candidates
+    let wanted = letters(wanted);
+    let near = candidates
         .into_iter()
-        .map(|candidate| {
-            let letters: Vec<char> = candidate.chars().take(80).collect();
-            (distance(&wanted, &letters), candidate)
-        })
-        .collect();
+        .filter_map(|candidate| Some((edits(&wanted, &letters(candidate))?, candidate)));
+    let mut found: Vec<(usize, &str)> = near.collect();
     found.sort();
     found
         .into_iter()

@@ -79,6 +79,23 @@ impl Change {
         found
     }
 
+    /// Where in this change the place `pointer` of the changed request was set. `lines` of the request's own manual
+    /// lines stand in front of the change's.
+    pub fn place(&self, lines: usize, pointer: &str) -> String {
+        if let Some(rest) = pointer.strip_prefix("/manual_lines/") {
+            let (number, rest) = rest.split_at(rest.find('/').unwrap_or(rest.len()));
+            let own = number
+                .parse::<usize>()
+                .ok()
+                .and_then(|number| number.checked_sub(lines));
+            return own.map_or_else(String::new, |own| format!("/manual_lines/{own}{rest}"));
+        }
+        match pointer.strip_prefix("/job/extra") {
+            Some(rest) if self.extra.is_some() => format!("/extra{rest}"),
+            _ => pointer.to_owned(),
+        }
+    }
+
     fn job_patch(&self) -> Option<Value> {
         let extra = self.extra.as_ref().map(|extra| {
             let mut patch = Map::new();

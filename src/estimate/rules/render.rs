@@ -29,6 +29,7 @@ fn one(out: &mut String, finding: &Finding, file: &str, text: &str) -> std::fmt:
     )?;
     match (finding.part.as_str(), finding.field.as_str()) {
         ("", "") => {}
+        ("", field) => writeln!(out, "  in {field}")?,
         (part, "") => writeln!(out, "  in {part}")?,
         (part, field) => writeln!(out, "  in {part}, {field}")?,
     }

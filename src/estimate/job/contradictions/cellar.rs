@@ -109,13 +109,19 @@ fn transmissions(answers: &mut Answers<'_>) {
 }
 
 fn transmission(answers: &mut Answers<'_>, place: impl FnOnce() -> String, surface: &Value) {
-    let came = match (surface.get("r_value"), surface.get("u_value")) {
-        (Some(_), Some(_)) => "both",
-        (None, None) if surface.is_object() => NEITHER,
+    let (came, message) = match (surface.get("r_value"), surface.get("u_value")) {
+        (Some(_), Some(_)) => (
+            "both",
+            "R-value and U-value are both given: leave one of the two out",
+        ),
+        (None, None) if surface.is_object() => (
+            NEITHER,
+            "neither R-value nor U-value is given: one of the two is needed",
+        ),
         _ => return,
     };
-    let message = format!("{came} of R-value and U-value is given; one of the two is needed");
-    answers.say(&place(), came, "r_value or u_value, one of the two", message);
+    let allowed = "r_value or u_value, one of the two";
+    answers.say(&place(), came, allowed, message.to_owned());
 }
 
 /// Doors and glazing are part of the walls.
@@ -168,9 +174,9 @@ fn closing(answers: &mut Answers<'_>) {
     let walls = Decimal::TWO * (length + width) * height;
     // Glazing may be in the ceiling, and a ceiling may slope: the two are judged together.
     let checks = [
-        ("floor", sum(&["floor"]), floor),
+        ("the floor adds", sum(&["floor"]), floor),
         (
-            "walls, doors, glazing and ceiling",
+            "walls, doors, glazing and ceiling add",
             sum(&["wall", "door", "glazing", "ceiling"]),
             walls + floor,
         ),
@@ -179,7 +185,7 @@ fn closing(answers: &mut Answers<'_>) {
         let tenth = wanted * Decimal::new(1, 1);
         if (listed - wanted).abs() > tenth {
             let message = format!(
-                "the surfaces do not close: {what} add up to {} ft2, and by length, width and height to {} ft2",
+                "the surfaces do not close: {what} up to {} ft2, and by length, width and height to {} ft2",
                 shown(listed),
                 shown(wanted)
             );
@@ -249,7 +255,11 @@ fn intake(answers: &mut Answers<'_>) {
     if let (Some(bottles), Some(intake)) = (bottles, intake)
         && intake > bottles
     {
-        let message = format!("{intake} bottles come in each week, and the cellar holds {bottles}");
+        let come = match intake == Decimal::ONE {
+            true => "1 bottle comes".to_owned(),
+            false => format!("{intake} bottles come"),
+        };
+        let message = format!("{come} in each week, and the cellar holds {bottles}");
         let allowed = "no more than /cellar/bottles";
         answers.say("/cellar/weekly_intake", intake.to_string(), allowed, message);
     }

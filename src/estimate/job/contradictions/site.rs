@@ -8,6 +8,8 @@ use crate::quantity::Decimal;
 const STOREY_FT: i64 = 20;
 /// Fastest that a van gets anywhere, miles an hour; common practice, no source.
 const FASTEST_MPH: i64 = 80;
+/// A way so short that nobody writes a time down for it, mi; common practice, no source.
+const NEXT_DOOR_MI: i64 = 5;
 
 pub(super) fn find(answers: &mut Answers<'_>) {
     heights(answers, "/line_set/legs", "line set");
@@ -60,12 +62,18 @@ fn travel(answers: &mut Answers<'_>) {
     let (Some(hours), Some(miles)) = (time, distance) else {
         return;
     };
-    if hours > Decimal::ZERO && miles > hours * Decimal::from(FASTEST_MPH) {
-        let message = format!(
-            "{} mi in {} h: nobody drives that fast",
-            shown(miles),
-            shown(hours)
-        );
+    if miles > hours * Decimal::from(FASTEST_MPH) && miles > Decimal::from(NEXT_DOOR_MI) {
+        let message = match hours.is_zero() {
+            true => format!(
+                "the site is {} mi away, and no travel time is given for it",
+                shown(miles)
+            ),
+            false => format!(
+                "{} mi in {} h: nobody drives that fast",
+                shown(miles),
+                shown(hours)
+            ),
+        };
         let allowed = format!("at most {FASTEST_MPH} mi for each hour of travel");
         answers.say(
             "/site/distance",

@@ -20,6 +20,14 @@ pub(super) fn unit(answers: &mut Answers<'_>) {
             message,
         );
     }
+    if recessed && answers.number("/unit/ceiling_void") == Some(Decimal::ZERO) {
+        let message = format!(
+            "a unit that hangs {} needs room above the ceiling, and there is none",
+            mounting.unwrap_or_default().replace('_', " ")
+        );
+        let allowed = "the clear depth above the ceiling; exposed, where there is none";
+        answers.say("/unit/ceiling_void", "0 in", allowed, message);
+    }
     if answers.word("/unit/service_access") == Some("above")
         && (ceiling == Some("concrete") || framing == Some("concrete"))
     {

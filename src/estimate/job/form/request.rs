@@ -78,7 +78,9 @@ fn manual_line() -> Vec<Field> {
         Field::new("kind", "Kind of line", choice::<ManualKind>()),
         Field::new("code", "Code", Shape::Code { max: CODE }).optional(),
         Field::new("description", "Description", Shape::Text { max: LINE }),
-        Field::new("quantity", "Quantity", any_quantity()).when("kind", BOUGHT),
+        Field::new("quantity", "Quantity", any_quantity())
+            .when("kind", BOUGHT)
+            .help("Where the code is that of an item of the catalogue, in a unit that the item's can be converted to."),
         Field::new(
             "unit_cost",
             "Cost of one unit, in the company's currency",
@@ -88,7 +90,8 @@ fn manual_line() -> Vec<Field> {
         .help("Below zero for a credit, such as for goods that the owner supplies."),
         Field::new("hours", "Labour hours", measure(Unit::H, 0, 10_000)).when("kind", LABOUR),
         Field::new("labour_class", "Labour class", Shape::Code { max: CODE }).when("kind", LABOUR),
-        Field::new("cost_code", "Cost code", Shape::Code { max: CODE }),
+        Field::new("cost_code", "Cost code", Shape::Code { max: CODE })
+            .help("One that items, labour classes, the rulebook or the policy use."),
         Field::new("tax_category", "Tax category", Shape::Code { max: CODE }),
         Field::new("reason", "Why it was put in", Shape::Text { max: PARAGRAPH }),
     ]
@@ -103,19 +106,23 @@ fn replaced() -> Vec<Field> {
             "Quantity in place of the computed one",
             any_quantity(),
         )
-        .optional(),
+        .optional()
+        .help("What packs are chosen for, waste included: it takes the place of the needed quantity and its waste \
+               together. In any unit that the line's can be converted to. What bears no joint stays in one piece."),
         Field::new(
             "hours",
             "Labour hours in place of the computed ones",
             measure(Unit::H, 0, 10_000),
         )
-        .optional(),
+        .optional()
+        .help("Hours of all who work, factors included: it takes the place of clock hours, crew and factors together."),
         Field::new(
             "unit_cost",
             "Unit cost in place of the list's, in the company's currency",
             unit_cost(0),
         )
-        .optional(),
+        .optional()
+        .help("Of one unit of the item, not of a pack; of an hour; or of an amount as a whole."),
         Field::new(
             "price",
             "Price of the line in place of the computed one",

@@ -45,7 +45,7 @@ impl Reader<'_> {
             }
             Err(fault) => {
                 self.at("unit", |this| {
-                    let message = format!("{title} is given in {unit}: {fault}");
+                    let message = format!("{title}: {fault}");
                     this.fault(FaultCode::WrongDimension, unit.symbol(), asked, message);
                 });
                 return None;
@@ -76,7 +76,7 @@ impl Reader<'_> {
         } else {
             own_bounds
         };
-        let message = format!("{title} is {} {unit}; allowed is {allowed}", plain(came));
+        let message = format!("{title}: {} {unit}; allowed is {allowed}", plain(came));
         self.fault(
             FaultCode::OutOfBounds,
             format!("{} {unit}", plain(came)),
@@ -223,10 +223,7 @@ impl Reader<'_> {
         let (value, unit) = self.quantity(ASKED, title, members)?;
         if !unit.dimension().counts_goods() {
             self.at("unit", |this| {
-                let message = format!(
-                    "{title} is given in {unit}, which measures {}: {ASKED}",
-                    unit.dimension()
-                );
+                let message = format!("{title}: {unit} measures {}; {ASKED}", unit.dimension());
                 this.fault(FaultCode::NoUnitOfMeasure, unit.symbol(), ASKED, message);
             });
             return None;

@@ -18,7 +18,7 @@ const YEARS: std::ops::RangeInclusive<i32> = 1900..=2199;
 pub(super) fn allowed(shape: &Shape) -> String {
     match shape {
         Shape::Text { max } => format!("a text of at most {max} characters"),
-        Shape::Code { max } => format!("a code of at most {max} letters, digits and . _ - / :"),
+        Shape::Code { max } => format!("a code of at most {max} letters, digits and the signs ._-/:"),
         Shape::Date => "a date such as 2031-03-04".to_owned(),
         Shape::Measure { unit, min, max } => {
             format!("a quantity from {} {unit} to {} {unit}", plain(*min), plain(*max))
@@ -162,7 +162,7 @@ impl Reader<'_> {
             .map(|near| format!("; did you mean {near}?"))
             .unwrap_or_default();
         let allowed = allowed(&Shape::Choice(words.clone()));
-        let message = format!("{title} is {}; it must be {allowed}{hint}", describe_text(word));
+        let message = format!("{title}: {}; it must be {allowed}{hint}", describe_text(word));
         self.fault(FaultCode::UnknownWord, describe_text(word), allowed, message);
         None
     }
@@ -185,7 +185,7 @@ impl Reader<'_> {
         }
         let came = format!("{}{unit}", plain(value));
         let allowed = format!("{}{unit} to {}{unit}", plain(bounds.0), plain(bounds.1));
-        let message = format!("{title} is {came}; allowed is {allowed}");
+        let message = format!("{title}: {came}; allowed is {allowed}");
         self.fault(FaultCode::OutOfBounds, came, allowed, message);
         None
     }
@@ -207,12 +207,16 @@ impl Reader<'_> {
                     DecimalFault::Grammar => FaultCode::BadNumber,
                     DecimalFault::TooLarge | DecimalFault::TooFine { .. } => FaultCode::TooManyDigits,
                 };
-                let message = format!("{title}: {} {fault}", shorten(text));
+                let came = match value {
+                    Value::String(text) => describe_text(text),
+                    _ => shorten(text),
+                };
+                let message = format!("{title}: {came} {fault}");
                 let allowed = match scale {
                     0 => "a whole number in digits".to_owned(),
                     scale => format!("digits with at most {scale} decimals, such as 12.5"),
                 };
-                self.fault(code, shorten(text), allowed, message);
+                self.fault(code, came, allowed, message);
                 None
             }
         }

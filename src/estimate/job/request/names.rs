@@ -5,12 +5,13 @@
 use serde_json::Value;
 
 use super::super::fault::{Fault, FaultCode, Gathered};
+use crate::quantity::unit::Unit;
 use crate::quantity::{Currency, nearest};
 
 /// Names for which a likely one is looked for; beyond these a request is no slip.
 const HINTS: usize = 20;
 /// Names told when one is unknown.
-const NAMED: usize = 12;
+const NAMED: usize = 24;
 
 /// What a request may name. What is `None` is not judged.
 #[derive(Debug, Clone, Copy, Default)]
@@ -19,6 +20,10 @@ pub struct Names<'a> {
     pub labour_classes: Option<&'a [String]>,
     /// Codes of the policy's tax categories.
     pub tax_categories: Option<&'a [String]>,
+    /// Cost codes that the catalogue and the rulebook use, and those of the policy.
+    pub cost_codes: Option<[&'a [String]; 2]>,
+    /// The catalogue's items, in the order of their codes, each with its unit.
+    pub items: Option<&'a [(String, Unit)]>,
     /// Keys of every line that the rulebook, the catalogue and the policy can make, in order.
     pub lines: Option<&'a [String]>,
     /// The company's currency.
@@ -36,14 +41,24 @@ pub(super) fn judge(names: Names<'_>, tree: &Value, faults: &mut Gathered) {
     let manual = entries(tree, "manual_lines");
     for (index, line) in manual.iter().enumerate() {
         for (member, what, known) in [
-            ("labour_class", "labour class", names.labour_classes),
-            ("tax_category", "tax category", names.tax_categories),
+            (
+                "labour_class",
+                "labour class",
+                names.labour_classes.map(|known| [known, &[]]),
+            ),
+            (
+                "tax_category",
+                "tax category",
+                names.tax_categories.map(|known| [known, &[]]),
+            ),
+            ("cost_code", "cost code", names.cost_codes),
         ] {
             let came = line.get(member).and_then(Value::as_str);
             if let (Some(came), Some(known)) = (came, known) {
                 judge.code(format!("/manual_lines/{index}/{member}"), what, came, known);
             }
         }
+        judge.unit(format!("/manual_lines/{index}/quantity/unit"), line);
     }
     for (index, change) in entries(tree, "overrides").iter().enumerate() {
         judge.currency(&format!("/overrides/{index}/price"), change.get("price"));
@@ -65,12 +80,36 @@ struct Judge<'a, 'f> {
 }
 
 impl Judge<'_, '_> {
-    fn code(&mut self, pointer: String, what: &str, came: &str, known: &[String]) {
-        if known.iter().any(|code| code == came) {
+    fn code(&mut self, pointer: String, what: &str, came: &str, known: [&[String]; 2]) {
+        let known = known.into_iter().flatten().map(String::as_str);
+        if known.clone().any(|code| code == came) {
             return;
         }
-        let known = known.iter().map(String::as_str);
         self.faults.push(Fault::unknown_name(pointer, what, came, known));
+    }
+
+    /// A line whose code is that of an item is counted as the item is.
+    fn unit(&mut self, pointer: String, line: &Value) {
+        let code = line.get("code").and_then(Value::as_str);
+        let came = line.pointer("/quantity/unit").and_then(Value::as_str);
+        let (Some(items), Some(code), Some(came)) = (self.names.items, code, came) else {
+            return;
+        };
+        let place = items.binary_search_by(|(item, _)| item.as_str().cmp(code));
+        let Some((_, own)) = place.ok().and_then(|place| items.get(place)) else {
+            return;
+        };
+        if Unit::parse(came).is_ok_and(|unit| unit.same_dimension(own)) {
+            return;
+        }
+        let measures = own.dimension();
+        self.faults.push(Fault {
+            pointer,
+            code: FaultCode::WrongDimension,
+            came: came.to_owned(),
+            allowed: format!("a unit of {measures}, such as {own}"),
+            message: format!("item {code} is counted in {own} ({measures}), and not in {came}"),
+        });
     }
 
     fn line(&mut self, pointer: String, came: &str, manual: usize) {

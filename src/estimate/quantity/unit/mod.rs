@@ -33,7 +33,7 @@ pub enum UnitFault {
         nearest: Option<&'static str>,
     },
     /// Not a product of unit names.
-    #[error("`{text}` is not a unit: write names joined by * and /, such as oz/ft or ft2")]
+    #[error("{} is not a unit: write names joined by * and /, such as oz/ft or ft2", if text.is_empty() { "an empty text".to_owned() } else { format!("`{text}`") })]
     Malformed {
         /// The text as written.
         text: String,

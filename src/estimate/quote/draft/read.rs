@@ -100,7 +100,7 @@ fn judge_change(
             .get("manual_lines")
             .and_then(Value::as_array)
             .map_or(0, Vec::len);
-        let place = |pointer: &str| format!("{at}{}", place_in_change(&change, lines, pointer));
+        let place = |pointer: &str| format!("{at}{}", change.place(lines, pointer));
         judge(reader, &change.apply(request), faults, place)?;
         if let Some(idle) = change.with_idle_nulls(request) {
             judge_nulls(reader, &idle, faults, place)?;
@@ -131,23 +131,6 @@ fn judge_nulls(
             Ok(())
         }
         Err(mismatch) => Err(mismatch),
-    }
-}
-
-/// Where in a change the place `pointer` of the changed request was set. `lines` of the request's own manual
-/// lines stand in front of the change's.
-fn place_in_change(change: &Change, lines: usize, pointer: &str) -> String {
-    if let Some(rest) = pointer.strip_prefix("/manual_lines/") {
-        let (number, rest) = rest.split_at(rest.find('/').unwrap_or(rest.len()));
-        let own = number
-            .parse::<usize>()
-            .ok()
-            .and_then(|number| number.checked_sub(lines));
-        return own.map_or_else(String::new, |own| format!("/manual_lines/{own}{rest}"));
-    }
-    match pointer.strip_prefix("/job/extra") {
-        Some(rest) if change.extra.is_some() => format!("/extra{rest}"),
-        _ => pointer.to_owned(),
     }
 }
 

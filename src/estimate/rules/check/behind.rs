@@ -2,6 +2,7 @@
 
 use super::super::program::{ChoiceOp, FlagOp, NumberOp, Part, Program};
 use crate::quantity::fact::{FactDef, FactKind};
+use crate::quantity::unit::Unit;
 
 /// The most facts of which a finding says what they can be.
 const FACTS_TOLD: usize = 4;
@@ -67,12 +68,18 @@ fn add(found: &mut Vec<usize>, fact: usize) {
 fn can_be(fact: &FactDef) -> Option<String> {
     let name = &fact.name;
     match &fact.kind {
-        FactKind::Number(unit) => match (fact.bounds.least, fact.bounds.greatest) {
-            (Some(least), Some(greatest)) => Some(format!("{name} is {least} to {greatest} {unit}")),
-            (Some(least), None) => Some(format!("{name} is {least} {unit} or more")),
-            (None, Some(greatest)) => Some(format!("{name} is {greatest} {unit} or less")),
-            (None, None) => None,
-        },
+        FactKind::Number(unit) => {
+            let unit = match *unit {
+                Unit::ONE => String::new(),
+                unit => format!(" {unit}"),
+            };
+            match (fact.bounds.least, fact.bounds.greatest) {
+                (Some(least), Some(greatest)) => Some(format!("{name} is {least} to {greatest}{unit}")),
+                (Some(least), None) => Some(format!("{name} is {least}{unit} or more")),
+                (None, Some(greatest)) => Some(format!("{name} is {greatest}{unit} or less")),
+                (None, None) => None,
+            }
+        }
         FactKind::Flag => Some(format!("{name} is either true or false")),
         FactKind::Choice(domain) if domain.words.len() <= WORDS_TOLD => {
             let words: Vec<&str> = domain.words.iter().map(AsRef::as_ref).collect();

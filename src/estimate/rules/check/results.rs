@@ -4,12 +4,13 @@
 use super::super::decide::{Decider, Figures, Range, Trouble};
 use super::super::finding::Findings;
 use super::super::formula::Flaw;
-use super::super::program::{NoteId, Part, Program};
+use super::super::program::{MOST_WASTE, NoteId, Part, Program};
 use super::super::rulebook::Rulebook;
 use super::super::span::Span;
 use super::behind::facts_behind;
 use super::conditions::LineCases;
 use super::formulas::{Written, each};
+use crate::quantity::decimal::plain;
 use rust_decimal::Decimal;
 
 /// Fields whose number may not be below zero.
@@ -39,6 +40,7 @@ pub(super) fn tell(
         }
         if let Some(range) = range {
             below(findings, program, &written, range);
+            too_much(findings, program, &written, range);
         }
     });
 }
@@ -116,6 +118,33 @@ fn below(findings: &mut Findings<'_>, program: &Program, written: &Written<'_>, 
         let flaw = told(
             "may_be_negative",
             format!("this may come to less than {limit} on some job, which could then not be priced"),
+        );
+        findings.warning(written.part, written.field, flaw);
+    }
+}
+
+/// Tells of a waste that is more than the quantity itself.
+fn too_much(findings: &mut Findings<'_>, program: &Program, written: &Written<'_>, range: Range) {
+    if written.field != "waste" || range.is_at_most(MOST_WASTE) {
+        return;
+    }
+    let limit = "100 % or less: waste is a fraction of the quantity";
+    let expected = match facts_behind(program, written.tree) {
+        Some(facts) => format!("{limit}; {facts}"),
+        None => limit.to_owned(),
+    };
+    let told = |code, message: &str| written.text.whole(code, message).expected(expected);
+    if range.is_above(MOST_WASTE) {
+        let meant = range.only().map(|value| format!("{} %", plain(value)));
+        let flaw = told(
+            "always_too_much_waste",
+            "this adds more for waste than is needed at all",
+        );
+        findings.error(written.part, written.field, flaw.suggest(meant));
+    } else {
+        let flaw = told(
+            "may_be_too_much_waste",
+            "this may add more for waste than is needed at all on some job, which could then not be priced",
         );
         findings.warning(written.part, written.field, flaw);
     }

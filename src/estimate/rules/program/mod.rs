@@ -18,6 +18,10 @@ pub(crate) use table::{Curve, Grid, GridKey, Point, Table};
 pub(crate) use tree::{Choice, ChoiceOp, Flag, FlagOp, KeyValue, NoteId, Number, NumberOp, Typed};
 pub(crate) use walk::Part;
 
+/// Most waste that a line may add, as a fraction of what it needs: as much again (common practice, no source). More is a
+/// slip, such as 10 where 10 % was meant.
+pub(crate) const MOST_WASTE: Decimal = Decimal::ONE;
+
 /// A rulebook ready to run on any number of jobs, from any number of threads.
 #[derive(Debug)]
 pub struct Program {

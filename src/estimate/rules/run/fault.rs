@@ -3,6 +3,7 @@
 use rust_decimal::Decimal;
 use thiserror::Error;
 
+use crate::quantity::decimal::plain;
 use crate::rules::span::{Span, line_and_column};
 use crate::rules::text::Text;
 
@@ -60,6 +61,12 @@ pub enum RunReason {
         /// The result, in the unit of its place.
         value: Decimal,
     },
+    /// More than all of the quantity again is added for waste.
+    #[error("a waste of {} % is more than the quantity itself", percent(value))]
+    TooMuchWaste {
+        /// The waste, as a fraction of the quantity.
+        value: Decimal,
+    },
     /// A table that is not to hold beyond its ends was looked up there.
     #[error("{key} = {value} is outside of table {table}, which goes from {lowest} to {highest}")]
     OutsideTable {
@@ -80,4 +87,9 @@ pub enum RunReason {
         /// The first fact that does not fit.
         name: String,
     },
+}
+
+fn percent(fraction: &Decimal) -> String {
+    let percent = fraction.checked_mul(Decimal::ONE_HUNDRED);
+    percent.map_or_else(|| fraction.to_string(), plain)
 }

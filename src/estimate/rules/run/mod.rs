@@ -9,6 +9,7 @@ mod record;
 use super::outcome::{
     AmountCost, AmountNeed, AppliedFactor, AssemblyRef, LabourNeed, LineRef, MaterialNeed, Outcome,
 };
+use super::program::MOST_WASTE;
 use super::program::{
     AssemblyRule, ChargeCostRule, ChargeRule, Flag, Formula, ItemNeed, ItemRule, LineRule, LineRuleKind,
     Number, Program,
@@ -147,6 +148,15 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
         Ok(value)
     }
 
+    fn waste(&mut self, formula: &'p Formula<Number>, place: impl Fn() -> Place<'p>) -> Run<Decimal> {
+        let value = self.not_negative(formula, &place)?;
+        if value > MOST_WASTE {
+            let reason = RunReason::TooMuchWaste { value };
+            return Err(Box::new(place_fault(formula, formula.tree.note, place(), reason)));
+        }
+        Ok(value)
+    }
+
     fn assembly(&mut self, place: usize, rule: &'p AssemblyRule) -> Run<()> {
         let assembly = AssemblyRef {
             place,
@@ -183,7 +193,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             } => {
                 if let Some((item, item_place, quantity)) = self.item_need(line, need)? {
                     let waste = match waste {
-                        Some(waste) => self.not_negative(waste, || Place::of_line(line, "waste"))?,
+                        Some(waste) => self.waste(waste, || Place::of_line(line, "waste"))?,
                         None => Decimal::ZERO,
                     };
                     let one_piece = *one_piece;

@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use estimate::handoff::ledger::LedgerSettings;
 
+use super::house_styles::first_style;
 use super::shelf::Texts;
 use super::{Desk, DeskFault, Office, SeedFolder, now};
 use crate::store::{
@@ -22,10 +23,11 @@ impl Desk {
             .as_ref()
             .map(|settings| first_settings(settings, &now));
         let ledger = ledger.transpose()?;
+        let style = seed.house_style.clone().map(|style| first_style(style, &now));
         let (data, rules) = rows(seed, &now);
         checked(data.clone(), rules.clone())?;
         self.store
-            .load(&data, &[rules], ledger.as_ref(), &digest)
+            .load(&data, &[rules], ledger.as_ref(), style.as_ref(), &digest)
             .map_err(|fault| match fault {
                 StoreFault::Exists => DeskFault::NotEmpty,
                 other => DeskFault::Store(other),

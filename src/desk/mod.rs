@@ -58,7 +58,7 @@ pub use add_price::NewPrice;
 pub use beginning::Meant;
 pub use company::QuoteNumbers;
 pub use estimate_job::SizedJob;
-pub use house_styles::StyleChoice;
+pub use house_styles::{STANDARD_STYLE, StyleChoice};
 pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
 pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};

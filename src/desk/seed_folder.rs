@@ -5,6 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use estimate::catalogue::{Company, Equipment, Item, LabourClass};
+use estimate::handoff::house_style::HouseStyle;
 use estimate::handoff::ledger::LedgerSettings;
 use estimate::pricing::policy::Policy;
 use estimate::rules::span::line_and_column;
@@ -29,6 +30,8 @@ pub struct SeedFolder {
     pub policies: Vec<Policy>,
     /// What its ledger calls things, where a file says so.
     pub ledger: Option<LedgerSettings>,
+    /// How its papers look, where a file says so.
+    pub house_style: Option<HouseStyle>,
     /// The text of its rulebook, with the jobs of its worked examples in it.
     pub rulebook: String,
     /// Where the rulebook was read from.
@@ -36,6 +39,9 @@ pub struct SeedFolder {
     /// SHA-256 over the names and bytes of the files.
     pub digest: String,
 }
+
+/// A file that may be missing.
+const HOUSE_STYLE: &str = "house-style.toml";
 
 /// What is wrong with one file of seed data.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -125,6 +131,25 @@ impl Reader<'_> {
         }
     }
 
+    /// The house style, where the folder has one.
+    fn house_style(&mut self) -> Option<HouseStyle> {
+        let file = self.folder.join(HOUSE_STYLE);
+        if !file.exists() {
+            return None;
+        }
+        let tree = self.parsed::<serde_json::Value>(HOUSE_STYLE)?;
+        let read = HouseStyle::read(&tree);
+        read.map_err(|faults| {
+            let message = faults.to_string();
+            self.faults.push(SeedFault {
+                file,
+                place: None,
+                message,
+            });
+        })
+        .ok()
+    }
+
     fn parsed<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
         let text = self.text(name)?;
         toml::from_str(&text)
@@ -193,7 +218,7 @@ const LEDGER: &str = "ledger.toml";
 
 impl SeedFolder {
     /// Reads `company.toml`, `items.toml`, `labour.toml`, `equipment.toml`, `policy.toml` and `rulebook.toml`, and
-    /// `ledger.toml` where it is there.
+    /// `ledger.toml` and `house-style.toml` where they are there.
     ///
     /// # Errors
     /// Every file that cannot be read or does not have the shape of its kind.
@@ -209,6 +234,7 @@ impl SeedFolder {
         let equipment = reader.list::<EquipmentFile>("equipment.toml", "equipment");
         let policies = reader.list::<PolicyFile>("policy.toml", "policy");
         let ledger = reader.ledger();
+        let house_style = reader.house_style();
         let rulebook = reader.text("rulebook.toml").map(|text| reader.with_jobs(text));
         let (Some(company), Some(items), Some(labour), Some(equipment), Some(policies), Some(rulebook)) =
             (company, items, labour, equipment, policies, rulebook)
@@ -231,6 +257,7 @@ impl SeedFolder {
             equipment: equipment.equipment,
             policies: policies.policy,
             ledger,
+            house_style,
             rulebook,
             rulebook_file: folder.join("rulebook.toml"),
             digest,

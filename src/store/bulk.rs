@@ -11,6 +11,7 @@ use serde::de::DeserializeOwned;
 use super::audit::{Change, Written};
 use super::catalogue::{self, PriceRow, RateRow};
 use super::connection::{Conn, each};
+use super::house_styles::{self, StoredStyle};
 use super::policies::{self, StoredPolicy};
 use super::rulebooks::{self, RulebookShelf, StoredRulebook};
 use super::schema;
@@ -93,7 +94,8 @@ impl Store {
         })
     }
 
-    /// Puts `data`, the texts of its rulebooks and what the ledger calls things into an empty database in one transaction. `digest` names the seed
+    /// Puts `data`, the texts of its rulebooks, what the ledger calls things and the first house style into an empty
+    /// database in one transaction. `digest` names the seed
     /// data: the same again is told as such.
     ///
     /// # Errors
@@ -103,6 +105,7 @@ impl Store {
         data: &OfficeData,
         texts: &[StoredRulebook],
         ledger: Option<&SettingsRow>,
+        style: Option<&StoredStyle>,
         digest: &str,
     ) -> Result<Loaded, StoreFault> {
         self.write(|conn| {
@@ -126,6 +129,9 @@ impl Store {
                 diesel::insert_into(schema::accounting_settings::table)
                     .values(settings)
                     .execute(conn)?;
+            }
+            if let Some(style) = style {
+                house_styles::insert(conn, style)?;
             }
             diesel::update(schema::catalogue_state::table)
                 .set(schema::catalogue_state::seed.eq(digest))

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use serde_json::Value;
 use tallyrule::config::DataArgs;
-use tallyrule::desk::{Desk, Office, strict_json};
+use tallyrule::desk::{Desk, Office, strict_json, unreadable};
 use tallyrule::print;
 use tallyrule::store::Location;
 
@@ -61,7 +61,7 @@ pub fn size(args: &JobArgs) -> Result<String, Told> {
 
 fn opened(args: &JobArgs) -> Result<(Value, Arc<Office>), Told> {
     let file = args.job.display();
-    let bytes = fs::read(&args.job).map_err(|fault| Told(format!("{file}: cannot be read: {fault}")))?;
+    let bytes = fs::read(&args.job).map_err(|fault| Told(format!("{file}: {}", unreadable(&fault))))?;
     let request = strict_json::read(&bytes).map_err(|fault| {
         Told(format!(
             "{file}:{}:{}: {}",

@@ -59,7 +59,7 @@ pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
 pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};
 pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
-pub use seed_folder::{SeedFault, SeedFolder};
+pub use seed_folder::{SeedFault, SeedFolder, unreadable};
 pub use shelf::RulebookVersion;
 
 /// Why the desk cannot do what was asked.

@@ -1,5 +1,6 @@
 //! Who acts, which state the caller has seen, and under which name a request may come again.
 
+use std::borrow::Cow;
 use std::future::{Ready, ready};
 
 use actix_web::dev::Payload;
@@ -8,6 +9,7 @@ use actix_web::{FromRequest, HttpRequest};
 use estimate::quote::canonical::Digest;
 use serde_json::Value;
 
+use super::limits::REPEAT_KEY;
 use super::problem::{Kind, Problem};
 use super::reply;
 use super::who::Admitted;
@@ -16,8 +18,6 @@ use crate::store::RequestKey;
 
 /// Header that names a request which may come again.
 const KEY: &str = "idempotency-key";
-/// Longest name of a request.
-const KEY_MOST: usize = 255;
 
 /// A request that may come again under a name of the caller's own.
 pub struct Repeatable {
@@ -67,7 +67,7 @@ fn repeatable(request: &HttpRequest) -> Result<Repeatable, Problem> {
     let key = match request.headers().contains_key(KEY) {
         false => None,
         true => {
-            let sound = |key: &&str| (1..=KEY_MOST).contains(&key.len()) && key.is_ascii();
+            let sound = |key: &&str| (1..=REPEAT_KEY).contains(&key.len()) && key.is_ascii();
             let key = text(request, KEY).filter(sound).ok_or_else(|| {
                 let detail = "Idempotency-Key has 1 to 255 characters of ASCII";
                 Problem::new(Kind::InvalidParameter, detail)
@@ -109,8 +109,8 @@ impl Seen {
     /// # Errors
     /// `If-Match` is missing.
     pub fn of(request: &HttpRequest) -> Result<Self, Problem> {
-        let seen: Vec<String> = reply::listed(request, &header::IF_MATCH)
-            .map(str::to_owned)
+        let seen: Vec<String> = reply::tags(request, &header::IF_MATCH)
+            .map(Cow::into_owned)
             .collect();
         if seen.is_empty() {
             let detail = "If-Match with the tag of what was read is needed";

@@ -9,6 +9,7 @@ use estimate::quantity::decimal::plain;
 use serde::{Deserialize, Serialize};
 use utoipa::IntoParams;
 
+use super::accept::AcceptQuery;
 use super::acting::Repeatable;
 use super::body::Json;
 use super::page::{PageQuery, page};
@@ -144,9 +145,11 @@ pub async fn read_item_prices(
 
 /// Add a dated price to a pack of an item
 ///
-/// A price is never overwritten: a new one holds from its first day on, and what was priced before stays as it was.
+/// A price is never overwritten: a new one holds from its first day on, and what was priced before stays as it was. As in
+/// a price list, a price of five times the one before or more, or a fifth or less, is refused without `accept=factor`,
+/// and one of nothing without `accept=zero`.
 #[utoipa::path(tag = "catalogue", params(
-        ("code" = String, Path, description = "The item's code"),
+        ("code" = String, Path, description = "The item's code"), AcceptQuery,
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewPrice"), content_type = "application/json"), responses(
     (status = 201, description = "The item with the new price", body = ref("#/components/schemas/Item")),
@@ -155,13 +158,16 @@ pub async fn read_item_prices(
 pub async fn add_price(
     desk: CallersDesk,
     code: Path<String>,
+    query: Query<AcceptQuery>,
     request: Repeatable,
     body: Json,
 ) -> Result<Reply, Problem> {
+    let meant = query.meant(&["factor", "zero"])?;
     let price = input::new_price(&body.0).map_err(Problem::invalid_input)?;
     let location = format!("/v1/items/{}", reply::percent_encoded(&code));
     let told = at_desk(&desk, move |desk| {
-        desk.add_price(request.with(&body.0).as_ref(), &code, &price, reply::told)
+        let key = request.with(&body.0);
+        desk.add_price(key.as_ref(), &code, (&price, meant), reply::told)
     });
     Reply::created(told.await?, location)
 }

@@ -2,7 +2,7 @@
 
 use actix_web::web::Data;
 use actix_web::{App, get};
-use serde_json::{Map, Value};
+use serde_json::{Map, Value, json};
 use utoipa::OpenApi;
 use utoipa_actix_web::AppExt;
 
@@ -17,6 +17,7 @@ use super::who::{describe, fits};
         description = "Prices the installation of ceiling-mounted split cooling units in wine cellars: a job spec \
             goes in, a priced bill of materials and labour hours comes out. Amounts and quantities are decimals in \
             strings, exact. Errors are problem details (RFC 9457).",
+        contact(name = "The office that runs the service"),
         license(name = "Apache-2.0", identifier = "Apache-2.0")
     ),
     tags(
@@ -26,6 +27,7 @@ use super::who::{describe, fits};
         (name = "price lists", description = "Suppliers' lists: read by a saved mapping, tried, applied, taken back"),
         (name = "policies", description = "How cost becomes price"),
         (name = "customers", description = "Whom offers are for, and where the work is done"),
+        (name = "surveys", description = "What was found at a site, kept as far as it goes"),
         (name = "quotes", description = "Numbered offers: drafts, revisions that never change, their moves in time"),
         (name = "change orders", description = "Additions to and omissions from an accepted quote"),
         (name = "access", description = "Who may come in, and who wrote what"),
@@ -63,7 +65,14 @@ impl Contract {
                 return Err(ContractFault::Twice(name));
             }
         }
+        super::shapes::exemplify(schemas)?;
         describe(&mut document)?;
+        super::usual_answers::describe(&mut document);
+        super::shapes::plain(&mut document);
+        if let Some(members) = document.as_object_mut() {
+            // Wherever it is served, its addresses begin at its own root.
+            members.insert("servers".to_owned(), json!([{"url": "/"}]));
+        }
         Ok(Self { document })
     }
 
@@ -113,6 +122,9 @@ pub enum ContractFault {
     /// A row of that table is of no operation.
     #[error("the table of who may do what has a row for {0}, and there is no such operation")]
     NoOperation(&'static str),
+    /// An example is of a shape that is not there.
+    #[error("the contract has an example of {0}, and no such shape")]
+    NoShape(String),
     /// Two shapes have one name.
     #[error("the contract has two shapes called {0}")]
     Twice(String),

@@ -8,11 +8,14 @@ use actix_web::error::InternalError;
 use actix_web::http::Method;
 use actix_web::http::header::{self, HeaderMap, HeaderName, HeaderValue};
 use actix_web::middleware::Next;
+use actix_web::web::Data;
 use actix_web::{Error, HttpMessage};
 use tracing::Instrument;
 use uuid::Uuid;
 
-use super::who::RequestId;
+use super::metrics::Metrics;
+use super::trace::Trace;
+use super::who::{RequestId, row_of};
 
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 /// Longest id that is taken over from the caller.
@@ -24,6 +27,8 @@ pub async fn every_request(
     next: Next<impl MessageBody>,
 ) -> Result<ServiceResponse<impl MessageBody>, Error> {
     let begun = Instant::now();
+    let metrics = request.app_data::<Data<Metrics>>().cloned();
+    let _under_way = metrics.as_ref().map(|metrics| metrics.begin());
     let id = own_or_new_id(&request);
     let method = request.method().clone();
     if method == Method::HEAD {
@@ -32,10 +37,15 @@ pub async fn every_request(
     }
     request.extensions_mut().insert(RequestId(id.clone()));
     let path = request.path().to_owned();
-    let span = tracing::info_span!("request", %id);
+    let route = route(method.as_str(), &path);
+    let span = span(&id, Trace::of(request.headers()).as_ref());
     let answer = next.call(request).instrument(span.clone()).await;
-    let milliseconds = begun.elapsed().as_secs_f32() * 1000.0;
+    let time = begun.elapsed();
+    let milliseconds = time.as_secs_f32() * 1000.0;
     let log = |status: u16| {
+        if let Some(metrics) = &metrics {
+            metrics.answered(method.as_str(), route, status, time);
+        }
         span.in_scope(|| tracing::info!(%method, path, status, milliseconds, "answered"));
     };
     match answer {
@@ -50,6 +60,25 @@ pub async fn every_request(
             log(answer.status().as_u16());
             Err(InternalError::from_response(fault, answer).into())
         }
+    }
+}
+
+/// The address as the contract writes it; what is no operation has one name.
+fn route(method: &str, path: &str) -> &'static str {
+    if path == "/docs" || path.starts_with("/docs/") {
+        return "/docs";
+    }
+    let method = if method == "HEAD" { "GET" } else { method };
+    row_of(method, path).map_or("none", |row| row.path)
+}
+
+/// What entries of the log have that belong to the request.
+fn span(id: &str, trace: Option<&Trace>) -> tracing::Span {
+    match trace {
+        Some(Trace { id: trace_id, parent }) => {
+            tracing::info_span!("request", %id, %trace_id, parent_id = %parent)
+        }
+        None => tracing::info_span!("request", %id),
     }
 }
 

@@ -21,6 +21,8 @@ pub struct Health {
 }
 
 /// Whether the process lives
+///
+/// It says nothing of the database: `/readyz` does.
 #[utoipa::path(tag = "service", responses(
     (status = 200, description = "It lives", body = Health),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]

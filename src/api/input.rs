@@ -5,11 +5,11 @@ use estimate::quantity::{Decimal, decimal};
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
+use super::limits::LINE;
 use super::problem::{InputError, Kind, Problem};
+use super::shape_words;
 use crate::desk::{NewDraft, NewPrice, Publication};
 
-/// Longest free text, in characters.
-const TEXT_MOST: usize = 200;
 /// Characters of a faulty value that are told.
 const CAME_MOST: usize = 60;
 const A_DATE: &str = "a date such as 2026-03-01";
@@ -212,16 +212,20 @@ pub fn publication(value: &Value) -> Result<Publication, Vec<InputError>> {
     }
 }
 
+/// A version and the one whose place it takes, and the day from which it is to be current.
+type CalendarEntry = ((u32, Option<u32>), Option<NaiveDate>);
+
 /// A version of a rulebook, and the day from which it is to be current.
 ///
 /// # Errors
 /// Every fault of the body.
-pub fn calendar_entry(value: &Value) -> Result<(u32, Option<NaiveDate>), Vec<InputError>> {
+pub fn calendar_entry(value: &Value) -> Result<CalendarEntry, Vec<InputError>> {
     let mut members = Members::of(value);
     let version = members.take("version", A_VERSION, whole_number);
     let from = members.maybe("current_from", A_DATE, |value| value.as_str().and_then(iso_date));
+    let instead_of = members.maybe("instead_of", A_VERSION, whole_number);
     match (version, members.finish()) {
-        (Some(version), errors) if errors.is_empty() => Ok((version, from)),
+        (Some(version), errors) if errors.is_empty() => Ok(((version, instead_of), from)),
         (_, errors) => Err(errors),
     }
 }
@@ -299,16 +303,9 @@ pub(super) fn under(pointer: &str, mut errors: Vec<InputError>) -> Vec<InputErro
 /// # Errors
 /// The first place at which it has another shape.
 pub fn shaped<T: DeserializeOwned>(value: Value) -> Result<T, Vec<InputError>> {
-    serde_path_to_error::deserialize(value).map_err(|fault| {
+    serde_path_to_error::deserialize(&value).map_err(|fault| {
         let pointer: String = fault.path().iter().filter_map(step).collect();
-        let message = fault.inner().to_string();
-        vec![InputError {
-            pointer,
-            code: "not_allowed".to_owned(),
-            came: None,
-            allowed: None,
-            message,
-        }]
+        vec![shape_words::fault(&value, pointer, &fault.inner().to_string())]
     })
 }
 
@@ -324,7 +321,7 @@ fn step(segment: &serde_path_to_error::Segment) -> Option<String> {
 
 /// A short text that is not blank.
 pub fn note(text: &str) -> Option<&str> {
-    is_line(text, TEXT_MOST).then_some(text)
+    is_line(text, LINE).then_some(text)
 }
 
 /// Whether there is something in a line of text, not too much, and no control characters.

@@ -7,6 +7,7 @@ use estimate::catalogue::labour::{LabourRate, LoadedRate};
 use estimate::catalogue::labour_hour::LabourHour;
 use serde::Serialize;
 
+use super::accept::AcceptQuery;
 use super::acting::{Repeatable, Seen};
 use super::body::Json;
 use super::page::{PageQuery, page};
@@ -114,11 +115,13 @@ pub async fn add_labour_class(desk: CallersDesk, request: Repeatable, body: Json
 
 /// Add a dated rate to a labour class
 ///
-/// A rate is never overwritten: a new one holds from its first day on. `If-Match` carries the tag of the class as it was
+/// A rate is never overwritten: a new one holds from its first day on. Days that are over keep what they cost: a day in
+/// the past, or before the newest rate, is refused without `accept=backdated`; an hour that costs five times as much or
+/// more, or a fifth or less, without `accept=factor`. `If-Match` carries the tag of the class as it was
 /// read.
 #[utoipa::path(tag = "catalogue",
     params(
-        ("code" = String, Path, description = "The class's code"),
+        ("code" = String, Path, description = "The class's code"), AcceptQuery,
         ("If-Match" = Option<String>, Header, description = "The tag of the class that was read; needed"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewLabourRate"), content_type = "application/json"),
@@ -131,15 +134,17 @@ pub async fn add_labour_class(desk: CallersDesk, request: Repeatable, body: Json
 pub async fn add_labour_rate(
     desk: CallersDesk,
     code: Path<String>,
+    query: Query<AcceptQuery>,
     request: Repeatable,
     seen: Seen,
     body: Json,
 ) -> Result<Reply, Problem> {
+    let meant = query.meant(&["backdated", "factor"])?;
     let key = request.with(&body.0);
     let rate: LabourRate = input::shaped(body.0).map_err(Problem::invalid_input)?;
     let location = location(&code);
     let told = at_desk(&desk, move |desk| {
-        desk.add_labour_rate(key.as_ref(), &code, &rate, |tag| seen.matches(tag), told)
+        desk.add_labour_rate(key.as_ref(), &code, (&rate, meant), |tag| seen.matches(tag), told)
     });
     Reply::created(told.await?, location)
 }

@@ -3,16 +3,19 @@
 //! In: requests. Out: answers of the desk as JSON, or a problem. Deliberately absent: SQL, arithmetic, and any
 //! decision that the desk should make.
 
+mod accept;
 mod access_keys;
 mod accounting;
 mod acting;
 mod audit_entries;
+pub mod blocking;
 mod body;
 mod catalogue;
 mod change_orders;
 mod charts;
 mod company;
 mod contract;
+mod cors;
 mod estimates;
 mod every_request;
 mod faults;
@@ -21,6 +24,9 @@ mod house_styles;
 mod input;
 mod kind;
 mod labour_classes;
+mod metrics;
+mod packing;
+mod limits;
 mod page;
 mod paper_input;
 mod papers;
@@ -39,8 +45,13 @@ mod rulebook_drafts;
 mod rulebook_parts;
 mod rulebook_versions;
 mod rulebooks;
+mod shape_words;
 mod shapes;
+mod surveys;
+mod tls;
+mod trace;
 mod unrouted;
+mod usual_answers;
 mod who;
 
 use std::io;
@@ -59,9 +70,12 @@ use utoipa_swagger_ui::{Config, SwaggerUi};
 use crate::config::Limits;
 use crate::desk::{Desk, DeskFault};
 
+pub use accounting::position_in_feed;
 pub use contract::{Contract, ContractFault};
+pub use limits::{LIMITS, Limit, limits_page};
 pub use problem::{Kind, Problem};
 pub use problem_page::problem_pages;
+pub use tls::{TlsFault, tls};
 pub use who::page as who_may_do_what;
 pub use who::{ROWS, Row, Who};
 
@@ -97,6 +111,7 @@ fn routes(config: &mut ServiceConfig) {
         .service(policies::edit_policy)
         .configure(price_lists::routes)
         .configure(parties::routes)
+        .configure(surveys::routes)
         .service(company::read_quote_numbers)
         .service(company::set_quote_numbers)
         .service(quotes::create_quote)
@@ -137,6 +152,7 @@ fn routes(config: &mut ServiceConfig) {
         .configure(accounting::routes)
         .service(health::healthz)
         .service(health::readyz)
+        .service(metrics::read_metrics)
         .service(contract::read_contract)
         .service(problem_page::read_problem_kind);
 }
@@ -169,14 +185,24 @@ fn rules_in_versions(config: &mut ServiceConfig) {
         .service(rulebook_parts::remove_rulebook_part);
 }
 
-/// Binds the address and gives the server, which runs when it is awaited, and the address that it got.
+/// Where the service listens, and by what it is known there.
+pub struct Door {
+    /// The address.
+    pub listen: SocketAddr,
+    /// Certificate and key, where it serves over TLS.
+    pub tls: Option<rustls::ServerConfig>,
+}
+
+/// Binds the address and gives the server, which runs when it is awaited, and the address that it got. Whoever holds its
+/// handle stops it; in order, it answers what it has begun.
 ///
 /// # Errors
 /// The address cannot be bound, or the contract cannot be put together.
-pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Result<(Server, SocketAddr)> {
+pub fn server(desk: Arc<Desk>, door: Door, limits: &Limits) -> io::Result<(Server, SocketAddr)> {
     let contract = Data::new(Contract::collect().map_err(io::Error::other)?);
     let desk: Data<Desk> = Data::from(desk);
     let shared_limits = Data::new(limits.clone());
+    let metrics = Data::new(metrics::Metrics::default());
     let rate = Data::new(rate::Rate::new(limits.requests_a_minute));
     let server = HttpServer::new(move || {
         App::new()
@@ -187,6 +213,7 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
             .app_data(contract.clone())
             .app_data(shared_limits.clone())
             .app_data(rate.clone())
+            .app_data(metrics.clone())
             .app_data(QueryConfig::default().error_handler(|fault, _| of_query(&fault)))
             .app_data(PathConfig::default().error_handler(|fault, _| of_path(&fault)))
             .service(web::redirect("/docs", "/docs/"))
@@ -195,11 +222,17 @@ pub fn server(desk: Arc<Desk>, listen: SocketAddr, limits: &Limits) -> io::Resul
             )
             .default_service(web::to(unrouted::unrouted))
             .wrap(from_fn(who::admit))
+            .wrap(from_fn(cors::cors))
             .wrap(from_fn(every_request::every_request))
     })
     .workers(limits.workers.max(1))
-    .bind(listen)?;
-    let address = server.addrs().first().copied().unwrap_or(listen);
+    .shutdown_timeout(limits.request_time.as_secs().max(1))
+    .disable_signals();
+    let server = match door.tls {
+        Some(tls) => server.bind_rustls_0_23(door.listen, tls)?,
+        None => server.bind(door.listen)?,
+    };
+    let address = server.addrs().first().copied().unwrap_or(door.listen);
     Ok((server.run(), address))
 }
 
@@ -228,8 +261,6 @@ async fn at_desk<T: Send + 'static>(
     work: impl FnOnce(&Desk) -> Result<T, DeskFault> + Send + 'static,
 ) -> Result<T, Problem> {
     let desk = desk.clone();
-    let answer = web::block(move || work(&desk))
-        .await
-        .map_err(|fault| Problem::internal(&fault))?;
+    let answer = blocking::blocking(move || work(&desk)).await?;
     answer.map_err(Problem::from)
 }

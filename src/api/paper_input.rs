@@ -4,13 +4,13 @@ use estimate::handoff::house_style::HouseStyle;
 use serde_json::Value;
 
 use super::input::{Members, note, under};
+use super::limits::BOUGHT_FOR;
 use super::problem::{InputError, Kind, Problem};
 use crate::desk::At;
 
 type Errors = Vec<InputError>;
 
 /// Most quotes of one purchase list.
-const QUOTES: usize = 200;
 const SOME_QUOTES: &str = "a list of 1 to 200 revisions";
 const A_NUMBER: &str = "a whole number from 1";
 
@@ -20,7 +20,7 @@ const A_NUMBER: &str = "a whole number from 1";
 /// Every fault of the body.
 pub fn revisions(body: &Value) -> Result<Vec<At>, Errors> {
     let mut members = Members::of(body);
-    let entries = members.take("revisions", SOME_QUOTES, |value| some(value, QUOTES));
+    let entries = members.take("revisions", SOME_QUOTES, |value| some(value, BOUGHT_FOR));
     let mut errors = members.finish();
     let mut all = Vec::new();
     for (place, entry) in entries.into_iter().flatten().enumerate() {

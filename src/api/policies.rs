@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use estimate::pricing::policy::Policy;
 use serde::Serialize;
 
+use super::accept::AcceptQuery;
 use super::acting::{Repeatable, Seen};
 use super::body::Json;
 use super::catalogue::DayQuery;
@@ -140,11 +141,12 @@ pub async fn create_policy(desk: CallersDesk, request: Repeatable, body: Json) -
 
 /// Save the next version of a policy
 ///
-/// It holds from its first day on; jobs of earlier days are priced by the version before. `If-Match` carries the tag of
+/// It holds from its first day on; jobs of earlier days are priced by the version before. Days that are over keep what
+/// they cost: a day in the past, or one on which another version holds already, is refused without `accept=backdated`. `If-Match` carries the tag of
 /// the policy as it was read, on any day.
 #[utoipa::path(tag = "policies",
     params(
-        ("id" = String, Path, description = "The policy's name"),
+        ("id" = String, Path, description = "The policy's name"), AcceptQuery,
         ("If-Match" = Option<String>, Header, description = "The tag of the policy that was read; needed"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewPolicy"), content_type = "application/json"),
@@ -157,10 +159,12 @@ pub async fn create_policy(desk: CallersDesk, request: Repeatable, body: Json) -
 pub async fn edit_policy(
     desk: CallersDesk,
     id: Path<String>,
+    query: Query<AcceptQuery>,
     request: Repeatable,
     seen: Seen,
     body: Json,
 ) -> Result<Reply, Problem> {
+    let meant = query.meant(&["backdated"])?;
     let (day, policy): (NaiveDate, Policy) =
         input::dated(&body.0, "policy").map_err(Problem::invalid_input)?;
     if policy.id != *id {
@@ -172,7 +176,13 @@ pub async fn edit_policy(
     }
     let (key, location) = (request.with(&body.0), location(&id));
     let told = at_desk(&desk, move |desk| {
-        desk.edit_policy(key.as_ref(), &policy, day, |tag| seen.matches(tag), saved)
+        desk.edit_policy(
+            key.as_ref(),
+            &policy,
+            (day, meant),
+            |tag| seen.matches(tag),
+            saved,
+        )
     });
     Reply::created(told.await?, location)
 }

@@ -162,8 +162,9 @@ fn of_what_stands(kind: Kind) -> Option<(&'static str, &'static str)> {
             "Compare both; the receipt is kept as refused until they agree.",
         ),
         Kind::CannotBeHandedOver => (
-            "What was accepted cannot be written in this format.",
-            "detail says what is in the way; another format, or the settings of accounting, may have room for it.",
+            "What was accepted cannot be written in this format: its currency has more than two decimals, the settings lack \
+             what EN 16931 asks of the seller, or nobody has said the day of an instalment.",
+            "Take JSON or CSV, save the settings that detail names, or say the day with issued_on.",
         ),
         _ => return None,
     })

@@ -6,18 +6,10 @@ use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use super::input::{Members, is_line, is_paragraph, iso_date};
+use super::limits::{ADDRESS_LINES, CHOSEN, LINE, PARAGRAPH};
 use super::problem::{InputError, Kind, Problem};
 use crate::desk::{DeskFault, NewQuote, QuoteQuery, WordOfCustomer};
 use crate::store::PartyKind;
-
-/// Longest line of text, in characters.
-const LINE: usize = 200;
-/// Longest remark, in characters.
-const PARAGRAPH: usize = 2000;
-/// Most lines of an address.
-const ADDRESS_LINES: usize = 6;
-/// Most alternates that are chosen.
-const CHOSEN: usize = 20;
 
 type Errors = Vec<InputError>;
 
@@ -88,6 +80,32 @@ pub fn party(kind: PartyKind, value: &Value, with_key: bool) -> Result<(Option<S
         errors if errors.is_empty() => Ok((id.map(str::to_owned), Value::Object(body))),
         errors => Err(errors),
     }
+}
+
+/// A survey: the caller's own key, and the document. The job in it may be anything; it is judged later.
+///
+/// # Errors
+/// Every fault of the body around the job.
+pub fn survey(value: &Value, with_key: bool) -> Result<(Option<String>, Value), Errors> {
+    let mut members = Members::of(value);
+    let id = match with_key {
+        true => members.maybe("id", A_KEY, own_key),
+        false => None,
+    };
+    let site = members.maybe("site", "the key of a site", line);
+    let job = members.take("job", "the job spec, as far as it goes", |value| {
+        value.is_object().then_some(value)
+    });
+    let errors = members.finish();
+    let (Some(job), true) = (job, errors.is_empty()) else {
+        return Err(errors);
+    };
+    let mut body = Map::new();
+    if let Some(site) = site {
+        body.insert("site".to_owned(), json!(site));
+    }
+    body.insert("job".to_owned(), job.clone());
+    Ok((id.map(str::to_owned), Value::Object(body)))
 }
 
 /// Whether something is put away.

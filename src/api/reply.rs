@@ -1,11 +1,14 @@
 //! Answers with a strong entity tag over their bytes.
 
+use std::borrow::Cow;
+
 use actix_web::body::BoxBody;
 use actix_web::http::{StatusCode, header};
 use actix_web::{HttpRequest, HttpResponse, Responder, ResponseError};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
+use super::packing;
 use super::problem::{Kind, Problem};
 use super::who::{Shape, View, view_of};
 use crate::desk::{DeskFault, Told};
@@ -163,8 +166,18 @@ impl Reply {
             self.status
         };
         let mut answer = HttpResponse::build(status);
+        let may_be_packed = packing::is_worth_it(self.media_type, self.bytes.len());
+        let packed = may_be_packed && packing::is_taken(request);
+        if may_be_packed {
+            answer.append_header((header::VARY, "accept-encoding"));
+        }
         if let Some(tag) = &self.tag {
-            answer.insert_header((header::ETAG, tag.as_str()));
+            let tag = if packed {
+                packing::tag_of_packed(tag)
+            } else {
+                tag.clone()
+            };
+            answer.insert_header((header::ETAG, tag));
             answer.insert_header((header::CACHE_CONTROL, "private, no-cache"));
         } else {
             answer.insert_header((header::CACHE_CONTROL, "no-store"));
@@ -175,9 +188,16 @@ impl Reply {
         if known {
             return answer.finish();
         }
-        answer
-            .insert_header((header::CONTENT_TYPE, self.media_type))
-            .body(self.bytes)
+        answer.insert_header((header::CONTENT_TYPE, self.media_type));
+        if !packed {
+            return answer.body(self.bytes);
+        }
+        match packing::pack(&self.bytes) {
+            Ok(bytes) => answer
+                .insert_header((header::CONTENT_ENCODING, "gzip"))
+                .body(bytes),
+            Err(fault) => Problem::internal(&fault).error_response(),
+        }
     }
 }
 
@@ -204,7 +224,7 @@ pub fn tag(bytes: &[u8]) -> String {
 
 /// Whether `If-Match` names `tag`: by strong comparison (RFC 9110, section 13.1.1).
 pub fn matches(request: &HttpRequest, tag: &str) -> bool {
-    listed(request, &header::IF_MATCH).any(|one| one == tag || one == "*")
+    tags(request, &header::IF_MATCH).any(|one| one == tag || one == "*")
 }
 
 /// Demands that `If-Match` names `tag`, the tag of what is there now.
@@ -224,8 +244,16 @@ pub fn demand_match(request: &HttpRequest, tag: Option<&str>) -> Result<(), Prob
 
 /// Whether `If-None-Match` names `tag`: by weak comparison (RFC 9110, section 13.1.2).
 fn known_already(request: &HttpRequest, tag: &str) -> bool {
-    listed(request, &header::IF_NONE_MATCH)
-        .any(|one| one.strip_prefix("W/").unwrap_or(one) == tag || one == "*")
+    tags(request, &header::IF_NONE_MATCH)
+        .any(|one| one.strip_prefix("W/").unwrap_or(&one) == tag || one == "*")
+}
+
+/// The tags that a header names; that of a packed answer is the tag of what was packed.
+pub(super) fn tags<'a>(
+    request: &'a HttpRequest,
+    name: &header::HeaderName,
+) -> impl Iterator<Item = Cow<'a, str>> {
+    listed(request, name).map(packing::tag_of_unpacked)
 }
 
 pub(super) fn listed<'a>(

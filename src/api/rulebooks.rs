@@ -2,8 +2,9 @@
 
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
+use estimate::examples::Tried;
 use estimate::quantity::fact::{FactDef, FactKind, FactSource};
-use estimate::rules::{Finding, Rulebook, Severity};
+use estimate::rules::{Finding, Rulebook};
 use serde::{Deserialize, Serialize};
 use utoipa::IntoParams;
 
@@ -14,7 +15,7 @@ use super::page::{PageQuery, page};
 use super::problem::{Body, Problem};
 use super::reply::{self, Reply};
 use super::who::CallersDesk;
-use crate::desk::{RulebookVersion, version_tag};
+use crate::desk::{CheckedRules, RulebookVersion, version_tag};
 
 #[derive(Serialize)]
 struct RulebookHead<'a> {
@@ -154,21 +155,56 @@ pub async fn edit_rulebook(
 struct CheckView {
     publishable: bool,
     findings: Vec<Finding>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    examples: Option<ExamplesView>,
+}
+
+#[derive(Serialize)]
+struct ExamplesView {
+    tried: usize,
+    failed: Vec<FailedExample>,
+}
+
+#[derive(Serialize)]
+struct FailedExample {
+    title: String,
+    differences: Vec<String>,
+}
+
+impl From<Vec<Tried>> for ExamplesView {
+    fn from(tried: Vec<Tried>) -> Self {
+        let failed = tried
+            .iter()
+            .filter(|tried| !tried.fits)
+            .map(|tried| FailedExample {
+                title: tried.title.clone(),
+                differences: tried
+                    .differences()
+                    .into_iter()
+                    .map(|told| told.to_string())
+                    .collect(),
+            });
+        Self {
+            tried: tried.len(),
+            failed: failed.collect(),
+        }
+    }
 }
 
 /// What a check has to say, and whether the rules could be published.
-pub(super) fn checked(findings: Vec<Finding>) -> Result<Reply, Problem> {
-    let publishable = findings.iter().all(|finding| finding.severity != Severity::Error);
+pub(super) fn checked(checked: CheckedRules) -> Result<Reply, Problem> {
     Ok(Reply::json(&CheckView {
-        publishable,
-        findings,
+        publishable: checked.can_be_published(),
+        findings: checked.findings,
+        examples: checked.examples.map(ExamplesView::from),
     })?
     .without_tag())
 }
 
 /// Check the text of a rulebook
 ///
-/// Publishes nothing: tells every finding with its place in the text. The answer is 200 also when there are errors.
+/// Publishes nothing: tells every finding with its place in the text, and which worked examples do not come out. The
+/// answer is 200 also when there are errors.
 #[utoipa::path(tag = "rules",
     request_body(content(
         (String = "application/toml"),

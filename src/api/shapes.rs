@@ -18,11 +18,36 @@ const WRITTEN: &[&str] = &[
     include_str!("schemas/quotes.json"),
     include_str!("schemas/rulebook_versions.json"),
     include_str!("schemas/rules.json"),
+    include_str!("schemas/surveys.json"),
     include_str!("schemas/sweeps.json"),
 ];
 
 /// A request that the demonstration prices, to try the service with.
 const EXAMPLE: &str = include_str!("schemas/example_request.json");
+
+/// An example of each other shape that is sent; `request` is null where the request above stands.
+const EXAMPLES: &str = include_str!("schemas/examples.json");
+
+/// Puts its example into each shape that is sent.
+///
+/// # Errors
+/// An example is not JSON, or of a shape that is not there.
+pub fn exemplify(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
+    let request: Value = serde_json::from_str(EXAMPLE)?;
+    let examples: Map<String, Value> = serde_json::from_str(EXAMPLES)?;
+    for (name, mut example) in examples {
+        for place in ["/request", "/draft/request"] {
+            if let Some(open) = example.pointer_mut(place) {
+                *open = request.clone();
+            }
+        }
+        match shapes.get_mut(&name).and_then(Value::as_object_mut) {
+            Some(shape) => shape.insert("examples".to_owned(), json!([example])),
+            None => return Err(ContractFault::NoShape(name)),
+        };
+    }
+    Ok(())
+}
 
 /// Every shape by name, those of the form last.
 ///
@@ -113,6 +138,54 @@ fn house_style(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
         members.remove("$defs");
     }
     add(shapes, "HouseStyle", shape)
+}
+
+/// Says the same so that generators of clients read it: an object whose members nobody names may have any, where they
+/// read silence as none, and a choice is one list of words.
+pub fn plain(value: &mut Value) {
+    match value {
+        Value::Object(members) => {
+            list_words(members);
+            let says = ["properties", "additionalProperties", "allOf", "anyOf", "oneOf"];
+            let object = members.get("type").is_some_and(|kind| kind == "object");
+            if object && says.iter().all(|word| !members.contains_key(*word)) {
+                members.insert("additionalProperties".to_owned(), json!(true));
+            }
+            members.values_mut().for_each(plain);
+        }
+        Value::Array(items) => items.iter_mut().for_each(plain),
+        _ => {}
+    }
+}
+
+/// Makes one list of words of a choice that has each apart with its title; the titles go into the description.
+fn list_words(shape: &mut Map<String, Value>) {
+    let word = |choice: &Value| {
+        let members = choice.as_object()?;
+        let known = members.keys().all(|name| name == "const" || name == "title");
+        let word = members.get("const")?.as_str().filter(|_| known)?;
+        Some((word.to_owned(), members.get("title")?.as_str()?.to_owned()))
+    };
+    let choices = shape.get("oneOf").and_then(Value::as_array);
+    let Some(words) = choices.and_then(|all| all.iter().map(word).collect::<Option<Vec<_>>>()) else {
+        return;
+    };
+    let titles: Vec<String> = words
+        .iter()
+        .map(|(word, title)| format!("`{word}`: {title}"))
+        .collect();
+    let said = shape
+        .get("description")
+        .and_then(Value::as_str)
+        .map(|said| format!("{said}\n\n"));
+    let said = said.unwrap_or_default() + &titles.join("; ");
+    shape.remove("oneOf");
+    shape.insert("type".to_owned(), json!("string"));
+    shape.insert(
+        "enum".to_owned(),
+        words.into_iter().map(|(word, _)| json!(word)).collect(),
+    );
+    shape.insert("description".to_owned(), json!(said));
 }
 
 /// Turns references into `$defs` into references to shapes of the contract.

@@ -17,8 +17,8 @@ pub fn format(file: &Path, write: bool, jobs: bool) -> Result<String, Told> {
     let findings = |findings: Vec<Finding>| Told(render(&findings, &name, &text));
     let whole = match jobs {
         false => text.clone(),
-        true => match with_jobs(&text, |job| {
-            read_job(&[file.parent().unwrap_or(Path::new("."))], job)
+        true => match with_jobs(&text, |_, job| {
+            read_job(&[file.parent().unwrap_or(Path::new("."))], job).map(Some)
         }) {
             Ok(whole) => whole.map_err(|fault| Told(format!("{name}: {fault}")))?,
             Err(DeskFault::Rulebook(list)) => return Err(findings(list)),

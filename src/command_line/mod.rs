@@ -1,6 +1,6 @@
 //! What the command line takes. Results go to standard output, everything else to standard error.
 //!
-//! Exit codes: 0 done, 1 a fault that is told, 2 the command line itself.
+//! Exit codes: 0 done, 1 a fault that is told, 2 the command line itself or a setting.
 
 mod access_key;
 mod backup;
@@ -16,9 +16,9 @@ mod verify;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use tallyrule::api::Contract;
-use tallyrule::config::{DataArgs, ServeArgs};
+use tallyrule::config::{DataArgs, ServeArgs, Settings, effective};
 
 const NEXT: &str = "\
 Tallyrule prices the installation of ceiling-mounted split cooling units in wine cellars.
@@ -33,6 +33,9 @@ What to do next:
 #[derive(Parser)]
 #[command(name = "tallyrule", version, about, disable_help_subcommand = true)]
 struct Line {
+    /// File of settings (TOML); TALLYRULE_CONFIG names one, too
+    #[arg(long, global = true, value_name = "FILE")]
+    config: Option<PathBuf>,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -41,6 +44,13 @@ struct Line {
 enum Command {
     /// Serve the REST API
     Serve {
+        #[command(flatten)]
+        serve: ServeArgs,
+        #[command(flatten)]
+        tokens: tokens::TokenArgs,
+    },
+    /// Print the settings with which `serve` would run, where each comes from, and nothing secret
+    Config {
         #[command(flatten)]
         serve: ServeArgs,
         #[command(flatten)]
@@ -115,14 +125,56 @@ enum Command {
     Openapi,
 }
 
+/// The command line with what the environment and a file of settings say, and the settings as they count in the end.
+/// A command line that cannot be read ends here.
+fn read() -> Result<(Line, String), Told> {
+    let plain = Line::command();
+    let Some(serve) = plain.find_subcommand("serve") else {
+        return Err(Told("there is no command to serve".to_owned()));
+    };
+    let early = plain.clone().ignore_errors(true).try_get_matches();
+    let file = early
+        .ok()
+        .and_then(|matches| matches.get_one::<PathBuf>("config").cloned());
+    let settings = Settings::gather(file, serve).map_err(|faults| {
+        let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        Told(lines.join("\n"))
+    })?;
+    let mut matches = settings.applied_to(plain.clone(), false).get_matches();
+    if settings.means_data_file(&matches) {
+        matches = settings.applied_to(plain.clone(), true).get_matches();
+    }
+    let shown = matches
+        .subcommand_matches("config")
+        .map(|matches| effective(serve, matches, &settings));
+    if matches
+        .subcommand_name()
+        .is_some_and(|name| ["serve", "config"].contains(&name))
+    {
+        for name in &settings.strange {
+            eprintln!("{name} in the environment is no setting");
+        }
+    }
+    let line = Line::from_arg_matches(&matches)?;
+    Ok((line, shown.unwrap_or_default()))
+}
+
 /// Runs the command that was given.
 pub fn run() -> ExitCode {
-    let answer = match Line::parse().command {
+    let (line, settings) = match read() {
+        Ok(read) => read,
+        Err(Told(text)) => {
+            eprintln!("{text}");
+            return ExitCode::from(2);
+        }
+    };
+    let answer = match line.command {
         None => {
             eprint!("{NEXT}");
             return ExitCode::from(2);
         }
         Some(Command::Serve { serve, tokens }) => serve::serve(&serve, &tokens),
+        Some(Command::Config { .. }) => Ok(settings),
         Some(Command::Price { job, explain, papers }) => job::price(&job, explain, &papers),
         Some(Command::Size { job }) => job::size(&job),
         Some(Command::Check { rulebook, seed, data }) => check::check(&rulebook, seed.as_deref(), &data),

@@ -2,10 +2,15 @@
 
 use std::io::IsTerminal;
 use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::thread::JoinHandle;
 use std::time::Duration;
 
-use tallyrule::api;
-use tallyrule::config::ServeArgs;
+use actix_web::dev::ServerHandle;
+use actix_web::rt;
+use actix_web::rt::signal::unix::{Signal, SignalKind, signal};
+use tallyrule::api::{self, Door};
+use tallyrule::config::{LogFormat, ServeArgs, TlsArgs};
 use tallyrule::desk::access::DEMO_KEYS;
 use tallyrule::desk::{Desk, DeskFault, Entrances};
 use tallyrule::store::{Hand, Loaded};
@@ -13,8 +18,8 @@ use tallyrule::store::{Hand, Loaded};
 use super::tokens::TokenArgs;
 use super::{Told, data, papers};
 
-/// Stores, now and then, that offers have expired, for as long as the server runs. Reading does not wait for it.
-fn expire_now_and_then(desk: &Desk, every: Duration) {
+/// Stores, now and then, that offers have expired, until it is told to stop. Reading does not wait for it.
+fn expire_now_and_then(desk: &Desk, every: Duration, stop: Receiver<()>) -> JoinHandle<()> {
     let desk = desk.by(Hand::program("expire"));
     std::thread::spawn(move || {
         loop {
@@ -23,9 +28,11 @@ fn expire_now_and_then(desk: &Desk, every: Duration) {
                 Ok(count) => tracing::info!(count, "offers expired"),
                 Err(fault) => tracing::warn!("expiry waits for the next pass: {fault}"),
             }
-            std::thread::sleep(every);
+            if stop.recv_timeout(every) != Err(RecvTimeoutError::Timeout) {
+                return;
+            }
         }
-    });
+    })
 }
 
 /// Says how somebody comes in at first: by the keys of the demonstration, or by an owner's key that is made where there
@@ -43,20 +50,65 @@ fn hand_out_keys(desk: &Desk, demo: bool) -> Result<(), Told> {
     Ok(())
 }
 
-/// Serves until it is told to stop.
-pub fn serve(args: &ServeArgs, tokens: &TokenArgs) -> Result<String, Told> {
-    let colours = std::io::stderr().is_terminal();
-    tracing_subscriber::fmt()
+/// Begins the log, on standard error.
+fn begin_log(args: &ServeArgs) {
+    let log = tracing_subscriber::fmt()
         .with_writer(std::io::stderr)
-        .with_ansi(colours)
-        .with_target(false)
-        .init();
-    if args.demo && !args.listen.ip().is_loopback() {
-        return Err(Told(format!(
-            "the keys of --demo are known to everybody: it listens on 127.0.0.1 or [::1], not on {}",
-            args.listen.ip()
-        )));
+        .with_max_level(args.log_level)
+        .with_target(false);
+    match args.log_format {
+        LogFormat::Text => log.with_ansi(std::io::stderr().is_terminal()).init(),
+        LogFormat::Json => log
+            .json()
+            .flatten_event(true)
+            .with_current_span(true)
+            .with_span_list(false)
+            .init(),
     }
+}
+
+fn door(args: &ServeArgs) -> Result<Door, Told> {
+    let TlsArgs {
+        tls_certificate,
+        tls_key,
+    } = &args.tls;
+    let tls = match (tls_certificate, tls_key) {
+        (Some(certificate), Some(key)) => Some(api::tls(certificate, key)?),
+        (None, None) => None,
+        _ => {
+            let word = "tls_certificate and tls_key go together: name both or none";
+            return Err(Told(word.to_owned()));
+        }
+    };
+    let listen = args.listen;
+    Ok(Door { listen, tls })
+}
+
+/// Stops the server when the system says so, in order, so that what was begun is answered. Said again it ends at once, as by
+/// a power cut: the database takes back what was not committed.
+fn stop_when_told(server: ServerHandle) -> std::io::Result<()> {
+    let mut terminate = signal(SignalKind::terminate())?;
+    let mut interrupt = signal(SignalKind::interrupt())?;
+    rt::spawn(async move {
+        either(&mut terminate, &mut interrupt).await;
+        tracing::info!("stopping: nobody new is let in, and what was begun is answered");
+        rt::spawn(async move {
+            either(&mut terminate, &mut interrupt).await;
+            tracing::warn!("ending at once");
+            std::process::exit(1);
+        });
+        server.stop(true).await;
+    });
+    Ok(())
+}
+
+async fn either(one: &mut Signal, other: &mut Signal) {
+    let (one, other) = (std::pin::pin!(one.recv()), std::pin::pin!(other.recv()));
+    futures_util::future::select(one, other).await;
+}
+
+/// The desk over the database, with the demonstration in it where that is asked for.
+fn open(args: &ServeArgs, tokens: &TokenArgs) -> Result<Desk, Told> {
     let location = args.data.location()?;
     let entrances = Entrances {
         demo_keys: args.demo,
@@ -81,18 +133,41 @@ pub fn serve(args: &ServeArgs, tokens: &TokenArgs) -> Result<String, Told> {
             Err(fault) => return Err(data::told(&fault)),
         }
     }
+    tracing::info!("data in {location}");
+    Ok(desk)
+}
+
+/// Serves until it is told to stop.
+pub fn serve(args: &ServeArgs, tokens: &TokenArgs) -> Result<String, Told> {
+    begin_log(args);
+    if args.demo && !args.listen.ip().is_loopback() {
+        return Err(Told(format!(
+            "the keys of --demo are known to everybody: it listens on 127.0.0.1 or [::1], not on {}",
+            args.listen.ip()
+        )));
+    }
+    let door = door(args)?;
+    let desk = open(args, tokens)?;
     hand_out_keys(&desk, args.demo)?;
     if let Err(fault) = desk.ready() {
         tracing::warn!("not ready to price a job: {fault}");
     }
     let desk = Arc::new(desk);
-    expire_now_and_then(&desk, Duration::from_secs(args.expiry_interval.max(1)));
-    actix_web::rt::System::new().block_on(async {
-        let (server, address) = api::server(desk, args.listen, &args.limits())
+    let (stop, told) = channel();
+    let every = Duration::from_secs(args.expiry_interval.max(1));
+    let expiry = expire_now_and_then(&desk, every, told);
+    let scheme = if door.tls.is_some() { "https" } else { "http" };
+    rt::System::new().block_on(async {
+        let (server, address) = api::server(desk, door, &args.limits())
             .map_err(|fault| Told(format!("cannot listen on {}: {fault}", args.listen)))?;
-        tracing::info!("data in {location}");
-        tracing::info!("listening on http://{address}, documentation at http://{address}/docs/");
-        server.await?;
-        Ok(String::new())
-    })
+        stop_when_told(server.handle())?;
+        tracing::info!("listening on {scheme}://{address}, documentation at {scheme}://{address}/docs/");
+        Ok::<_, Told>(server.await?)
+    })?;
+    drop(stop);
+    if expiry.join().is_err() {
+        tracing::error!("the pass over expired offers ended in a panic");
+    }
+    tracing::info!("stopped");
+    Ok(String::new())
 }

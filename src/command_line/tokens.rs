@@ -15,23 +15,13 @@ const LOOK_AGAIN: Duration = Duration::from_secs(30);
 #[derive(Debug, Clone, clap::Args)]
 pub struct TokenArgs {
     /// Issuer whose tokens let in beside the access keys; letter by letter as in their claim iss
-    #[arg(long, value_name = "URL", env = "TALLYRULE_TOKEN_ISSUER", requires_all = ["token_audience", "token_keys"])]
+    #[arg(long, value_name = "URL", env = "TALLYRULE_TOKEN_ISSUER")]
     token_issuer: Option<String>,
     /// For whom its tokens must be: one of their claim aud
-    #[arg(
-        long,
-        value_name = "NAME",
-        env = "TALLYRULE_TOKEN_AUDIENCE",
-        requires = "token_issuer"
-    )]
+    #[arg(long, value_name = "NAME", env = "TALLYRULE_TOKEN_AUDIENCE")]
     token_audience: Option<String>,
     /// Its public keys (JWKS): a file, or an address over https
-    #[arg(
-        long,
-        value_name = "PLACE",
-        env = "TALLYRULE_TOKEN_KEYS",
-        requires = "token_issuer"
-    )]
+    #[arg(long, value_name = "PLACE", env = "TALLYRULE_TOKEN_KEYS")]
     token_keys: Option<KeySource>,
     /// How its tokens may be signed: RS256, ES256, EdDSA, separated by commas
     #[arg(
@@ -64,8 +54,13 @@ impl TokenArgs {
     /// The issuer, where one is named.
     pub fn issuer(&self) -> Result<Option<TokenIssuer>, Told> {
         let named = (&self.token_issuer, &self.token_audience, &self.token_keys);
-        let (Some(issuer), Some(audience), Some(keys)) = named else {
-            return Ok(None);
+        let (issuer, audience, keys) = match named {
+            (Some(issuer), Some(audience), Some(keys)) => (issuer, audience, keys),
+            (None, None, None) => return Ok(None),
+            _ => {
+                let word = "token_issuer, token_audience and token_keys go together: name all three or none";
+                return Err(Told(word.to_owned()));
+            }
         };
         let settings = TokenSettings {
             issuer: issuer.clone(),

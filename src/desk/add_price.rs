@@ -3,10 +3,11 @@
 use chrono::NaiveDate;
 use estimate::catalogue::Item;
 use estimate::catalogue::item::Price;
+use estimate::catalogue::price_list::{TroubleKind, suspicious_price};
 use estimate::quantity::Decimal;
 
 use super::act::{Told, anew};
-use super::{Desk, DeskFault};
+use super::{Desk, DeskFault, Meant};
 use crate::store::{RequestKey, StoreFault};
 
 /// A price to be added.
@@ -22,17 +23,27 @@ pub struct NewPrice {
     pub source: String,
 }
 
+impl Meant {
+    fn takes(self, kind: TroubleKind) -> bool {
+        match kind {
+            TroubleKind::Factor => self.factor,
+            TroubleKind::Zero => self.zero,
+            _ => false,
+        }
+    }
+}
+
 impl Desk {
     /// Adds a dated price to a pack of the item `code`, once for `key`. What was priced before stays as it was. `tell`
     /// makes the answer of the item with its new price.
     ///
     /// # Errors
-    /// No such item or pack, a price from that day on is there already, or the database.
+    /// No such item or pack, the price is suspicious and not `meant`, a price from that day on is there already, or the database.
     pub fn add_price(
         &self,
         key: Option<&RequestKey>,
         code: &str,
-        price: &NewPrice,
+        (price, meant): (&NewPrice, Meant),
         tell: impl Fn(&Item) -> Result<Told, DeskFault>,
     ) -> Result<Told, DeskFault> {
         let row = Price {
@@ -48,6 +59,22 @@ impl Desk {
             let pack = item.packs.iter_mut().find(|pack| pack.size == price.pack);
             let size = price.pack.to_string();
             let pack = pack.ok_or_else(|| DeskFault::unknown("pack of the size", &size))?;
+            if pack
+                .prices
+                .iter()
+                .any(|known| known.valid_from == price.valid_from)
+            {
+                return Err(DeskFault::PriceExists(price.valid_from));
+            }
+            if let Some((kind, message)) = suspicious_price(pack, price.valid_from, price.amount)
+                && !meant.takes(kind)
+            {
+                let word = kind.word();
+                return Err(DeskFault::Member {
+                    pointer: "/amount",
+                    message: format!("{message}; say accept={word} in the address where that is right"),
+                });
+            }
             pack.prices.push(row.clone());
             pack.prices.sort_by_key(|price| price.valid_from);
             let answer = tell(&item)?.text()?;

@@ -3,9 +3,10 @@
 use estimate::catalogue::LabourClass;
 use estimate::catalogue::check;
 use estimate::catalogue::labour::LabourRate;
+use estimate::catalogue::labour_limits::{beyond_reason, suspicious_beside};
 
 use super::act::Told;
-use super::{Desk, DeskFault, Office};
+use super::{Desk, DeskFault, Meant, Office};
 use crate::store::{RequestKey, StoreFault};
 
 impl Desk {
@@ -20,7 +21,18 @@ impl Desk {
         tell: impl Fn(&LabourClass) -> Result<Told, DeskFault>,
     ) -> Result<Told, DeskFault> {
         self.once(key, || {
-            let faults = self.office()?.labour_faults(class);
+            let office = self.office()?;
+            let mut faults = office.labour_faults(class);
+            for (place, rate) in class.rates.iter().enumerate() {
+                let found = beyond_reason(rate, office.company.currency);
+                faults.extend(
+                    found
+                        .into_iter()
+                        .map(|(at, message)| (format!("/rates/{place}{at}"), message)),
+                );
+            }
+            let unknown = self.unknown_cost_code(&office, &class.cost_code)?;
+            faults.extend(unknown.map(|message| ("/cost_code".to_owned(), message)));
             if !faults.is_empty() {
                 return Err(DeskFault::NewLabour(faults));
             }
@@ -33,7 +45,8 @@ impl Desk {
         })
     }
 
-    /// Adds a dated rate to the labour class `code`, once for `key`. `matches` says whether the caller has seen the class
+    /// Adds a dated rate to the labour class `code`, once for `key`; days that are over keep what they cost unless it is
+    /// `meant`. `matches` says whether the caller has seen the class
     /// of this tag; `tell` makes the answer of the class, with its tag.
     ///
     /// # Errors
@@ -42,7 +55,7 @@ impl Desk {
         &self,
         key: Option<&RequestKey>,
         code: &str,
-        rate: &LabourRate,
+        (rate, meant): (&LabourRate, Meant),
         matches: impl Fn(&str) -> bool,
         tell: impl Fn(&LabourClass) -> Result<Told, DeskFault>,
     ) -> Result<Told, DeskFault> {
@@ -60,6 +73,14 @@ impl Desk {
                     rate.valid_from
                 );
                 faults.push(("/valid_from".to_owned(), message));
+            } else if let Some(message) = office.labour_rate_begins(class, rate, meant) {
+                faults.push(("/valid_from".to_owned(), message));
+            }
+            if faults.is_empty() {
+                faults = beyond_reason(rate, office.company.currency);
+                let before = class.rate_on(rate.valid_from).filter(|_| !meant.factor);
+                let beside = before.and_then(|before| suspicious_beside(rate, before));
+                faults.extend(beside.map(|message| ("/wage".to_owned(), message)));
             }
             if !faults.is_empty() {
                 return Err(DeskFault::NewLabour(faults));
@@ -93,6 +114,12 @@ impl Office {
         let place = self.catalogue.labour_place(code);
         let class = place.and_then(|place| self.catalogue.labour().get(place));
         class.ok_or_else(|| DeskFault::unknown("labour class", code))
+    }
+
+    /// Why a rate may not hold from its day on.
+    fn labour_rate_begins(&self, class: &LabourClass, rate: &LabourRate, meant: Meant) -> Option<String> {
+        let newest = class.rates.iter().map(|rate| rate.valid_from).max()?;
+        self.cannot_begin(newest, rate.valid_from, meant)
     }
 
     /// Every fault of a class that is to be added.

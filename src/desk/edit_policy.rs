@@ -5,7 +5,7 @@ use estimate::pricing::policy::Policy;
 use estimate::pricing::{CheckedPolicy, PolicyFault};
 
 use super::act::Told;
-use super::{Desk, DeskFault, Office, PolicyVersion, now};
+use super::{Desk, DeskFault, Meant, Office, PolicyVersion, now};
 use crate::store::{RequestKey, StoreFault, StoredPolicy};
 
 impl Desk {
@@ -29,7 +29,8 @@ impl Desk {
         })
     }
 
-    /// Saves the next version of a policy, which holds from `valid_from` on, once for `key`. `matches` says whether the
+    /// Saves the next version of a policy, which holds from `valid_from` on, once for `key`; days that are over keep what
+    /// they cost unless it is `meant`. `matches` says whether the
     /// caller has seen the policy of this tag, on whatever day.
     ///
     /// # Errors
@@ -39,7 +40,7 @@ impl Desk {
         &self,
         key: Option<&RequestKey>,
         policy: &Policy,
-        valid_from: NaiveDate,
+        (valid_from, meant): (NaiveDate, Meant),
         matches: impl Fn(&str) -> bool,
         tell: impl Fn(&PolicyVersion) -> Result<Told, DeskFault>,
     ) -> Result<Told, DeskFault> {
@@ -53,6 +54,12 @@ impl Desk {
             let mut tags = versions.iter().map(|version| version.tag(newest.version));
             if !tags.any(|tag| matches(&tag)) {
                 return Err(DeskFault::Changed);
+            }
+            let latest = versions.iter().map(|version| version.valid_from).max();
+            let latest = latest.unwrap_or(newest.valid_from);
+            if let Some(message) = office.cannot_begin(latest, valid_from, meant) {
+                let pointer = "/valid_from";
+                return Err(DeskFault::Member { pointer, message });
             }
             let version = newest.version.saturating_add(1);
             self.save_policy(key, policy, (version, valid_from), tell)

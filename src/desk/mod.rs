@@ -9,6 +9,8 @@ mod act;
 mod add_price;
 mod audit;
 mod company;
+mod beginning;
+mod cost_codes;
 mod edit_labour;
 mod edit_policy;
 mod estimate_job;
@@ -22,7 +24,9 @@ mod read_request;
 mod rulebooks;
 pub mod seed_folder;
 mod shelf;
+mod standing;
 pub mod strict_json;
+mod surveys;
 mod sweep_job;
 
 use std::sync::atomic::AtomicUsize;
@@ -40,7 +44,6 @@ use estimate::pricing::PolicyFault;
 use estimate::quantity::{Money, counted};
 use estimate::quote::approval::{ApprovalFault, ApprovalReason};
 use estimate::quote::life::{IssueFault, MoveFault};
-use estimate::quote::moved::MovedFault;
 use estimate::rules::Finding;
 use estimate::rules::rulebook::TreeFault;
 use thiserror::Error;
@@ -53,14 +56,18 @@ pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTol
 pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;
 pub use company::QuoteNumbers;
+pub use beginning::Meant;
 pub use estimate_job::SizedJob;
 pub use house_styles::StyleChoice;
 pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
 pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};
-pub use rulebooks::{DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs};
+pub use rulebooks::{
+    CheckedRules, DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs,
+};
 pub use seed_folder::{SeedFault, SeedFolder, unreadable};
 pub use shelf::RulebookVersion;
+pub use standing::Standing;
 
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]
@@ -324,12 +331,6 @@ impl From<PaperFault> for DeskFault {
     }
 }
 
-impl From<MovedFault> for DeskFault {
-    fn from(fault: MovedFault) -> Self {
-        Self::Defect(fault.to_string())
-    }
-}
-
 /// The estimating desk over one database, in the hands of whoever the store is in.
 pub struct Desk {
     store: Arc<Store>,
@@ -402,12 +403,13 @@ impl Desk {
         Ok(office)
     }
 
-    /// Whether the database answers and holds what an estimate needs.
+    /// Whether the database answers, holds what an estimate needs, and can be written.
     ///
     /// # Errors
-    /// It does not.
+    /// It does not, or cannot.
     pub fn ready(&self) -> Result<(), DeskFault> {
-        self.office().map(|_| ())
+        self.office()?;
+        Ok(self.store.can_write()?)
     }
 }
 

@@ -21,6 +21,7 @@ fn word(kind: PartyKind) -> &'static str {
     match kind {
         PartyKind::Customer => "customer",
         PartyKind::Site => "site",
+        PartyKind::Survey => "survey",
     }
 }
 
@@ -79,6 +80,31 @@ fn searched(body: &Value) -> String {
     text
 }
 
+/// A row for something new. `id` is the caller's own key.
+pub(super) fn new_row(act: &Act, id: Option<String>, body: &Value) -> PartyRow {
+    let at = moment(Utc::now());
+    PartyRow {
+        id: id.unwrap_or_else(|| Uuid::now_v7().to_string()),
+        body: body.to_string(),
+        search: searched(body),
+        version: 1,
+        archived: false,
+        created_at: at.clone(),
+        created_by: act.person.clone(),
+        changed_at: at,
+        changed_by: act.person.clone(),
+    }
+}
+
+/// The row with another document.
+pub(super) fn rewritten(before: PartyRow, body: &Value) -> PartyRow {
+    PartyRow {
+        body: body.to_string(),
+        search: searched(body),
+        ..before
+    }
+}
+
 impl Desk {
     /// Makes a customer or a site of `body`, which has been checked. `id` is the caller's own key.
     ///
@@ -96,20 +122,10 @@ impl Desk {
             if let Some(customer) = customer {
                 self.in_use(customer)?;
             }
-            let at = moment(Utc::now());
-            let row = PartyRow {
-                id: id.clone().unwrap_or_else(|| Uuid::now_v7().to_string()),
-                body: body.to_string(),
-                search: searched(body),
-                version: 1,
-                archived: false,
-                created_at: at.clone(),
-                created_by: act.person.clone(),
-                changed_at: at,
-                changed_by: act.person.clone(),
-            };
+            let row = new_row(act, id.clone(), body);
             let answer = told(kind, &row)?.text()?;
-            let added = self.store.add_party(act.key.as_ref(), &row, customer, &answer);
+            let key = act.key.as_ref();
+            let added = self.store.add_party(key, kind, &row, customer, &answer);
             added.map_err(|fault| match fault {
                 StoreFault::Exists => DeskFault::Exists {
                     what: word(kind),
@@ -154,6 +170,16 @@ impl Desk {
     /// # Errors
     /// The database.
     pub fn parties(&self, kind: PartyKind, filter: &PartyFilter) -> Result<PartyPage, DeskFault> {
+        self.party_page(kind, filter, |row| view(kind, row))
+    }
+
+    /// A page of rows, each told by `view`.
+    pub(super) fn party_page(
+        &self,
+        kind: PartyKind,
+        filter: &PartyFilter,
+        view: impl Fn(&PartyRow) -> Result<Value, DeskFault>,
+    ) -> Result<PartyPage, DeskFault> {
         let more = PartyFilter {
             limit: filter.limit.saturating_add(1),
             ..filter.clone()
@@ -163,7 +189,7 @@ impl Desk {
         let next = (rows.len() > limit).then(|| rows.truncate(limit));
         Ok(PartyPage {
             next: next.and_then(|()| rows.last().map(|row| row.id.clone())),
-            rows: rows.iter().map(|row| view(kind, row)).collect::<Result<_, _>>()?,
+            rows: rows.iter().map(view).collect::<Result<_, _>>()?,
         })
     }
 
@@ -188,12 +214,7 @@ impl Desk {
         if kind == PartyKind::Site && customer_of(&before).as_deref() != named {
             return Err(DeskFault::Conflict("a site stays with its customer".to_owned()));
         }
-        let row = PartyRow {
-            body: body.to_string(),
-            search: searched(body),
-            ..before
-        };
-        self.write_party(kind, act, row)
+        self.write_party(kind, act, rewritten(before, body))
     }
 
     /// Puts a customer or a site away, or takes it out again.
@@ -215,17 +236,36 @@ impl Desk {
     }
 
     fn write_party(&self, kind: PartyKind, act: &Act, before: PartyRow) -> Result<Told, DeskFault> {
+        let id = before.id.clone();
+        self.write_row(
+            kind,
+            act,
+            before,
+            |row| told(kind, row),
+            || told(kind, &self.party_row(kind, &id)?),
+        )
+    }
+
+    /// Writes a row that was read as `before`. `told` tells it, `now` what stands there when another was quicker.
+    pub(super) fn write_row(
+        &self,
+        kind: PartyKind,
+        act: &Act,
+        before: PartyRow,
+        told: impl Fn(&PartyRow) -> Result<Told, DeskFault>,
+        now: impl Fn() -> Result<Told, DeskFault>,
+    ) -> Result<Told, DeskFault> {
         let row = PartyRow {
             version: before.version.saturating_add(1),
             changed_at: moment(Utc::now()),
             changed_by: act.person.clone(),
             ..before
         };
-        let answer = told(kind, &row)?.text()?;
+        let answer = told(&row)?.text()?;
         match self.store.change_party(act.key.as_ref(), kind, &row, &answer) {
             Ok(answer) => Told::of(&answer),
             Err(StoreFault::Changed) => Err(DeskFault::Stale {
-                tag: tag(&self.party_row(kind, &row.id)?),
+                tag: now()?.tag.unwrap_or_default(),
             }),
             Err(other) => Err(other.into()),
         }

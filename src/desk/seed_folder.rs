@@ -117,10 +117,12 @@ impl Reader<'_> {
     /// The text of a rulebook with the jobs of its worked examples. What else is wrong with it the check tells.
     fn with_jobs(&mut self, text: String) -> String {
         let reader = RefCell::new(&mut *self);
-        let read = |name: &str| {
+        let read = |_: &str, name: &str| {
             let text = reader.borrow_mut().text(name);
             let text = text.ok_or_else(|| "cannot be read".to_owned())?;
-            strict_json::read(text.as_bytes()).map_err(|fault| fault.to_string())
+            strict_json::read(text.as_bytes())
+                .map(Some)
+                .map_err(|fault| fault.to_string())
         };
         match with_jobs(&text, read) {
             Ok(Ok(whole)) => whole,

@@ -1,10 +1,15 @@
 //! JSON as RFC 8259 has it, read strictly: a name occurs once in an object, numbers keep their digits, nothing
-//! follows the value, and it is not nested without end.
+//! follows the value, and it is neither nested nor long without end.
 
 use std::fmt;
 
 use serde::de::{self, DeserializeSeed, Deserializer, MapAccess, SeqAccess, Visitor};
 use serde_json::{Map, Value};
+
+/// Most objects and lists in one another.
+pub const MOST_DEEP: usize = 64;
+/// Most entries of one object or list.
+pub const MOST_LONG: usize = 50_000;
 
 /// Why a text is not JSON, and where.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -52,10 +57,11 @@ fn plain(said: &str) -> String {
 /// Reads one JSON value that is the whole of `bytes`.
 ///
 /// # Errors
-/// The first place at which the text is not JSON, repeats a name in an object, or is nested more than 128 deep.
+/// The first place at which the text is not JSON, repeats a name in an object, or is nested more than
+/// [`MOST_DEEP`] levels or longer than [`MOST_LONG`] entries.
 pub fn read(bytes: &[u8]) -> Result<Value, Malformed> {
     let mut reader = serde_json::Deserializer::from_slice(bytes);
-    let value = Strict.deserialize(&mut reader)?;
+    let value = Strict { level: 0 }.deserialize(&mut reader)?;
     reader.end()?;
     Ok(value)
 }
@@ -63,7 +69,34 @@ pub fn read(bytes: &[u8]) -> Result<Value, Malformed> {
 /// The name under which the JSON library hands over a number with its digits.
 const NUMBER: &str = "$serde_json::private::Number";
 
-struct Strict;
+/// Reads a value that stands in `level` objects and lists.
+#[derive(Clone, Copy)]
+struct Strict {
+    level: usize,
+}
+
+impl Strict {
+    /// What reads the entries of an object or a list that stands here.
+    fn inside<E: de::Error>(self) -> Result<Self, E> {
+        if self.level >= MOST_DEEP {
+            return Err(E::custom(format_args!(
+                "objects and lists stand in one another more than {MOST_DEEP} deep"
+            )));
+        }
+        Ok(Self {
+            level: self.level + 1,
+        })
+    }
+}
+
+fn not_too_long<E: de::Error>(length: usize) -> Result<(), E> {
+    if length < MOST_LONG {
+        return Ok(());
+    }
+    Err(E::custom(format_args!(
+        "a list or an object has more than {MOST_LONG} entries"
+    )))
+}
 
 impl<'de> DeserializeSeed<'de> for Strict {
     type Value = Value;
@@ -105,29 +138,33 @@ impl<'de> Visitor<'de> for Strict {
     }
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut items: A) -> Result<Value, A::Error> {
-        let mut list = Vec::new();
-        while let Some(item) = items.next_element_seed(Strict)? {
+        let (inside, mut list) = (self.inside()?, Vec::new());
+        while let Some(item) = items.next_element_seed(inside)? {
+            not_too_long(list.len())?;
             list.push(item);
         }
         Ok(Value::Array(list))
     }
 
     fn visit_map<A: MapAccess<'de>>(self, mut entries: A) -> Result<Value, A::Error> {
-        let mut object = Map::new();
-        while let Some(name) = entries.next_key::<String>()? {
-            if name == NUMBER && object.is_empty() {
-                let digits: String = entries.next_value()?;
-                return digits
-                    .parse()
-                    .map(Value::Number)
-                    .map_err(|_| de::Error::custom("invalid number"));
-            }
+        let mut next = entries.next_key::<String>()?;
+        if next.as_deref() == Some(NUMBER) {
+            let digits: String = entries.next_value()?;
+            return digits
+                .parse()
+                .map(Value::Number)
+                .map_err(|_| de::Error::custom("invalid number"));
+        }
+        let (inside, mut object) = (self.inside()?, Map::new());
+        while let Some(name) = next {
             if object.contains_key(&name) {
                 return Err(de::Error::custom(format_args!(
                     "an object has the name {name:?} twice"
                 )));
             }
-            object.insert(name, entries.next_value_seed(Strict)?);
+            not_too_long(object.len())?;
+            object.insert(name, entries.next_value_seed(inside)?);
+            next = entries.next_key()?;
         }
         Ok(Value::Object(object))
     }

@@ -7,9 +7,9 @@ use std::time::Duration;
 use diesel::connection::{AnsiTransactionManager, SimpleConnection, TransactionManager};
 use diesel::prelude::*;
 use diesel::r2d2::{ManageConnection, R2D2Connection};
-use diesel::sql_types::Text;
+use diesel::sql_types::{Bool, Text};
 
-use super::{Location, StoreFault};
+use super::{Location, StoreFault, Trouble};
 
 /// A connection to either engine.
 #[derive(diesel::MultiConnection)]
@@ -37,6 +37,22 @@ const ATTEMPTS: u32 = 10;
 /// Opens connections for the pool.
 pub struct Manager {
     location: Location,
+}
+
+#[derive(QueryableByName)]
+struct ReadOnly {
+    #[diesel(sql_type = Bool)]
+    read_only: bool,
+}
+
+/// A transaction on a data file that may write has begun to, so only a server has to be asked.
+pub(super) fn demand_writable(conn: &mut Conn) -> Result<(), StoreFault> {
+    let Conn::Pg(conn) = conn else { return Ok(()) };
+    let asked = diesel::sql_query("SELECT current_setting('transaction_read_only') = 'on' AS read_only");
+    match asked.get_result::<ReadOnly>(conn)?.read_only {
+        true => Err(StoreFault::Storage(Trouble::ReadOnly)),
+        false => Ok(()),
+    }
 }
 
 /// Faults of pages that are told at most.

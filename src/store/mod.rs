@@ -67,6 +67,17 @@ pub struct Store {
     hand: Hand,
 }
 
+/// How many connections to the database there are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Connections {
+    /// Those that wait for work.
+    pub idle: u32,
+    /// Those that are at work.
+    pub used: u32,
+    /// As many as there may be.
+    pub most: u32,
+}
+
 /// What every hand on one database shares.
 struct Shared {
     pool: Pool<Manager>,
@@ -144,6 +155,32 @@ impl Store {
             Conn::Sqlite(conn) => connection::check_pages(conn),
             Conn::Pg(_) => Ok(Vec::new()),
         }
+    }
+
+    /// Whether a write would be let in.
+    ///
+    /// # Errors
+    /// It would not.
+    pub fn can_write(&self) -> Result<(), StoreFault> {
+        self.write(|conn| {
+            connection::demand_writable(conn)?;
+            Ok(Written::nothing(()))
+        })
+    }
+
+    /// How many connections there are.
+    pub fn connections(&self) -> Connections {
+        let state = self.shared.pool.state();
+        Connections {
+            idle: state.idle_connections,
+            used: state.connections.saturating_sub(state.idle_connections),
+            most: self.shared.pool.max_size(),
+        }
+    }
+
+    /// Writes to the data file that wait for their turn or are in it; a server sees to its writers itself.
+    pub fn writers(&self) -> usize {
+        self.shared.writer.as_ref().map_or(0, Writer::waiting)
     }
 
     fn connection(&self) -> Result<PooledConnection<Manager>, StoreFault> {

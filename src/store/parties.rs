@@ -1,4 +1,4 @@
-//! Customers and their sites, as documents that move by versions.
+//! Customers, their sites, and surveys, as documents that move by versions.
 
 use diesel::dsl::sql;
 use diesel::prelude::*;
@@ -7,7 +7,7 @@ use diesel::sql_types::{Bool, Text};
 use super::audit::Change;
 use super::connection::Conn;
 use super::once::RequestKey;
-use super::schema::{customers, sites};
+use super::schema::{customers, sites, surveys};
 use super::text::{few_have, pattern, trigrams};
 use super::written::{Rows, differences};
 use super::{Store, StoreFault};
@@ -19,6 +19,8 @@ pub enum PartyKind {
     Customer,
     /// Where work is done.
     Site,
+    /// What was found there, as far as it goes.
+    Survey,
 }
 
 impl PartyKind {
@@ -27,14 +29,16 @@ impl PartyKind {
         match self {
             Self::Customer => "customers",
             Self::Site => "sites",
+            Self::Survey => "surveys",
         }
     }
 
-    /// The index of its texts, on SQLite.
-    fn texts(self) -> &'static str {
+    /// The index of its texts, on SQLite, where there is one.
+    fn texts(self) -> Option<&'static str> {
         match self {
-            Self::Customer => "customer_texts",
-            Self::Site => "site_texts",
+            Self::Customer => Some("customer_texts"),
+            Self::Site => Some("site_texts"),
+            Self::Survey => None,
         }
     }
 
@@ -44,7 +48,7 @@ impl PartyKind {
     }
 }
 
-/// A customer or a site.
+/// A customer, a site or a survey.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, serde::Serialize)]
 pub struct PartyRow {
     /// Its key.
@@ -92,6 +96,10 @@ macro_rules! in_table {
             }
             PartyKind::Site => {
                 use sites as $table;
+                $body
+            }
+            PartyKind::Survey => {
+                use surveys as $table;
                 $body
             }
         }
@@ -162,11 +170,10 @@ impl Store {
                 if let Some(text) = &text {
                     query = query.filter(t::search.like(text).escape('\\'));
                 }
-                if let (Conn::Sqlite(conn), Some(trigrams)) =
-                    (&mut *conn, filter.text.as_deref().and_then(trigrams))
-                    && few_have(conn, kind.texts(), &trigrams)?
+                if let (Conn::Sqlite(conn), Some(trigrams), Some(index)) =
+                    (&mut *conn, filter.text.as_deref().and_then(trigrams), kind.texts())
+                    && few_have(conn, index, &trigrams)?
                 {
-                    let index = kind.texts();
                     let found = format!("id IN (SELECT id FROM {index} WHERE {index} MATCH ");
                     query = query.filter(sql::<Bool>(&found).bind::<Text, _>(trigrams).sql(")"));
                 }
@@ -182,14 +189,16 @@ impl Store {
     pub fn add_party(
         &self,
         key: Option<&RequestKey>,
+        kind: PartyKind,
         row: &PartyRow,
         customer: Option<&str>,
         answer: &str,
     ) -> Result<String, StoreFault> {
         self.write_once(key, |conn| {
-            let kind = match customer {
-                None => insert_customer(conn, row).map(|_| PartyKind::Customer)?,
-                Some(customer) => insert_site(conn, row, customer).map(|_| PartyKind::Site)?,
+            match kind {
+                PartyKind::Customer => insert_customer(conn, row)?,
+                PartyKind::Site => insert_site(conn, row, customer.unwrap_or_default())?,
+                PartyKind::Survey => insert_survey(conn, row)?,
             };
             let change = Change::of(kind.plural(), &row.id);
             Ok(change.wrote(&kind.rows(row)?)?.with(answer.to_owned()))
@@ -247,7 +256,7 @@ impl Store {
     /// The database does not answer.
     pub fn parties_unlike_written(&self) -> Result<Vec<String>, StoreFault> {
         let mut faults = Vec::new();
-        for kind in [PartyKind::Customer, PartyKind::Site] {
+        for kind in [PartyKind::Customer, PartyKind::Site, PartyKind::Survey] {
             let mut after = String::new();
             loop {
                 let page = self.read(|conn| page_unlike_written(conn, kind, &after, &mut faults))?;
@@ -286,9 +295,9 @@ fn page_unlike_written(
             .select((sites::id, sites::customer_id, sites::body))
             .load(conn)?;
         for (id, customer, body) in stored {
-            let body: serde_json::Value =
-                serde_json::from_str(&body).map_err(|fault| StoreFault::corrupt("sites", &id, fault))?;
-            if body.get("customer").and_then(serde_json::Value::as_str) != Some(&customer) {
+            let body: Option<serde_json::Value> = serde_json::from_str(&body).ok();
+            let named = body.as_ref().and_then(|body| body.get("customer")?.as_str());
+            if named != Some(&customer) {
                 faults.push(format!(
                     "the row {id} of sites is of another customer than its document says"
                 ));
@@ -318,6 +327,12 @@ macro_rules! values {
 fn insert_customer(conn: &mut Conn, row: &PartyRow) -> Result<usize, StoreFault> {
     Ok(diesel::insert_into(customers::table)
         .values(values!(customers, row))
+        .execute(conn)?)
+}
+
+fn insert_survey(conn: &mut Conn, row: &PartyRow) -> Result<usize, StoreFault> {
+    Ok(diesel::insert_into(surveys::table)
+        .values(values!(surveys, row))
         .execute(conn)?)
 }
 

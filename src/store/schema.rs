@@ -1,8 +1,10 @@
 //! The tables, equal on both engines.
 
 mod access;
+mod survey;
 
 pub use access::{access_keys, audit_entries, audit_head};
+pub use survey::surveys;
 
 diesel::table! {
     /// One row: the number that every write moves, and what was loaded as seed data.

@@ -5,6 +5,7 @@
 //! thread of its own, so that no commit pays for it.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
 use std::thread::{self, JoinHandle};
 use std::time::Duration;
@@ -33,6 +34,7 @@ type Gate = Arc<FairMutex<Conn>>;
 pub(super) struct Writer {
     manager: Manager,
     conn: Gate,
+    waiting: AtomicUsize,
     /// Told that there is something to carry; gone when the store goes.
     committed: Option<SyncSender<()>>,
     carrier: Option<JoinHandle<()>>,
@@ -56,6 +58,7 @@ impl Writer {
         Ok(Self {
             manager,
             conn,
+            waiting: AtomicUsize::new(0),
             committed: Some(committed),
             carrier: Some(carrier),
         })
@@ -66,18 +69,28 @@ impl Writer {
         &self,
         body: impl FnMut(&mut Conn) -> Result<T, StoreFault>,
     ) -> Result<T, StoreFault> {
-        let mut conn = self.conn.lock();
-        if R2D2Connection::is_broken(&mut *conn) {
-            *conn = writing(&self.manager)?;
-        }
-        let answer = connection::write(&mut conn, body);
-        drop(conn);
+        self.waiting.fetch_add(1, Ordering::Relaxed);
+        let answer = self.in_turn(body);
+        self.waiting.fetch_sub(1, Ordering::Relaxed);
         if let Some(Err(TrySendError::Disconnected(()))) =
             self.committed.as_ref().map(|told| told.try_send(()))
         {
             tracing::error!("nothing carries the write-ahead log into the data file any more");
         }
         answer
+    }
+
+    fn in_turn<T>(&self, body: impl FnMut(&mut Conn) -> Result<T, StoreFault>) -> Result<T, StoreFault> {
+        let mut conn = self.conn.lock();
+        if R2D2Connection::is_broken(&mut *conn) {
+            *conn = writing(&self.manager)?;
+        }
+        connection::write(&mut conn, body)
+    }
+
+    /// Writes that wait for their turn or are in it.
+    pub(super) fn waiting(&self) -> usize {
+        self.waiting.load(Ordering::Relaxed)
     }
 }
 

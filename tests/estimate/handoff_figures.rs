@@ -169,6 +169,13 @@ fn the_journal_of_an_omission_stands_on_the_other_side() {
         .unwrap();
     assert_eq!(receivable.credit.minor(), -order.amounts.total.minor());
     assert!(receivable.debit.is_zero());
+    // What stays as it was is no row of it.
+    for row in book.cost_codes.iter().chain(&book.labour_classes) {
+        let moved = (row.net.is_zero(), row.cost.is_zero(), row.hours.value.is_zero());
+        assert_ne!(moved, (true, true, true), "{}", row.name);
+    }
+    assert!(book.cost_codes.len() < order.sheet.lines.len());
+    assert!(book.tax_categories.iter().all(|row| !row.base.is_zero()));
     assert!(
         book.postings
             .iter()
@@ -366,7 +373,7 @@ fn the_report_counts_and_sums_by_state_month_estimator_and_receipt() {
     };
     assert_eq!(
         told(&report.states),
-        ["accepted accepted 3 150.00", "issued issued 1 100.00"]
+        ["issued issued 1 100.00", "accepted accepted 3 150.00"]
     );
     assert_eq!(
         told(&report.months),

@@ -150,7 +150,7 @@ fn what_goes_back_to_the_customer_is_a_credit_note() {
         let back = one.amount.text();
         assert_eq!(first(&xml, "PayableAmount"), back.strip_prefix('-').unwrap());
         assert_eq!(first(&xml, "IssueDate"), order.accepted_on.to_string());
-        assert!(xml.contains("Goes against the instalment"), "{xml}");
+        assert!(xml.contains("Goes against instalment"), "{xml}");
     }
 }
 
@@ -206,6 +206,14 @@ fn an_invoice_says_of_the_seller_what_en_16931_asks_for() {
     };
     assert_eq!(made(&untaxed, &registered), Ok(()));
     assert_eq!(made(&taxed, &registered), lacks(&["tax_registration"]));
+    // EN 16931 knows value added tax alone: with another tax a document does not say that it is of it.
+    let elsewhere = Seller {
+        tax_scheme: TaxScheme::StateSales,
+        ..registered.clone()
+    };
+    let all = instalments(&taxed).unwrap();
+    let xml = text(invoice(&taxed, &all, &all.list[0], &elsewhere, Some(day("2031-06-30"))).unwrap());
+    assert!(!xml.contains("CustomizationID"), "{xml}");
     // A Quotation is no invoice: it goes out with what is known.
     assert!(quotation(&taxed, &registered).is_ok());
 }

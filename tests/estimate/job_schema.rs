@@ -61,7 +61,7 @@ fn bounds_words_defaults_and_needs_are_told() {
     );
     assert_eq!(
         at(&schema, "/line_set/legs/*/bends"),
-        &json!({"title": "Right-angle bends on it", "type": "integer", "minimum": 0, "maximum": 50, "default": 0})
+        &json!({"title": "Right-angle bends on it", "x-order": 4, "type": "integer", "minimum": 0, "maximum": 50, "default": 0})
     );
     assert_eq!(
         at(&schema, "/extra/rack_height")["default"],

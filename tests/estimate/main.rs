@@ -28,6 +28,7 @@ mod job_request;
 mod job_samples;
 mod job_schema;
 mod labour_hour;
+mod labour_limits;
 mod packs;
 mod price_list;
 mod price_list_text;

@@ -246,7 +246,7 @@ fn a_factor_just_under_five_is_a_change_and_five_is_not() {
         ("550", "factor"),
         ("22.000001", "changed"),
         ("22", "factor"),
-        ("0", "factor"),
+        ("0", "zero"),
     ] {
         let comparison = compared("", &format!("TUBE,50,FT,{price},USD,,\n"), &Choices::default());
         assert!(told(&comparison)[0].starts_with(&format!("2 {word}")), "{price}");
@@ -317,8 +317,8 @@ fn a_price_of_the_same_day_is_there_already_or_a_trouble() {
 fn a_row_is_left_out_only_when_all_it_is_in_is_left_out() {
     let list = "TRAP,1,EA,oops,EUR,,\nPUMP,1,EA,oops,USD,,\nTUBE,50,FT,111,USD,,\n";
     let leave_out = |kinds: &[TroubleKind]| Choices {
-        accept_factor: false,
         leave_out: kinds.iter().copied().collect(),
+        ..Choices::default()
     };
     let some = compared("", list, &leave_out(&[TroubleKind::Number]));
     let open: Vec<u32> = some.open_troubles().map(|one| one.row).collect();
@@ -401,8 +401,8 @@ REEL,30,FT,9,USD,,
 REEL,60,EA,9,USD,,
 ";
     let leave_out = Choices {
-        accept_factor: false,
         leave_out: [TroubleKind::Unit].into(),
+        ..Choices::default()
     };
     let comparison = compared(ADDS, list, &leave_out);
     assert_eq!(
@@ -678,6 +678,45 @@ fn any_row() -> impl Strategy<Value = String> {
     })
 }
 
+#[test]
+fn a_price_of_nothing_is_looked_at_before_it_counts() {
+    let list = "TRAP,1,EA,0.00,USD,,\nTUBE,50,FT,0,USD,,\n";
+    let refused = compared("", list, &Choices::default());
+    let told: Vec<_> = refused
+        .open_troubles()
+        .map(|one| (one.row, one.kind, one.cell.as_deref()))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            (2, TroubleKind::Zero, Some("D2")),
+            (3, TroubleKind::Zero, Some("D3"))
+        ]
+    );
+    let meant = Choices {
+        accept_zero: true,
+        ..Choices::default()
+    };
+    let taken = compared("", list, &meant);
+    assert!(taken.can_be_applied());
+    assert!(taken.entries.iter().all(|entry| entry.amount.is_zero()));
+}
+
+#[test]
+fn a_column_by_letters_that_no_row_has_is_told() {
+    let mut mapping = mapping("");
+    mapping.columns.price = estimate::catalogue::price_list::mapping::Column::Letters("Z".to_owned());
+    let fault = read(
+        mapping,
+        "Code,Pack,Unit,Price,Currency,From,Goods\nTRAP,1,EA,8.40,USD,,\n",
+    )
+    .unwrap_err();
+    assert_eq!(
+        fault.to_string(),
+        "the list has no column Z, which the mapping names for price; its last one is G"
+    );
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
 
@@ -687,7 +726,7 @@ proptest! {
     fn any_list_is_accounted_for_and_applies(list in prop::collection::vec(any_row(), 1..25), accept in any::<bool>()) {
         let list = list.concat();
         let everything = TroubleKind::ALL.iter().map(|(kind, _)| *kind).collect();
-        let choices = Choices { accept_factor: accept, leave_out: everything };
+        let choices = Choices { accept_factor: accept, accept_zero: accept, leave_out: everything };
         let text = format!("Code,Pack,Unit,Price,Currency,From,Goods\n{list}");
         let Ok(rows) = read(mapping(ADDS), &text) else {
             prop_assert!(list.lines().all(|line| line.trim_matches(',').is_empty()));

@@ -6,6 +6,7 @@ use super::rules_sample::{names, quoted, unit, with_head};
 use chrono::NaiveDate;
 use estimate::catalogue::prices::PriceBook;
 use estimate::rules::{Finding, Names, Severity, check_toml, unpriced};
+use estimate::workbook::Workbook;
 use std::sync::Arc;
 
 fn found(text: &str, names: &Names) -> Vec<Finding> {
@@ -280,4 +281,47 @@ fn items_far_down_a_large_catalogue_are_looked_at_as_well() {
             format!("the items `X-69998`, `{last}` have no price on {day}")
         ]
     );
+}
+
+#[test]
+fn rules_that_were_published_before_a_check_was_there_are_opened_even_so() {
+    let text = super::demo::text("rulebook.toml");
+    let older = text.replace(
+        "max(unit.joist_spacing - 1.5 in, 1 in)",
+        "unit.joist_spacing - 1.5 in",
+    );
+    assert_ne!(older, text);
+    let catalogue = super::demo::catalogue();
+    let found = Workbook::compile(&older, 1, &catalogue, &[]).unwrap_err();
+    assert!(
+        found
+            .iter()
+            .any(|finding| finding.code == "may_divide_by_zero" && finding.part == "derived value blocks")
+    );
+    assert!(Workbook::reopen(&older, 1, &catalogue, &[]).is_ok());
+    let broken = older.replace("unit.joist_spacing - 1.5 in", "unit.joist_spacin - 1.5 in");
+    assert!(Workbook::reopen(&broken, 1, &catalogue, &[]).is_err());
+}
+
+#[test]
+fn a_rulebook_without_a_line_prices_nothing_and_is_told_so() {
+    let (rulebook, checked) = check_toml(&with_head(""), &names()).unwrap();
+    let day = NaiveDate::from_ymd_opt(2025, 4, 14).unwrap();
+    let told = unpriced(
+        &rulebook,
+        &checked.program,
+        &PriceBook::on(day, &super::demo::catalogue()),
+    );
+    assert_eq!((told[0].code, told[0].severity), ("empty", Severity::Error));
+}
+
+#[test]
+fn an_error_behind_many_warnings_is_not_lost() {
+    let unused: String = (0..600)
+        .map(|at| format!("[[derived]]\nname = 'd{at}'\nunit = 'ft'\nformula = 'line_set.length'\n"))
+        .collect();
+    let text = line(ANY, "line_set.length * 1 ft / line_set.rise") + &unused;
+    let found = check_toml(&text, &bounded()).unwrap_err();
+    assert_eq!(found.len(), 500);
+    assert!(found.iter().any(|finding| finding.code == "may_divide_by_zero"));
 }

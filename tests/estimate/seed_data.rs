@@ -3,6 +3,7 @@
 
 use estimate::catalogue::{Catalogue, Company};
 use estimate::examples::Tried;
+use estimate::handoff::ledger::LedgerSettings;
 use estimate::pricing::policy::Policy;
 use estimate::rules::rulebook::ExampleJob;
 use rust_decimal::Decimal;
@@ -79,6 +80,22 @@ fn tax_categories_and_the_named_policy_and_rulebook_exist() {
             );
         }
     }
+}
+
+#[test]
+fn the_ledger_names_what_there_is_and_can_make_out_an_invoice() {
+    let ledger: LedgerSettings = toml::from_str(&text("ledger.toml")).unwrap();
+    assert_eq!(ledger.faults(), []);
+    let catalogue = catalogue();
+    for class in ledger.labour_sales.by_name.keys() {
+        assert!(catalogue.labour_place(class).is_some(), "{class}");
+    }
+    for code in ledger.sales.by_name.keys().chain(ledger.cost.by_name.keys()) {
+        let known = catalogue.items().iter().any(|item| item.cost_code == *code)
+            || text("equipment.toml").contains(&format!("cost_code = \"{code}\""));
+        assert!(known, "{code}");
+    }
+    assert!(ledger.country.is_some() && ledger.tax_registration.is_some());
 }
 
 fn loaded(catalogue: &Catalogue, code: &str) -> (Decimal, String, String) {

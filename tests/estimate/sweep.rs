@@ -156,7 +156,7 @@ fn breaks_are_exactly_where_something_jumps() {
 }
 
 #[test]
-fn a_larger_cellar_takes_a_larger_unit_and_the_place_is_told_to_the_hundredth() {
+fn a_larger_cellar_takes_a_larger_unit_and_the_place_is_told_to_the_last_decimal() {
     let trial = Trial::of("osierby-long-riser.json");
     let made = trial.sweep(json!([
         {"answer": "/cellar/length", "from": ft("8"), "to": ft("40"), "step": ft("8")}
@@ -175,7 +175,7 @@ fn a_larger_cellar_takes_a_larger_unit_and_the_place_is_told_to_the_hundredth() 
     };
     assert_eq!(
         number(&jump.to) - number(&jump.from),
-        rust_decimal::Decimal::new(1, 2)
+        rust_decimal::Decimal::new(1, 6)
     );
     let class =
         |value: &Value| trial.alone("/cellar/length", value.clone())["sizing"]["equipment"]["class"].clone();
@@ -341,4 +341,61 @@ fn a_temperature_is_stepped_by_a_difference_and_a_count_by_wholes() {
     let made = trial.sweep(json!([{"answer": "/cellar/bottles", "from": 100, "to": 1000, "step": 300}]));
     let at: Vec<_> = made.points.iter().map(|point| point.at[0].clone()).collect();
     assert_eq!(at, [json!(100), json!(400), json!(700), json!(1000)]);
+}
+
+#[test]
+fn two_points_far_apart_are_enough_to_find_every_break_exactly() {
+    let trial = Trial::of("pinfold-basement.json");
+    let leg = "/line_set/legs/0/length";
+    let few = trial.sweep(json!([{"answer": leg, "values": [ft("4"), ft("60")]}]));
+    let many = trial.sweep(json!([{"answer": leg, "from": ft("4"), "to": ft("60"), "step": ft("1")}]));
+    assert!(few.breaks.len() > 8 && few.breaks.iter().all(|found| found.exact));
+    let ends = |sweep: &Sweep<'_>| -> Vec<(Value, Value)> {
+        sweep
+            .breaks
+            .iter()
+            .map(|found| (found.from.clone(), found.to.clone()))
+            .collect()
+    };
+    assert_eq!(ends(&few), ends(&many));
+}
+
+#[test]
+fn what_is_asked_in_a_unit_is_answered_in_it() {
+    let trial = Trial::of("pinfold-basement.json");
+    let metres = |value: &str| json!({"value": value, "unit": "m"});
+    let made = trial.sweep(json!([
+        {"answer": PANEL, "from": metres("3"), "to": metres("51"), "step": metres("12"), "resolution": metres("0.0001")}
+    ]));
+    let at: Vec<Value> = made.points.iter().map(|point| point.at[0].clone()).collect();
+    assert_eq!(at, ["3", "15", "27", "39", "51"].map(metres));
+    let in_feet = trial.sweep(json!([{"answer": PANEL, "values": [ft("10"), ft("170")]}]));
+    assert_eq!(made.breaks.len(), in_feet.breaks.len());
+    let number = |value: &Value| {
+        value["value"]
+            .as_str()
+            .unwrap()
+            .parse::<rust_decimal::Decimal>()
+            .unwrap()
+    };
+    for (found, feet) in made.breaks.iter().zip(&in_feet.breaks) {
+        assert_eq!(
+            (&found.from["unit"], &found.to["unit"]),
+            (&json!("m"), &json!("m"))
+        );
+        assert_eq!(found.jumps, feet.jumps);
+        // A foot is 0.3048 m: SP 811, appendix B.
+        let foot = rust_decimal::Decimal::new(3048, 4);
+        assert!(
+            number(&found.from) <= number(&feet.to) * foot && number(&found.to) >= number(&feet.from) * foot
+        );
+    }
+    let degrees = |value: &str| json!({"value": value, "unit": "degC"});
+    let made = trial.sweep(json!([
+        {"answer": "/condenser/design_temperature", "from": degrees("28"), "to": degrees("32"), "step": {"value": "2", "unit": "K"}}
+    ]));
+    assert_eq!(made.points[1].at, [degrees("30")]);
+    // Asked in several units it is answered in the form's.
+    let made = trial.sweep(json!([{"answer": PANEL, "values": [ft("10"), metres("15.24")]}]));
+    assert_eq!(made.points[1].at, [ft("50")]);
 }

@@ -97,7 +97,14 @@ fn each_role_writes_only_what_its_work_needs() {
     );
     assert_eq!(
         writes(Role::Field),
-        ["create_customer", "create_site", "create_quote"]
+        [
+            "create_customer",
+            "create_site",
+            "create_survey",
+            "change_survey",
+            "archive_survey",
+            "create_quote"
+        ]
     );
     for operation in writes(Role::RuleKeeper) {
         assert!(

@@ -58,6 +58,11 @@ pub fn put_receipt(office: &Office, number: &str, reference: &str, total: &Value
     )
 }
 
+/// An amount with two decimals as it is written.
+fn cents(minor: i64) -> String {
+    format!("{}.{:02}", minor / 100, minor % 100)
+}
+
 fn tagged(office: &Office, path: &str) -> String {
     office.get(path).header("etag").unwrap().to_owned()
 }
@@ -118,8 +123,26 @@ on_both_engines! {
         let feed = office.get("/v1/accounting/quotes").expect(200);
         let told: Vec<_> = feed["data"].as_array().unwrap().iter().map(|entry| minor(&entry["amounts"]["total"])).collect();
         assert_eq!(told, totals);
+        // The Quotation, the feed and the receipt say one figure, to the cent.
+        for (mark, total) in ["", "-C1", "-C2"].iter().zip(&totals) {
+            let place = format!("/v1/accounting/quotes/{number}{mark}");
+            let xml = as_format(office, &place, "application/xml").text;
+            let amount = office.get(&place).expect(200)["amounts"]["total"].clone();
+            assert_eq!(minor(&amount), *total);
+            let payable = format!(">{}</cbc:PayableAmount>", amount["amount"].as_str().unwrap());
+            assert!(xml.contains(&payable), "{xml}");
+            put_receipt(office, &format!("{number}{mark}"), &format!("GL-{mark}"), &amount).expect(201);
+        }
         let xml = as_format(office, &format!("/v1/accounting/quotes/{number}-C2"), "application/xml");
-        assert!(xml.text.contains("Change order: Panel moved."), "{}", xml.text);
+        let note = format!("with it the contract {number} comes to {} USD", contract["amount"].as_str().unwrap());
+        assert!(xml.text.contains("Change order: Panel moved.") && xml.text.contains(&note), "{}", xml.text);
+        let back = office.get(&format!("/v1/accounting/quotes/{number}-C2/invoices")).expect(200);
+        for one in back["invoices"].as_array().unwrap() {
+            assert_eq!((&one["document"], &one["type_code"]), (&json!("credit_note"), &json!("381")));
+            let xml = as_format(office, &format!("/v1/accounting/quotes/{number}-C2/invoices/{}", one["instalment"]), "application/xml");
+            let positive = one["amount"]["amount"].as_str().unwrap().trim_start_matches('-');
+            assert!(xml.text.contains("<CreditNote ") && xml.text.contains(&format!(">{positive}</cbc:PayableAmount>")), "{}", xml.text);
+        }
     }
 
     fn invoices_are_read_one_by_one(office) {
@@ -128,9 +151,21 @@ on_both_engines! {
         let told = office.get(&place).expect(200);
         let kinds: Vec<_> = told["invoices"].as_array().unwrap().iter().map(|one| one["kind"].as_str().unwrap()).collect();
         assert_eq!(kinds, ["deposit", "progress", "final"]);
+        // The deposit falls due with the order; the others when something comes about, on a day that somebody has to say.
+        let accepted_on = office.get(&format!("/v1/accounting/quotes/{number}")).expect(200)["accepted_on"].clone();
+        let due: Vec<_> = told["invoices"].as_array().unwrap().iter().map(|one| one["due_on"].clone()).collect();
+        assert_eq!(due, [accepted_on.clone(), Value::Null, Value::Null]);
+        let deposit = as_format(office, &format!("{place}/1"), "application/xml").text;
+        assert!(deposit.contains(&format!("<cbc:IssueDate>{}</cbc:IssueDate>", accepted_on.as_str().unwrap())), "{deposit}");
+        let open = as_format(office, &format!("{place}/2"), "application/xml").problem(409, "cannot-be-handed-over");
+        assert!(open["detail"].as_str().unwrap().contains("issued_on"), "{open}");
+        let early = as_format(office, &format!("{place}/2?issued_on=2001-01-01"), "application/xml").problem(400, "invalid-parameter");
+        assert!(early["detail"].as_str().unwrap().contains(accepted_on.as_str().unwrap()), "{early}");
+        as_format(office, &format!("{place}/2?issued_on=soon"), "application/xml").problem(400, "invalid-parameter");
         for one in told["invoices"].as_array().unwrap() {
-            let xml = as_format(office, &format!("{place}/{}", one["instalment"]), "application/xml");
+            let xml = as_format(office, &format!("{place}/{}?issued_on=2999-12-31", one["instalment"]), "application/xml");
             assert_eq!(xml.status, 200, "{}", xml.text);
+            assert!(xml.text.contains("<cbc:IssueDate>2999-12-31</cbc:IssueDate>"), "{}", xml.text);
             let payable = format!(">{}</cbc:PayableAmount>", one["amount"]["amount"].as_str().unwrap());
             assert!(xml.text.contains(&payable), "{}", xml.text);
         }
@@ -158,6 +193,19 @@ on_both_engines! {
         put_receipt(office, &number, "GL-1", &differs).problem(409, "receipt-differs");
         assert_eq!(office.get(&format!("/v1/accounting/quotes/{number}")).expect(200)["receipt"], first);
         put_receipt(office, "2031-99999", "GL-1", &total).problem(404, "not-found");
+        // Both figures are told of a total that has another form, too.
+        let figure = format!("{} USD", total["amount"].as_str().unwrap());
+        for (faulty, told) in [
+            (json!({"amount": format!("{}0", total["amount"].as_str().unwrap()), "currency": "USD"}), "more decimals than USD has (2)"),
+            (json!({"amount": "1,5", "currency": "USD"}), "1,5 is no amount"),
+            (json!({"amount": "1.50", "currency": "ZZZ"}), "ZZZ is no currency"),
+            (json!("1.50"), "its currency"),
+        ] {
+            let problem = put_receipt(office, &number, "GL-1", &faulty).problem(422, "invalid-input");
+            let message = problem["errors"][0]["message"].as_str().unwrap();
+            assert_eq!(problem["errors"][0]["pointer"], "/total");
+            assert!(message.contains(told) && message.contains(&figure), "{message}");
+        }
         let faulty = json!({"reference": "a\nb", "total": {"amount": 1.5, "currency": "USD"}, "note": "x"});
         let faults = send(office, PERSON, "PUT", &place, &[], &faulty).problem(422, "invalid-input");
         let pointers: Vec<_> = faults["errors"].as_array().unwrap().iter().map(|fault| fault["pointer"].as_str().unwrap()).collect();
@@ -165,10 +213,29 @@ on_both_engines! {
         office.ask_by(Some(office.key()), "PUT", &place, &[("content-type", "application/json")], b"{}").problem(400, "acting-person-required");
         for statement in ["UPDATE accounting_receipts SET total = 0", "DELETE FROM accounting_receipts",
             "UPDATE accounting_refusals SET total = 0", "DELETE FROM accounting_refusals",
+            "UPDATE accounting_references SET reference = 'x'", "DELETE FROM accounting_references",
             "UPDATE accounting_feed SET total = 0, net = 0, tax = 0", "DELETE FROM accounting_feed",
             "UPDATE accounting_feed_end SET position = 0", "DELETE FROM accounting_feed_end"] {
             assert!(by_hand(office.location(), statement).is_err(), "{statement}");
         }
+    }
+
+    fn a_reference_is_the_receipt_of_one_acceptance(office) {
+        let numbers: Vec<String> = (0..2).map(|_| number(office, &accepted(office, &draft()))).collect();
+        let total = office.get(&format!("/v1/accounting/quotes/{}", numbers[0])).expect(200)["amounts"]["total"].clone();
+        put_receipt(office, &numbers[0], "GL-1", &total).expect(201);
+        let used = put_receipt(office, &numbers[1], "GL-1", &total).problem(409, "conflict");
+        assert!(used["detail"].as_str().unwrap().contains(&format!("is that of {}", numbers[0])), "{used}");
+        office.get(&format!("/v1/accounting/quotes/{}/receipt", numbers[1])).problem(404, "not-found");
+        put_receipt(office, &numbers[1], "GL-1/2", &total).expect(201);
+        put_receipt(office, &numbers[0], "GL-1", &total).expect(200);
+        // Of many that say the same at once, one has it.
+        let more: Vec<String> = (0..4).map(|_| number(office, &accepted(office, &draft()))).collect();
+        let new = std::thread::scope(|scope| {
+            let sent: Vec<_> = more.iter().map(|number| scope.spawn(|| put_receipt(office, number, "GL-9", &total).status)).collect();
+            sent.into_iter().map(|one| one.join().unwrap()).collect::<Vec<_>>()
+        });
+        assert_eq!((new.iter().filter(|status| **status == 201).count(), new.iter().filter(|status| **status == 409).count()), (1, 3));
     }
 
     fn what_has_no_receipt_is_listed_and_reported(office) {
@@ -200,6 +267,13 @@ on_both_engines! {
         for name in ["with_receipt", "without_receipt", "refused"] {
             assert_eq!(of("receipts", name, "accepted"), (1, each));
         }
+        let csv = as_format(office, &format!("/v1/accounting/reconciliation?from={year}-01-01&to={year}-12-31"), "text/csv");
+        assert_eq!((csv.status, csv.header("vary")), (200, Some("Accept")));
+        assert!(csv.text.starts_with("by,name,state,count,net,tax,total,currency\r\nstate,"), "{}", csv.text);
+        let rows: usize = ["states", "months", "estimators", "receipts"].iter().map(|table| report[*table].as_array().unwrap().len()).sum();
+        assert_eq!(csv.text.matches("\r\n").count(), rows + 1);
+        let of_all = format!("state,accepted,accepted,3,{0},0.00,{0},USD", cents(3 * each));
+        assert!(csv.text.contains(&of_all), "{} {of_all}", csv.text);
         let empty = office.get("/v1/accounting/reconciliation?from=2019-01-01&to=2019-12-31").expect(200);
         assert_eq!(empty["states"], json!([]));
         for query in ["", "?from=2019-01-01", "?from=2019-1-1&to=2019-12-31"] {
@@ -223,16 +297,26 @@ on_both_engines! {
         let told = office.get(&place).expect(200);
         assert_eq!(told["currency"], "KWD");
         assert_eq!(as_format(office, &place, "text/csv").status, 200);
-        as_format(office, &place, "application/xml").problem(409, "cannot-be-handed-over");
-        as_format(office, &format!("{place}/invoices/1"), "application/xml").problem(409, "cannot-be-handed-over");
+        for path in [place.clone(), format!("{place}/invoices/1")] {
+            let fine = as_format(office, &path, "application/xml").problem(409, "cannot-be-handed-over");
+            let detail = fine["detail"].as_str().unwrap();
+            assert!(detail.contains("KWD have 3 decimals") && detail.contains("JSON and CSV"), "{detail}");
+        }
+        assert_eq!(as_format(office, &format!("{place}/journal"), "text/csv").status, 200);
         put_receipt(office, &number, "GL-1", &told["amounts"]["total"]).expect(201);
     }
 
     fn accounts_are_edited_in_versions(office) {
         let place = "/v1/accounting/settings";
         let number = number(office, &accepted(office, &taxed()));
+        // The demonstration's come with its seed data; here begins one that has said nothing.
+        assert_eq!((&office.get(place).expect(200)["version"], &office.get(place).expect(200)["country"]), (&json!(1), &json!("US")));
+        send(office, PERSON, "PUT", place, &[("if-match", tagged(office, place).as_str())], &json!({})).expect(200);
         let bare = office.get(place).expect(200);
-        assert_eq!((&bare["version"], &bare["receipt_days"], &bare["tax_scheme"]), (&json!(0), &json!(7), &json!("VAT")));
+        assert_eq!((&bare["version"], &bare["receipt_days"], &bare["tax_scheme"]), (&json!(2), &json!(7), &json!("VAT")));
+        let lacks = as_format(office, &format!("/v1/accounting/quotes/{number}/invoices/1"), "application/xml");
+        let lacks = lacks.problem(409, "cannot-be-handed-over");
+        assert!(lacks["detail"].as_str().unwrap().contains("save country and tax_registration"), "{lacks}");
         let journal = office.get(&format!("/v1/accounting/quotes/{number}/journal")).expect(200);
         assert!(journal["without_account"].as_array().unwrap().contains(&json!("receivable")));
         let settings = json!({
@@ -243,21 +327,37 @@ on_both_engines! {
         let tag = tagged(office, place);
         send(office, PERSON, "PUT", place, &[], &settings).problem(428, "precondition-required");
         let saved = save(&tag, &settings);
-        assert_eq!(saved.expect(200)["version"], 1);
+        assert_eq!(saved.expect(200)["version"], 3);
         save(&tag, &settings).problem(412, "precondition-failed");
         assert_eq!(office.get(place).expect(200), saved.json());
         let journal = office.get(&format!("/v1/accounting/quotes/{number}/journal")).expect(200);
-        assert_eq!((&journal["settings_version"], &journal["without_account"]), (&json!(1), &json!([])));
+        assert_eq!((&journal["settings_version"], &journal["without_account"]), (&json!(3), &json!([])));
         assert_eq!(journal["postings"][0]["account"], "1200");
+        let csv = as_format(office, &format!("/v1/accounting/quotes/{number}/journal"), "text/csv").text;
+        assert!(csv.starts_with("number,accepted_on,account,purpose,name,debit,credit,currency\r\n"), "{csv}");
+        assert_eq!(csv.matches("\r\n").count(), journal["postings"].as_array().unwrap().len() + 1);
+        let receivable = journal["postings"][0]["debit"]["amount"].as_str().unwrap();
+        assert!(csv.contains(&format!(",1200,receivable,,{receivable},0.00,USD")), "{csv}");
         let xml = as_format(office, &format!("/v1/accounting/quotes/{number}"), "application/xml");
         assert!(xml.text.contains("<cbc:ID>STT</cbc:ID>") && xml.text.contains("HM 42-0001"), "{}", xml.text);
         let tag = tagged(office, place);
         let faults = save(&tag, &json!({"receipt_days": 0, "country": "usa"})).problem(422, "invalid-input");
         assert_eq!(faults["errors"].as_array().unwrap().len(), 2);
-        let faults = save(&tag, &json!({"sales": {"by_name": {"EQP": "=1"}}})).problem(422, "invalid-input");
-        assert_eq!(faults["errors"][0]["pointer"], "/sales/by_name/EQP");
-        assert_eq!(save(&tag, &json!({})).expect(200)["version"], 2);
-        assert_eq!(office.get(&format!("{place}?version=1")).expect(200), saved.json());
+        let faulty = json!({
+            "receivable": 1200, "sales": {"by_name": {"EQP": "=1", "a/b": ""}, "other": "1"}, "tax": "2300",
+            "country": "ZZ", "receipt_days": "7", "tax_scheme": "PST", "colour": "red",
+        });
+        let faults = save(&tag, &faulty).problem(422, "invalid-input");
+        let told: Vec<_> = faults["errors"].as_array().unwrap().iter().map(|fault| fault["pointer"].as_str().unwrap()).collect();
+        assert_eq!(told, ["/sales/by_name/EQP", "/sales/by_name/a~1b", "/sales/other", "/tax", "/receivable", "/receipt_days",
+            "/tax_scheme", "/colour", "/country"]);
+        let words = faults.to_string();
+        assert!(words.contains("is ZZ, and must be the two letters of a country in ISO 3166-1"), "{words}");
+        for raw in ["invalid type", "expected", "unknown variant", "u32"] {
+            assert!(!words.contains(raw), "{raw}: {words}");
+        }
+        assert_eq!(save(&tag, &json!({})).expect(200)["version"], 4);
+        assert_eq!(office.get(&format!("{place}?version=3")).expect(200), saved.json());
         office.get(&format!("{place}?version=9")).problem(404, "not-found");
         assert!(by_hand(office.location(), "UPDATE accounting_settings SET body = '{}'").is_err());
     }

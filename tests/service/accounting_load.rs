@@ -3,7 +3,7 @@
 //!
 //! `TALLYRULE_SECONDS` is how long the reader polls.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
@@ -132,7 +132,9 @@ fn reader_beside_writers(engine: Engine) {
     let first = Process::start(&location);
     let second = Process::start(&location);
     let time = Duration::from_secs(u64::try_from(setting("TALLYRULE_SECONDS", 120)).unwrap());
-    let (over, told) = (AtomicBool::new(false), Mutex::new(BTreeSet::new()));
+    // When each acceptance was asked for, and when it was answered.
+    let (over, told) = (AtomicBool::new(false), Mutex::new(BTreeMap::new()));
+    let started = Instant::now();
     let mut seen = Vec::new();
     let mut polls = 0_u64;
     thread::scope(|scope| {
@@ -151,12 +153,13 @@ fn reader_beside_writers(engine: Engine) {
                             .unwrap()
                             .expect(200);
                         let word = json!({"revision": 1, "accepted_by": "O"});
+                        let asked = started.elapsed();
                         post(address, &format!("{path}/accept"), "", &word)
                             .unwrap()
                             .expect(200);
-                        told.lock()
-                            .unwrap()
-                            .insert(made["number"].as_str().unwrap().to_owned());
+                        let number = made["number"].as_str().unwrap().to_owned();
+                        let mut told = told.lock().unwrap();
+                        told.insert(number, (asked, started.elapsed()));
                     }
                 })
             })
@@ -190,11 +193,19 @@ fn reader_beside_writers(engine: Engine) {
     });
     let told = told.into_inner().unwrap();
     assert_eq!(seen.len(), told.len(), "each once");
-    assert_eq!(
-        seen.iter().cloned().collect::<BTreeSet<_>>(),
-        told,
-        "and none missed"
-    );
+    let mut sorted = seen.clone();
+    sorted.sort();
+    assert!(sorted.iter().eq(told.keys()), "and none missed");
+    // The order is that of commits: what was answered before another was asked for stands before it.
+    let mut latest = Duration::ZERO;
+    for number in &seen {
+        let (asked, answered) = told[number];
+        assert!(
+            answered >= latest,
+            "{number} was committed before one that stands in front of it"
+        );
+        latest = latest.max(asked);
+    }
     println!(
         "{engine:?}: {polls} polls in {time:?} saw all {} acceptances of 8 writers on 2 servers once",
         seen.len()

@@ -119,6 +119,16 @@ fn parties_are_written(office: &Office) {
         put(office, &path, before.header("etag").unwrap(), &body).expect(200);
         post(office, &format!("{path}/archive"), &json!({"archived": true})).expect(200);
     }
+    let made = post(office, "/v1/surveys", &json!({"job": {}}));
+    let path = format!("/v1/surveys/{}", made.expect(201)["id"].as_str().unwrap());
+    put(
+        office,
+        &path,
+        made.header("etag").unwrap(),
+        &json!({"job": {"title": "Loft"}}),
+    )
+    .expect(200);
+    post(office, &format!("{path}/archive"), &json!({"archived": true})).expect(200);
 }
 
 /// Every move of an offer, and then of a change order on one that was accepted.
@@ -211,7 +221,12 @@ fn rules_are_written(office: &Office) {
         .expect(200);
     let newest = versions["versions"].as_array().unwrap().len();
     let calendar = "/v1/rulebooks/hollowmoor-standard/calendar";
-    post(office, calendar, &json!({"version": newest})).expect(201);
+    post(
+        office,
+        calendar,
+        &json!({"version": newest, "current_from": "2131-01-01"}),
+    )
+    .expect(201);
     let retire = "/v1/rulebooks/hollowmoor-standard/versions/1/retire";
     post(office, retire, &json!({"reason": "old"})).expect(200);
     let made = post(office, drafts, &json!({}));
@@ -227,6 +242,15 @@ fn the_ledger_writes(office: &Office) {
     let total =
         office.get(&format!("/v1/accounting/quotes/{number}")).expect(200)["amounts"]["total"].clone();
     put_receipt(office, &number, "GL-1", &total).expect(201);
+    let path = "/v1/company/quote-numbers";
+    tagged(
+        office,
+        "PUT",
+        path,
+        path,
+        &json!({"pattern": "Q{year}-{counter:4}"}),
+    )
+    .expect(200);
     let path = "/v1/accounting/settings";
     tagged(office, "PUT", path, path, &json!({"receivable": "1200"})).expect(200);
 }

@@ -129,7 +129,7 @@ fn a_price_keeps_the_digits_that_a_binary_float_would_lose() {
     let ask = |amount: &str| {
         office.ask(
             "POST",
-            &path,
+            &format!("{path}?accept=factor"),
             &[("content-type", "application/json")],
             body(amount).as_bytes(),
         )

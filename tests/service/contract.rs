@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fs;
 
-use serde_json::Value;
+use serde_json::{Value, json};
 use tallyrule::api::Contract;
 
 use crate::harness::{Engine, Office, project};
@@ -58,23 +58,18 @@ fn every_operation_is_described_and_may_answer_with_a_problem() {
 #[test]
 fn every_reference_leads_to_a_shape_and_every_shape_is_used() {
     let contract = contract();
-    let shapes: BTreeSet<_> = contract["components"]["schemas"]
-        .as_object()
-        .unwrap()
-        .keys()
-        .cloned()
-        .collect();
+    let of = |kind: &'static str| {
+        let named = contract["components"][kind].as_object().unwrap();
+        named.keys().map(move |name| format!("{kind}/{name}"))
+    };
+    let shapes: BTreeSet<_> = of("schemas").chain(of("headers")).collect();
     let mut used = BTreeSet::new();
     let mut open = vec![&contract];
     while let Some(value) = open.pop() {
         match value {
             Value::Object(members) => {
                 if let Some(reference) = members.get("$ref") {
-                    let name = reference
-                        .as_str()
-                        .unwrap()
-                        .strip_prefix("#/components/schemas/")
-                        .unwrap();
+                    let name = reference.as_str().unwrap().strip_prefix("#/components/").unwrap();
                     used.insert(name.to_owned());
                 }
                 open.extend(members.values());
@@ -84,6 +79,58 @@ fn every_reference_leads_to_a_shape_and_every_shape_is_used() {
         }
     }
     assert_eq!(used, shapes);
+}
+
+/// Every example under a value, with the shape that it is of.
+fn examples<'a>(value: &'a Value, found: &mut Vec<(&'a Value, &'a Value)>) {
+    match value {
+        Value::Object(members) => {
+            let listed = members
+                .get("examples")
+                .and_then(Value::as_array)
+                .into_iter()
+                .flatten();
+            found.extend(
+                listed
+                    .chain(members.get("example"))
+                    .map(|example| (value, example)),
+            );
+            members
+                .iter()
+                .filter(|(name, _)| !name.starts_with("example"))
+                .for_each(|(_, inner)| examples(inner, found));
+        }
+        Value::Array(items) => items.iter().for_each(|inner| examples(inner, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_body_in_json_has_an_example_and_every_example_is_of_its_shape() {
+    let contract = contract();
+    let mut found = Vec::new();
+    examples(&contract["components"]["schemas"], &mut found);
+    assert!(found.len() > 60, "{}", found.len());
+    for (shape, example) in found {
+        let whole = json!({"allOf": [shape], "components": contract["components"]});
+        let fault = jsonschema::draft202012::new(&whole)
+            .unwrap()
+            .validate(example)
+            .map_err(|fault| fault.to_string());
+        assert_eq!(fault, Ok(()), "{example}");
+    }
+    for (path, item) in contract["paths"].as_object().unwrap() {
+        for (method, operation) in item.as_object().unwrap() {
+            let body = &operation["requestBody"]["content"]["application/json"]["schema"];
+            let shape = body["$ref"]
+                .as_str()
+                .map(|reference| contract.pointer(reference.trim_start_matches('#')).unwrap());
+            assert!(
+                body.is_null() || shape.is_some_and(|shape| shape["examples"].is_array()),
+                "{method} {path}"
+            );
+        }
+    }
 }
 
 #[test]

@@ -142,9 +142,13 @@ impl Story {
         let row = ROWS.iter().find(|row| row.operation == operation).unwrap();
         assert!(row.admits(Role::Field), "{operation} is closed to the field");
         let text = body.map(Value::to_string).unwrap_or_default();
-        let answer = self
-            .office
-            .ask_by(Some(&self.field), row.method, path, &[JSON], text.as_bytes());
+        let answer = self.office.ask_by(
+            Some(&self.field),
+            row.method,
+            path,
+            &[JSON, ("if-match", "*")],
+            text.as_bytes(),
+        );
         assert!(answer.status < 300, "{operation}: {}", answer.text);
         let told = answer.json();
         // The form and the table of units tell what may be asked, not what anything costs.
@@ -232,6 +236,19 @@ fn no_answer_to_the_field_has_cost_in_it() {
     story.ask("read_customer", &format!("/v1/customers/{own}"), None);
     story.ask("list_sites", "/v1/sites", None);
     story.ask("read_site", &format!("/v1/sites/{own_site}"), None);
+    let survey = json!({"site": own_site, "job": {"title": "Closet"}});
+    let kept = story.ask("create_survey", "/v1/surveys", Some(&survey))["id"]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    story.ask("list_surveys", "/v1/surveys", None);
+    story.ask("read_survey", &format!("/v1/surveys/{kept}"), None);
+    story.ask("change_survey", &format!("/v1/surveys/{kept}"), Some(&survey));
+    story.ask(
+        "archive_survey",
+        &format!("/v1/surveys/{kept}/archive"),
+        Some(&json!({"archived": true})),
+    );
     let new = json!({"customer": own, "site": own_site, "draft": {"request": job("alderwick-closet")}});
     story.ask("create_quote", "/v1/quotes", Some(&new));
     story.ask("list_quotes", "/v1/quotes", None);

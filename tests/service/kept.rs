@@ -85,11 +85,11 @@ fn fill(office: &Office) {
         office.get(&format!("/v1/accounting/quotes/{number}")).expect(200)["amounts"]["total"].clone();
     let other = json!({"amount": "1.00", "currency": total["currency"]});
     put_receipt(office, number, "GL-0", &other).problem(409, "receipt-differs");
-    put_receipt(office, number, "GL-1", &total).expect(200);
+    put_receipt(office, number, "GL-1", &total).expect(201);
     for row in [
         "INSERT INTO rulebook_retirements (rulebook, version, reason, retired_at, retired_by) \
             VALUES ('hollowmoor-standard', 1, '-', '-', '-')",
-        "INSERT INTO accounting_settings (version, body, created_at, created_by) VALUES (1, '{}', '-', '-')",
+        "INSERT INTO house_styles (id, version, body, created_at) VALUES ('plain', 1, '{}', '-')",
     ] {
         by_hand(office.location(), row).unwrap();
     }

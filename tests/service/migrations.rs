@@ -36,7 +36,7 @@ pub fn take_back(location: &Location, count: usize) {
 }
 
 /// The names of the steps of an engine, in their order.
-fn steps(engine: &str) -> Vec<OsString> {
+pub fn steps(engine: &str) -> Vec<OsString> {
     let folder = project().join("migrations").join(engine);
     let mut names: Vec<_> = std::fs::read_dir(folder)
         .unwrap()

@@ -59,7 +59,12 @@ on_both_engines! {
         // The newest version holds from its day on, also where an older one begins later.
         let tag = office.get(&format!("/v1/policies/{id}")).header("etag").unwrap().to_owned();
         let third = json!({"valid_from": "2031-02-01", "policy": saved_body(&saved)});
-        post(office, &path, Some(&tag), &third).expect(201);
+        let problem = post(office, &path, Some(&tag), &third).problem(422, "invalid-input");
+        assert_eq!(problem["errors"][0]["pointer"], json!("/valid_from"));
+        let said = problem["errors"][0]["message"].as_str().unwrap();
+        assert!(said.starts_with("is 2031-02-01, and the newest version holds from 2031-03-01 on: "), "{said}");
+        post(office, &format!("{path}?accept=factor"), Some(&tag), &third).problem(400, "invalid-parameter");
+        post(office, &format!("{path}?accept=backdated"), Some(&tag), &third).expect(201);
         assert_eq!([on("2031-01-31"), on("2031-02-01"), on("2031-03-01")], [json!(1), json!(3), json!(3)]);
     }
 
@@ -131,6 +136,25 @@ on_both_engines! {
         let pointers: Vec<&str> = problem["errors"].as_array().unwrap().iter().map(|error| error["pointer"].as_str().unwrap()).collect();
         assert_eq!(pointers, ["/wage", "/burden/0/percent", "/valid_from"]);
         let mut idle = rate.clone();
+        // Days that are over keep what they cost, unless it is meant.
+        let mut past = rate.clone();
+        past["valid_from"] = json!("2025-02-01");
+        let problem = post(office, &rates, Some(&tag), &past).problem(422, "invalid-input");
+        assert_eq!(problem["errors"][0]["pointer"], json!("/valid_from"));
+        assert!(problem["errors"][0]["message"].as_str().unwrap().contains("in the past"), "{problem}");
+        let mut slip = rate.clone();
+        slip["valid_from"] = json!("2031-04-01");
+        slip["wage"] = json!("300");
+        let problem = post(office, &rates, Some(&tag), &slip).problem(422, "invalid-input");
+        assert!(problem["errors"][0]["message"].as_str().unwrap().contains("a factor of 5 or more"), "{problem}");
+        slip["wage"] = json!("30000");
+        slip["burden"][0]["percent"] = json!("700");
+        let problem = post(office, &rates, Some(&tag), &slip).problem(422, "invalid-input");
+        let pointers: Vec<&str> = problem["errors"].as_array().unwrap().iter().map(|error| error["pointer"].as_str().unwrap()).collect();
+        assert_eq!(pointers[..2], ["/wage", "/burden/0/percent"]);
+        let back = post(office, &format!("{rates}?accept=backdated"), Some(&tag), &past);
+        back.expect(201);
+        let tag = back.header("etag").unwrap().to_owned();
         idle["valid_from"] = json!("2031-04-01");
         idle["non_productive"][0]["hours"] = json!("2080");
         let problem = post(office, &rates, Some(&tag), &idle).problem(422, "invalid-input");

@@ -172,9 +172,12 @@ on_both_engines! {
         let goods = goods(office);
         let item = office.get("/v1/items?limit=1").expect(200)["data"][0].clone();
         let mut mapping = mapping(&goods.supplier);
-        mapping["new_items"] = json!({"cost_code": "MAT", "tax_category": "no such"});
+        mapping["new_items"] = json!({"cost_code": "PIQ", "tax_category": "no such"});
         let problem = office.post("/v1/price-list-mappings", &mapping).problem(422, "invalid-input");
         assert_eq!(problem["errors"][0]["pointer"], json!("/new_items/tax_category"));
+        assert_eq!(problem["errors"][1]["pointer"], json!("/new_items/cost_code"));
+        assert!(problem["errors"][1]["message"].as_str().unwrap().ends_with("did you mean PIP?"), "{problem}");
+        mapping["new_items"]["cost_code"] = json!("PIP");
         mapping["new_items"]["tax_category"] = item["tax_category"].clone();
         office.post("/v1/price-list-mappings", &mapping).expect(201);
         let (code, _, unit, _) = &goods.rows[0];
@@ -185,12 +188,19 @@ on_both_engines! {
         assert!(tried["counts"]["vanished"].as_u64().unwrap() > 0);
         send(office, "&dry_run=false", CSV, list.as_bytes()).expect(201);
         let added = office.get("/v1/items/NEW-1").expect(200);
-        assert_eq!((&added["description"], &added["supplier"], &added["cost_code"]), (&json!("Brass clip"), &json!(goods.supplier), &json!("MAT")));
+        assert_eq!((&added["description"], &added["supplier"], &added["cost_code"]), (&json!("Brass clip"), &json!(goods.supplier), &json!("PIP")));
         assert_eq!(price_on(office, "NEW-1", "50", DAY)["amount"], json!("1060"));
         assert_eq!(price_on(office, code, "777", DAY)["amount"], json!("3"));
         assert_eq!(price_on(office, "NEW-1", "50", "2031-02-28"), Value::Null);
         let back = office.post("/v1/price-lists/1/take-back", &json!({"valid_from": "2031-04-01", "reason": "test"})).expect(200);
         assert_eq!((&back["first_prices"], &back["rows"]), (&json!(3), &json!(0)));
+        let back = json!({"valid_from": "2031-04-01", "reason": "test"});
+        let refused = office.post("/v1/price-lists/1/take-back?dry_run=false", &back).problem(409, "conflict");
+        assert_eq!(refused["detail"], json!(format!(
+            "nothing of price list 1 can be taken back: 3 prices are the first of their packs (NEW-1, pack of 10; NEW-1, \
+             pack of 50; {code}, pack of 777): there is no earlier price to go back to, and they stay until another price \
+             is added, by a list or one by one"
+        )));
     }
 
     fn what_was_agreed_to_is_applied_and_nothing_else(office) {
@@ -199,7 +209,7 @@ on_both_engines! {
         let list = whole(&goods, |_, amount| amount.to_owned());
         let tried = send(office, "", CSV, list.as_bytes()).expect(200);
         let price = json!({"pack": pack, "valid_from": "2031-02-01", "amount": "3.21", "source": "offer"});
-        office.post(&format!("/v1/items/{code}/prices"), &price).expect(201);
+        office.post(&format!("/v1/items/{code}/prices?accept=factor"), &price).expect(201);
         let agreed = format!("&dry_run=false&accept=factor&agreed={}", tried["comparison"].as_str().unwrap());
         send(office, &agreed, CSV, list.as_bytes()).problem(412, "precondition-failed");
         assert_eq!(price_on(office, code, pack, DAY)["amount"], json!("3.21"));
@@ -604,7 +614,7 @@ fn measure(engine: Engine) {
     };
     let mut mapping = mapping("Measured House");
     let category = office.get("/v1/items?limit=1").expect(200)["data"][0]["tax_category"].clone();
-    mapping["new_items"] = json!({"cost_code": "MAT", "tax_category": category});
+    mapping["new_items"] = json!({"cost_code": "PIP", "tax_category": category});
     office.post("/v1/price-list-mappings", &mapping).expect(201);
     let list = |cents: u32| {
         let row = |number: u32| {

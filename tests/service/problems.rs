@@ -241,6 +241,8 @@ fn catalogue_problems(office: &Office) -> Vec<Answer> {
 fn quote_problems(office: &Office) -> Vec<Answer> {
     let path = issued(office, &draft());
     let illegal = post(office, &format!("{path}/issue"), &json!({"revision": 1}));
+    let change = json!({"title": "Conduit", "change": {"job": {"electrical": {"method": "conduit"}}}});
+    let early = post(office, &format!("{path}/change-orders"), &change);
     let stopped = quote(office, &json!({"request": job("wickerlamp-first-scheme")}));
     let stopped = post(office, &format!("{stopped}/issue"), &json!({"revision": 1}));
     let mut dear = job("alderwick-closet");
@@ -259,5 +261,5 @@ fn quote_problems(office: &Office) -> Vec<Answer> {
         "{}",
         internal.text
     );
-    vec![illegal, stopped, dear, reused, internal]
+    vec![illegal, early, stopped, dear, reused, internal]
 }

@@ -9,6 +9,7 @@ use tallyrule::store::Location;
 
 use crate::harness::{Answer, DEMO_OWNER, Engine, ask, empty_location, project};
 
+/// A program that serves.
 pub struct Process {
     child: Child,
     pub address: SocketAddr,
@@ -16,7 +17,7 @@ pub struct Process {
 
 impl Process {
     /// Starts the program on a free port and waits until it says where it listens.
-    fn start(location: &Location) -> Self {
+    pub fn start(location: &Location) -> Self {
         Self::start_by(Command::new(env!("CARGO_BIN_EXE_tallyrule")), location)
     }
 

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::harness::{Engine, Office};
-use crate::quotes_desk::{draft, draft_with_alternates, house_policy, issued, post, put, quote, send};
+use crate::quotes_desk::{draft, draft_with_alternates, house_policy, issued, minor, post, put, quote, send};
 
 fn offer(changes: &[(&str, Value)]) -> Value {
     let mut draft = draft();
@@ -20,6 +20,16 @@ fn wiring(method: &str) -> Value {
 
 fn word(names: Value) -> Value {
     json!({"revision": 1, "accepted_by": "O", "alternates": names})
+}
+
+/// `patch` made to `target`, member by member.
+fn merge(target: &mut Value, patch: &Value) {
+    match patch {
+        Value::Object(members) => members
+            .iter()
+            .for_each(|(name, value)| merge(&mut target[name], value)),
+        other => *target = other.clone(),
+    }
 }
 
 /// The policy of the house with other limits, from now on.
@@ -57,17 +67,19 @@ on_both_engines! {
     }
 
     fn together_they_may_not_pass_a_limit_that_none_passes_alone(office) {
-        // Thirty more feet of conduit cost more than the differences of both add up to.
-        let path = issued(office, &draft_with_alternates());
-        let told = office.get(&format!("{path}/revisions/1/estimate")).expect(200);
-        let net = |estimate: &Value| crate::quotes_desk::minor(&estimate["totals"]["net"]);
-        let base = net(&told["estimate"]);
-        let sum: i64 = base + [0, 1].map(|place| net(&told["alternates"][place]["estimate"]) - base).iter().sum::<i64>();
-        let accepted = post(office, &format!("{path}/accept"), &word(json!(["conduit", "long-run"]))).expect(200);
-        let together = crate::quotes_desk::minor(&accepted["acceptance"]["totals"]["net"]);
+        // More feet of conduit cost more than the differences of both add up to.
+        let offered = draft_with_alternates();
+        let net = |changes: &[usize]| {
+            let mut request = offered["request"].clone();
+            for place in changes {
+                merge(&mut request["job"], &offered["alternates"][place]["change"]["job"]);
+            }
+            minor(&office.post("/v1/estimates", &request).expect(200)["totals"]["net"])
+        };
+        let (sum, together) = (net(&[0]) + net(&[1]) - net(&[]), net(&[0, 1]));
         assert!(together > sum, "{together} {sum}");
         limited(office, &json!({"price_over": format!("{}.{:02}", sum / 100, sum % 100)}));
-        let path = issued(office, &draft_with_alternates());
+        let path = issued(office, &offered);
         let accept = |names: Value| post(office, &format!("{path}/accept"), &word(names));
         let problem = accept(json!(["conduit", "long-run"])).problem(409, "approval-needed");
         assert_eq!(problem["reasons"][0]["reason"], "price");
@@ -76,24 +88,24 @@ on_both_engines! {
     }
 
     fn the_thinnest_choice_is_approved_before_the_offer_goes_out(office) {
-        let cheap = |name: &str| {
-            let line = json!({"kind": "subcontract", "description": "Racks", "quantity": {"value": "1", "unit": "each"},
-                "unit_cost": "900", "cost_code": "EQP", "tax_category": "goods", "reason": "asked for"});
-            (name.to_owned(), json!({"manual_lines": [line]}))
+        let line = |kind: &str, cost: &str| json!({"kind": kind, "description": "Racks", "quantity": {"value": "1", "unit": "each"},
+            "unit_cost": cost, "cost_code": "EQP", "tax_category": "goods", "reason": "asked for"});
+        // Goods earn less than the work of others, which has a markup of its own.
+        let racks = || { let mut line = line("material", "1500"); line["code"] = json!("rack"); json!({"manual_lines": [line]}) };
+        let mut offered = offer(&[("one", racks()), ("two", racks())]);
+        offered["request"]["manual_lines"] = json!([line("subcontract", "3000")]);
+        let margin = |more: usize| {
+            let mut request = offered["request"].clone();
+            let lines = request["manual_lines"].as_array_mut().unwrap();
+            lines.extend((0..more).map(|_| racks()["manual_lines"][0].clone()));
+            let totals = office.post("/v1/estimates", &request).expect(200)["totals"].clone();
+            100.0 * (1.0 - minor(&totals["cost"]) as f64 / minor(&totals["net"]) as f64)
         };
-        let lines = [cheap("one"), cheap("two")];
-        let named: Vec<(&str, Value)> = lines.iter().map(|(name, change)| (name.as_str(), change.clone())).collect();
-        let path = issued(office, &offer(&named));
-        let margin = |estimate: &Value| {
-            let of = |name: &str| crate::quotes_desk::minor(&estimate["totals"][name]) as f64;
-            100.0 * (1.0 - of("cost") / of("net"))
-        };
-        let told = office.get(&format!("{path}/revisions/1/estimate")).expect(200);
-        let single = margin(&told["alternates"][0]["estimate"]);
-        assert!(single < margin(&told["estimate"]));
-        // A limit that one alone just keeps, and both together miss.
-        limited(office, &json!({"margin_under_percent": format!("{:.2}", single - 0.05)}));
-        let path = quote(office, &offer(&named));
+        let margins = [0, 1, 2].map(margin);
+        assert!(margins.is_sorted_by(|more, less| more > less), "{margins:?}");
+        // A limit that one alone keeps, and both together miss.
+        limited(office, &json!({"margin_under_percent": format!("{:.2}", (margins[1] + margins[2]) / 2.0)}));
+        let path = quote(office, &offered);
         let problem = post(office, &format!("{path}/issue"), &json!({"revision": 1})).problem(409, "approval-needed");
         assert_eq!(problem["reasons"][0]["reason"], "margin");
         send(office, "Tobin Marsh", "POST", &format!("{path}/approvals"), &[], &json!({"revision": 1})).expect(201);

@@ -49,7 +49,7 @@ on_both_engines! {
             let item = office.get("/v1/items?limit=1").expect(200)["data"][0].clone();
             let day = format!("20{}-04-13", 30 + turn);
             let price = json!({"pack": item["packs"][0]["size"], "valid_from": day, "amount": "777", "source": "offer"});
-            office.post(&format!("/v1/items/{}/prices", item["code"].as_str().unwrap()), &price).expect(201);
+            office.post(&format!("/v1/items/{}/prices?accept=factor", item["code"].as_str().unwrap()), &price).expect(201);
             issued(office, &draft());
             let (more_snapshots, more_parts) = kept();
             assert_eq!(more_snapshots, snapshots + turn);

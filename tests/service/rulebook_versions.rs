@@ -475,27 +475,3 @@ fn parts_are_put_and_taken_out_and_faults_have_their_pointers() {
         .problem(422, "rulebook-findings");
     draft.get("examples").problem(422, "rulebook-findings");
 }
-
-#[test]
-fn examples_whose_jobs_are_files_are_not_published() {
-    let office = office();
-    let text = std::fs::read_to_string(crate::harness::project().join("seed-data/rulebook.toml")).unwrap();
-    let current = office.get("/v1/rulebooks/hollowmoor-standard");
-    let headers = [
-        ("content-type", "application/toml"),
-        ("if-match", current.header("etag").unwrap()),
-        ("acting-person", PERSON),
-    ];
-    let refused = office.ask(
-        "PUT",
-        "/v1/rulebooks/hollowmoor-standard",
-        &headers,
-        text.as_bytes(),
-    );
-    let refused = refused.problem(422, "worked-examples");
-    let fault = refused["examples"][0]["fault"].as_str().unwrap();
-    assert!(
-        fault.contains("jobs/alderwick-closet.json") && fault.contains("request"),
-        "{fault}"
-    );
-}

@@ -270,7 +270,10 @@ fn a_server_that_only_reads_is_told_and_the_service_goes_on_when_it_writes_again
             .contains("read-only")
     );
     office.get("/v1/customers").expect(200);
+    let ready = office.get("/readyz").problem(503, "not-ready");
+    assert!(ready["detail"].as_str().unwrap().contains("read-only"), "{ready}");
     set("off");
+    office.get("/readyz").expect(200);
     office.post("/v1/customers", &customer("After")).expect(201);
 }
 

@@ -19,7 +19,7 @@ pub(super) fn write(position: i64) -> String {
 ///
 /// # Errors
 /// The text is no place that was given out here.
-pub(super) fn read(text: &str) -> Result<i64, Problem> {
+pub fn read(text: &str) -> Result<i64, Problem> {
     let position = text
         .split_at_checked(POSITION)
         .filter(|(position, rest)| *rest == check(position))

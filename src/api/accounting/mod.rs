@@ -9,6 +9,8 @@ mod reconciliation;
 mod settings;
 mod settings_input;
 
+pub use cursor::read as position_in_feed;
+
 use utoipa_actix_web::service_config::ServiceConfig;
 
 /// The routes of accounting.

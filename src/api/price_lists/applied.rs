@@ -72,6 +72,7 @@ struct ListView<'a> {
     rows: usize,
     counts: &'a BTreeMap<String, usize>,
     accepted_factor: bool,
+    accepted_zero: bool,
     vanished: &'a [Vanished],
     left_out: &'a [Trouble],
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -85,6 +86,7 @@ impl<'a> ListView<'a> {
             rows: kept.rows,
             counts: &kept.counts,
             accepted_factor: kept.accepted_factor,
+            accepted_zero: kept.accepted_zero,
             vanished: &kept.vanished,
             left_out: &kept.left_out,
             reason: kept.reason.as_deref(),
@@ -245,8 +247,8 @@ impl TakenBackView {
     params(("number" = u32, Path, description = "The list's number"), TakeBackQuery,
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/TakeBack"), content_type = "application/json"), responses(
-    (status = 200, description = "What a dry run tells", body = ref("#/components/schemas/TakenBack")),
-    (status = 201, description = "The later list was applied", body = ref("#/components/schemas/TakenBack")),
+    (status = 200, description = "What a dry run tells", body = ref("#/components/schemas/PriceListTakenBack")),
+    (status = 201, description = "The later list was applied", body = ref("#/components/schemas/PriceListTakenBack")),
     (status = 409, description = "Nothing is left to take back", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/price-lists/{number}/take-back")]

@@ -1,6 +1,6 @@
 //! A supplier's file: held against the prices that are there, and applied when that is asked for.
 
-use actix_web::web::{self, Data, Payload, Query};
+use actix_web::web::{Data, Payload, Query};
 use actix_web::{HttpRequest, post};
 use estimate::catalogue::price_list::{Choices, Comparison, TroubleKind};
 use futures_util::StreamExt;
@@ -11,11 +11,12 @@ use utoipa::IntoParams;
 use super::applied::applied;
 use super::report::{ListReport, Told};
 use crate::api::acting::Repeatable;
+use crate::api::blocking::blocking;
 use crate::api::body::{media_type, unsupported};
 use crate::api::problem::{Body, Kind, Problem};
 use crate::api::reply::{self, Reply};
 use crate::api::who::CallersDesk;
-use crate::api::{at_desk, input};
+use crate::api::{accept, at_desk, input};
 use crate::config::Limits;
 use crate::desk::DeskFault;
 use crate::desk::price_list::{CsvFile, Intake, ReadList, fingerprint};
@@ -42,9 +43,10 @@ pub struct ListQuery {
     /// Where its prices come from, as each of them will say; the supplier and the day when it is left out.
     #[param(max_length = 200)]
     source: Option<String>,
-    /// `factor`: take prices that are five times the one before or more, or a fifth or less.
+    /// Words with commas between them. `factor`: take prices that are five times the one before or more, or a fifth or
+    /// less; `zero`: take prices of nothing.
     accept: Option<String>,
-    /// Kinds of trouble whose rows are left out, separated by commas: `unit,currency,duplicate,number,date,code,pack,day_taken,factor`.
+    /// Kinds of trouble whose rows are left out, separated by commas: `unit,currency,duplicate,number,date,code,pack,day_taken,factor,zero`.
     leave_out: Option<String>,
     /// The `comparison` of a dry run: the list is applied only when it still comes to that.
     agreed: Option<String>,
@@ -142,13 +144,10 @@ fn invalid(detail: String) -> Problem {
 
 impl ListQuery {
     fn choices(&self) -> Result<Choices, Problem> {
-        let accept_factor = match self.accept.as_deref() {
-            None => false,
-            Some("factor") => true,
-            Some(other) => return Err(invalid(format!("accept is {other}; factor is allowed"))),
-        };
+        let meant = accept::meant(self.accept.as_deref(), &["factor", "zero"])?;
         let mut choices = Choices {
-            accept_factor,
+            accept_factor: meant.factor,
+            accept_zero: meant.zero,
             ..Choices::default()
         };
         for word in self
@@ -203,10 +202,9 @@ async fn read_file(
             Arriving::Workbook(_, whole) => whole.extend_from_slice(&piece),
         }
     }
-    let read = web::block(move || match file {
+    let read = blocking(move || match file {
         Arriving::Csv(file) => file.finish(),
         Arriving::Workbook(intake, whole) => intake.workbook(&whole),
     });
-    let read = read.await.map_err(|fault| Problem::internal(&fault))?;
-    Ok(read.map_err(DeskFault::File)?)
+    Ok(read.await?.map_err(DeskFault::File)?)
 }

@@ -7,11 +7,12 @@ use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::header;
 use actix_web::middleware::Next;
 use actix_web::rt::time::timeout;
-use actix_web::web::{self, Data};
+use actix_web::web::Data;
 use actix_web::{Error, HttpMessage, ResponseError};
 
 use super::Admitted;
 use super::table::{Row, Who, row_of};
+use crate::api::blocking::blocking;
 use crate::api::problem::{Kind, Problem};
 use crate::api::rate::Rate;
 use crate::api::{parameters, unrouted};
@@ -91,9 +92,8 @@ async fn admitted(request: &ServiceRequest, row: &'static Row) -> Result<Option<
         .clone();
     let peer = request.peer_addr().map(|peer| format!("from {}", peer.ip()));
     let rate = request.app_data::<Data<Rate>>();
-    let caller = web::block(move || desk.admit(&bearer))
-        .await
-        .map_err(|fault| Problem::internal(&fault))?
+    let caller = blocking(move || desk.admit(&bearer))
+        .await?
         .map_err(Problem::from);
     let caller = match (caller, rate) {
         (Ok(caller), Some(rate)) => rate.take(&caller.key).map(|()| caller),

@@ -105,13 +105,7 @@ fn describe_one(row: &Row, operation: &mut Map<String, Value>, components: &mut 
     }
     responses.insert("401".to_owned(), nobody);
     responses.insert("403".to_owned(), problem("It is not for the caller's role"));
-    let mut often = problem("The caller asks too often");
-    if let Some(members) = often.as_object_mut() {
-        let header =
-            json!({"Retry-After": {"description": "Seconds to wait", "schema": {"type": "integer"}}});
-        members.insert("headers".to_owned(), header);
-    }
-    responses.insert("429".to_owned(), often);
+    responses.insert("429".to_owned(), problem("The caller asks too often"));
     if let View::Part(shape) = row.view {
         seen_by_the_field(shape, responses, components);
     }

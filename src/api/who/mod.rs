@@ -26,7 +26,7 @@ use crate::store::Hand;
 pub use admit::{RequestId, admit};
 pub use contract::describe;
 pub use page::page;
-pub use table::{ROWS, Row, Who, fits};
+pub use table::{ROWS, Row, Who, fits, row_of};
 pub use view::{Shape, View};
 
 /// A caller whom the table admits to an operation.

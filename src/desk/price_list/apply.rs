@@ -25,6 +25,9 @@ pub struct Kept {
     pub counts: BTreeMap<String, usize>,
     /// Whether prices of a suspicious factor were accepted.
     pub accepted_factor: bool,
+    /// Whether prices of nothing were accepted.
+    #[serde(default)]
+    pub accepted_zero: bool,
     /// Packs of the supplier that were not in the list.
     pub vanished: Vec<Vanished>,
     /// Rows that were left out.
@@ -127,6 +130,7 @@ impl Kept {
             rows: comparison.rows,
             counts,
             accepted_factor: choices.accept_factor,
+            accepted_zero: choices.accept_zero,
             vanished: comparison.vanished.iter().take(KEPT_MOST).cloned().collect(),
             left_out: comparison.troubles.iter().take(KEPT_MOST).cloned().collect(),
             reason: None,

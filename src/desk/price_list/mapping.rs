@@ -40,6 +40,13 @@ impl Desk {
             let office = self.office()?;
             let mut faults = mapping.faults();
             faults.extend(office.mapping_faults(mapping));
+            if let Some(new) = &mapping.new_items {
+                let unknown = self.unknown_cost_code(&office, &new.cost_code)?;
+                faults.extend(unknown.map(|message| MappingFault {
+                    pointer: "/new_items/cost_code".to_owned(),
+                    message,
+                }));
+            }
             if !faults.is_empty() {
                 return Err(DeskFault::Mapping(faults));
             }

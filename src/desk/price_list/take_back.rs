@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use estimate::catalogue::price_list::{AppliedRow, undo};
+use estimate::quantity::decimal::plain;
 
 use super::apply::{Kept, answer, text};
 use crate::desk::{Desk, DeskFault, Office, Told, now};
@@ -101,7 +102,7 @@ impl Desk {
             let office = self.office()?;
             let taken = self.taken_back(&office, number, day)?;
             if taken.rows.is_empty() {
-                return Err(DeskFault::NothingToApply);
+                return Err(DeskFault::Conflict(nothing_left(number, &taken)));
             }
             let kept = Kept {
                 rows: taken.rows.len(),
@@ -130,6 +131,52 @@ impl Desk {
             })
         })
     }
+}
+
+/// Packs that are named in a sentence.
+const PACKS_NAMED: usize = 3;
+
+/// Why no price of a list can be taken back, and what becomes of its prices.
+fn nothing_left(number: u32, taken: &TakenBack) -> String {
+    let mut reasons = Vec::new();
+    let first = taken.first_prices.len();
+    if first > 0 {
+        let packs = taken.first_prices.iter().take(PACKS_NAMED);
+        let mut named: Vec<String> = packs
+            .map(|row| format!("{}, pack of {}", row.code, plain(row.pack)))
+            .collect();
+        if let Some(more) = first.checked_sub(PACKS_NAMED).filter(|more| *more > 0) {
+            named.push(format!("and {more} more"));
+        }
+        let (are, packs, they) = match first {
+            1 => ("1 price is".to_owned(), "its pack", "it stays"),
+            many => (format!("{many} prices are"), "their packs", "they stay"),
+        };
+        reasons.push(format!(
+            "{are} the first of {packs} ({}): there is no earlier price to go back to, and {they} until another price \
+             is added, by a list or one by one",
+            named.join("; "),
+        ));
+    }
+    let told = |count: usize, one: &str, more: &str| match count {
+        0 => None,
+        1 => Some(format!("1 price {one}")),
+        count => Some(format!("{count} prices {more}")),
+    };
+    reasons.extend(told(
+        taken.superseded,
+        "has been followed by a newer one, which stays",
+        "have been followed by newer ones, which stay",
+    ));
+    reasons.extend(told(
+        taken.unchanged,
+        "is the same as before the list",
+        "are the same as before the list",
+    ));
+    format!(
+        "nothing of price list {number} can be taken back: {}",
+        reasons.join("; ")
+    )
 }
 
 fn bounded(limit: usize) -> i64 {

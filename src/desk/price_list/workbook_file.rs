@@ -71,13 +71,28 @@ fn hand_over(reading: &mut Reading, number: u32, row: &mut Vec<Cell<'static>>) -
     Ok(())
 }
 
+/// What is wrong with a workbook that cannot be read, in the office's words; those of the library go to the log.
 fn broken(fault: XlsxError) -> IntakeFault {
-    IntakeFault::Workbook(fault.to_string().chars().take(200).collect())
+    tracing::debug!(%fault, "a workbook cannot be read");
+    let said = match fault {
+        XlsxError::Password => "it is locked by a password: save it without one",
+        XlsxError::FileNotFound(_) => {
+            "a part of it is missing: open it in a spreadsheet and save it anew as XLSX"
+        }
+        _ => DAMAGED,
+    };
+    IntakeFault::Workbook(said.to_owned())
 }
+
+/// What is said of a workbook that does not unpack, or whose parts are not what they should be.
+const DAMAGED: &str = "it is damaged, or no XLSX at all: open it in a spreadsheet and save it anew as XLSX";
 
 /// Unpacks every part once, into nothing: what a directory says of its parts need not be true.
 fn check_unpacked(bytes: &[u8]) -> Result<(), IntakeFault> {
-    let unreadable = |fault: &dyn std::fmt::Display| IntakeFault::Workbook(fault.to_string());
+    let unreadable = |fault: &dyn std::fmt::Display| {
+        tracing::debug!(%fault, "a workbook cannot be unpacked");
+        IntakeFault::Workbook(DAMAGED.to_owned())
+    };
     let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|fault| unreadable(&fault))?;
     if archive.len() > PARTS_MOST {
         return Err(IntakeFault::Unpacked);

@@ -2,6 +2,7 @@
 
 use estimate::quote::causes::{Causes, Differing, Mix, Side};
 use estimate::quote::comparison::{Compared, Comparison, mixed_request, requests_differ};
+use estimate::quote::moved::MovedFault;
 use estimate::quote::revision::Sources;
 use serde_json::Value;
 
@@ -9,6 +10,12 @@ use super::At;
 use super::view::{name, tree};
 use super::work::Figures;
 use crate::desk::{Desk, DeskFault};
+
+impl From<MovedFault> for DeskFault {
+    fn from(fault: MovedFault) -> Self {
+        Self::Defect(fault.to_string())
+    }
+}
 
 impl Desk {
     /// Everything in which two revisions of an offer or a change order differ, and why the money moved.

@@ -134,8 +134,8 @@ impl Desk {
 
     /// Customer and site of a quote: in use, and the one of the other. Every fault is told.
     fn parties_of(&self, new: &NewQuote) -> Result<(PartyRow, PartyRow), DeskFault> {
-        let customer = self.named_party(PartyKind::Customer, &new.customer)?;
-        let site = self.named_party(PartyKind::Site, &new.site)?;
+        let customer = self.named_party(PartyKind::Customer, &new.customer, "/customer")?;
+        let site = self.named_party(PartyKind::Site, &new.site, "/site")?;
         let mut faults = Vec::new();
         for (pointer, what, row) in [("/customer", "customer", &customer), ("/site", "site", &site)] {
             if row.archived {
@@ -157,11 +157,7 @@ impl Desk {
         Err(DeskFault::Members(faults))
     }
 
-    fn named_party(&self, kind: PartyKind, id: &str) -> Result<PartyRow, DeskFault> {
-        let pointer = match kind {
-            PartyKind::Customer => "/customer",
-            PartyKind::Site => "/site",
-        };
+    fn named_party(&self, kind: PartyKind, id: &str, pointer: &'static str) -> Result<PartyRow, DeskFault> {
         self.party_row(kind, id).map_err(|fault| fault.at(pointer))
     }
 }

@@ -23,12 +23,13 @@ impl Desk {
     /// Makes a version current from a day on; today when none is named.
     ///
     /// # Errors
-    /// There is no such version, it is retired, its rules do not fit the catalogue any more, or the day is past.
+    /// There is no such version, it is retired, its rules do not fit the catalogue any more, the day is past, or a version
+    /// is current from that day on already and it does not take its place (`instead_of`).
     pub fn make_rulebook_current(
         &self,
         act: &Act,
         id: &str,
-        version: u32,
+        (version, instead_of): (u32, Option<u32>),
         from: Option<NaiveDate>,
     ) -> Result<Told, DeskFault> {
         self.decided(act, |office| {
@@ -38,11 +39,13 @@ impl Desk {
                 let what = format!("version {version} is retired; make a draft of it and publish that");
                 return Err(DeskFault::Conflict(what));
             }
+            let from = office.day_to_come(from)?;
+            office.day_is_free(id, version, from, instead_of)?;
             let row = CalendarRow {
                 rulebook: id.to_owned(),
                 position: 0,
                 version: i32::try_from(version).unwrap_or(i32::MAX),
-                current_from: office.day_to_come(from)?,
+                current_from: from,
                 entered_at: moment(Utc::now()),
                 entered_by: act.person.clone(),
             };
@@ -116,6 +119,38 @@ impl Desk {
                 }
             }
         })
+    }
+}
+
+impl Office {
+    /// Whether a version may be entered from a day on: two that are current from one day on are told apart by nobody.
+    /// Today another version takes the place of the one before at once.
+    pub(super) fn day_is_free(
+        &self,
+        id: &str,
+        version: u32,
+        from: NaiveDate,
+        instead_of: Option<u32>,
+    ) -> Result<(), DeskFault> {
+        let entered = self.shelf.calendar(id).filter(|row| row.current_from == from);
+        let entered = entered.filter_map(|row| u32::try_from(row.version).ok());
+        let Some(there) = entered
+            .filter(|there| self.shelf.retirement(id, *there).is_none())
+            .last()
+        else {
+            return Ok(());
+        };
+        if there == version {
+            let what = format!("version {version} is current from {from} on already");
+            return Err(DeskFault::Conflict(what));
+        }
+        if from == self.today() || instead_of == Some(there) {
+            return Ok(());
+        }
+        Err(DeskFault::Conflict(format!(
+            "version {there} is to be current from {from} on: choose another day, or say \"instead_of\": {there} when \
+             version {version} takes its place"
+        )))
     }
 }
 

@@ -130,7 +130,10 @@ impl Desk {
         given: &Given,
         matches: impl Fn(&str) -> bool,
     ) -> Result<Told, DeskFault> {
-        self.write_rulebook_draft(act, id, matches, |_| Ok(given.read()?.source().to_owned()))
+        let office = self.office()?;
+        self.write_rulebook_draft(act, id, matches, |before| {
+            office.with_known_jobs(given.read()?.source().to_owned(), Some(before))
+        })
     }
 
     /// Brings the text of a draft into its canonical form.

@@ -20,6 +20,7 @@ use super::DeskFault;
 pub use draft::{DraftPage, NewDraft};
 pub use example_jobs::with_jobs;
 pub use publish::Publication;
+pub use try_rules::CheckedRules;
 pub use view::version_tag;
 
 /// A rulebook as it is handed in.

@@ -50,6 +50,8 @@ impl Desk {
             let newest = office.shelf.newest(&stored.head.rulebook)?.version;
             follows(&stored.head, newest, publication.instead_of)?;
             let from = office.day_to_come(publication.current_from)?;
+            let next = newest.saturating_add(1);
+            office.day_is_free(&stored.head.rulebook, next, from, publication.instead_of)?;
             let ready = Ready {
                 id: &stored.head.rulebook,
                 newest,
@@ -82,7 +84,7 @@ impl Desk {
             let ready = Ready {
                 id,
                 newest: newest.version,
-                text: &given.text()?,
+                text: &office.with_known_jobs(given.text()?, None)?,
                 from: office.today(),
                 draft: None,
             };

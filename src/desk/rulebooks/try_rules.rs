@@ -10,20 +10,38 @@ use serde_json::Value;
 use super::{Given, Which};
 use crate::desk::{Desk, DeskFault, Office};
 
+/// What there is to say of rules before they count.
+#[derive(Debug)]
+pub struct CheckedRules {
+    /// Every finding.
+    pub findings: Vec<Finding>,
+    /// The worked examples; nothing where an error keeps them from being run.
+    pub examples: Option<Vec<Tried>>,
+}
+
+impl CheckedRules {
+    /// Whether they could be published as they stand.
+    pub fn can_be_published(&self) -> bool {
+        let examples = self.examples.as_ref();
+        examples.is_some_and(|examples| examples.iter().all(|tried| tried.fits))
+    }
+}
+
 impl Desk {
-    /// What the check of a rulebook has to say. One that would be published has no error in it.
+    /// What the check of a rulebook has to say, and its worked examples.
     ///
     /// # Errors
     /// The tree's faults of shape, or the database.
-    pub fn check_rulebook(&self, given: &Given) -> Result<Vec<Finding>, DeskFault> {
-        self.office()?.check(&given.text()?)
+    pub fn check_rulebook(&self, given: &Given) -> Result<CheckedRules, DeskFault> {
+        let office = self.office()?;
+        office.check(&office.with_known_jobs(given.text()?, None)?)
     }
 
     /// The same of a draft.
     ///
     /// # Errors
     /// There is none of this key.
-    pub fn check_rulebook_draft(&self, id: &str) -> Result<Vec<Finding>, DeskFault> {
+    pub fn check_rulebook_draft(&self, id: &str) -> Result<CheckedRules, DeskFault> {
         self.office()?.check(&self.stored_draft(id)?.text)
     }
 
@@ -49,16 +67,23 @@ impl Desk {
 /// Only the command line reads files.
 pub(super) fn not_here(file: &str) -> Result<Value, String> {
     Err(format!(
-        "its job is in the file {file}, which is not here: put the request itself into the rulebook, as `request`"
+        "its job is in the file {file}, and no example of this title is known here: put the request itself into the \
+         rulebook, as `request`, or do it for every example by `tallyrule format --with-jobs`"
     ))
 }
 
 impl Office {
     /// Every finding of the text of a rulebook, were it to count from today on.
-    fn check(&self, text: &str) -> Result<Vec<Finding>, DeskFault> {
+    fn check(&self, text: &str) -> Result<CheckedRules, DeskFault> {
         match self.compile_priced(text, 1, self.today()) {
-            Ok(workbook) => Ok(workbook.warnings().to_vec()),
-            Err(DeskFault::Rulebook(findings)) => Ok(findings),
+            Ok(workbook) => Ok(CheckedRules {
+                findings: workbook.warnings().to_vec(),
+                examples: Some(self.try_examples(&workbook, not_here)),
+            }),
+            Err(DeskFault::Rulebook(findings)) => Ok(CheckedRules {
+                findings,
+                examples: None,
+            }),
             Err(other) => Err(other),
         }
     }

@@ -10,6 +10,7 @@ pub mod facts;
 pub mod item;
 pub mod labour;
 pub mod labour_hour;
+pub mod labour_limits;
 pub mod price_list;
 pub mod prices;
 

@@ -39,7 +39,7 @@ pub enum HandoffFault {
     SellerLacks(Vec<&'static str>),
     /// An instalment falls due when something comes about, and nobody has said on which day that was.
     #[error(
-        "this instalment falls due \u{ab}{0}\u{bb}, on a day that is not known beforehand: say it with issued_on"
+        "this instalment falls due \u{201c}{0}\u{201d}, on a day that is not known beforehand: say it with issued_on"
     )]
     NoDay(String),
     /// A document would be older than what it is of.

@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::accepted::Accepted;
 use super::fault::HandoffFault;
 use super::ledger::{Account, LedgerSettings};
-use super::sheet::{Sheet, SheetLine};
+use super::sheet::{Sheet, SheetLine, SheetTax};
 use crate::quantity::unit::Unit;
 use crate::quantity::{Currency, Money, Quantity};
 
@@ -71,6 +71,12 @@ pub struct Row {
     pub cost: Money,
     /// Labour hours.
     pub hours: Quantity,
+}
+
+impl Row {
+    fn moves(&self) -> bool {
+        !self.net.is_zero() || !self.cost.is_zero() || !self.hours.value.is_zero()
+    }
 }
 
 /// Tax of one category.
@@ -194,6 +200,8 @@ pub fn journal(accepted: &Accepted, ledger: &LedgerSettings) -> Result<Journal, 
     }
     let tax_categories = tax_rows(accepted, ledger)?;
     let postings = postings(accepted, ledger, &sales, &tax_categories)?;
+    // A change order has the rows that it moves.
+    let order = accepted.change.as_ref();
     let rows = |sums: Sums, account: &dyn Fn(&str) -> Option<Account>| {
         let rows = sums.rows.into_iter().map(|(name, _, net, cost, sum)| Row {
             account: account(&name),
@@ -202,7 +210,8 @@ pub fn journal(accepted: &Accepted, ledger: &LedgerSettings) -> Result<Journal, 
             cost,
             hours: hours(sum),
         });
-        rows.collect::<Vec<_>>()
+        rows.filter(|row| order.is_none() || row.moves())
+            .collect::<Vec<_>>()
     };
     let cost_codes = rows(codes, &|code| ledger.cost.of(code).cloned());
     let labour_classes = rows(classes, &|class| ledger.labour_sales.of(class).cloned());
@@ -222,7 +231,9 @@ pub fn journal(accepted: &Accepted, ledger: &LedgerSettings) -> Result<Journal, 
 }
 
 fn tax_rows(accepted: &Accepted, ledger: &LedgerSettings) -> Result<Vec<TaxRow>, HandoffFault> {
-    let rows = accepted.taxes()?.into_iter().map(|tax| TaxRow {
+    let order = accepted.change.is_some();
+    let moves = |tax: &SheetTax| !order || !tax.base.is_zero() || !tax.amount.is_zero();
+    let rows = accepted.taxes()?.into_iter().filter(moves).map(|tax| TaxRow {
         account: ledger.tax.of(&tax.category).cloned(),
         name: tax.category,
         title: tax.title,

@@ -63,7 +63,7 @@ pub struct Grouped {
 /// The report of a period.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Reconciliation {
-    /// By state.
+    /// By state, in the order of an offer's life.
     pub states: Vec<Grouped>,
     /// By month, where the company is, and state.
     pub months: Vec<Grouped>,
@@ -105,8 +105,10 @@ pub fn reconcile(
             )?;
         }
     }
+    let mut states = told(states);
+    states.sort_by_key(|group| place(group.state));
     Ok(Reconciliation {
-        states: told(states),
+        states,
         months: told(months),
         estimators: told(estimators),
         receipts: told(receipts),

@@ -8,7 +8,7 @@ use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
 use super::accepted::Accepted;
-use super::codes::{EN_16931, LUMP_SUM};
+use super::codes::{EN_16931, LUMP_SUM, TaxScheme};
 use super::fault::HandoffFault;
 use super::instalments::{Instalment, Instalments};
 use super::tax_groups::TaxGroup;
@@ -66,15 +66,21 @@ pub fn invoice(
         .collect();
     let certificate = accepted.exemption_certificate.as_deref();
     let figures = figures(instalments, instalment, (&titles, certificate))?;
-    by.fit_for_an_invoice(&figures.groups)?;
+    // EN 16931 knows value added tax alone: a document with another tax has its figures and does not say that it is one.
+    let scheme = by.tax_scheme;
+    let of_the_standard = scheme == TaxScheme::ValueAdded;
+    if of_the_standard {
+        by.fit_for_an_invoice(&figures.groups)?;
+    }
     let issued_on = instalment.issue_day(accepted, issued_on)?;
     let credit = instalment.is_credit();
     let names = if credit { &CREDIT_NOTE } else { &INVOICE };
     let namespaces = [("xmlns", names.namespace), ("xmlns:cac", CAC), ("xmlns:cbc", CBC)];
-    let scheme = by.tax_scheme;
     Ok(Xml::document(names.root, &namespaces, |xml| {
         xml.put("cbc:UBLVersionID", "2.1");
-        xml.put("cbc:CustomizationID", EN_16931);
+        if of_the_standard {
+            xml.put("cbc:CustomizationID", EN_16931);
+        }
         xml.put("cbc:ID", &invoice_number(accepted, instalment));
         xml.put("cbc:IssueDate", &issued_on.to_string());
         if let Some(day) = instalment.due_on.filter(|_| !credit) {
@@ -83,7 +89,7 @@ pub fn invoice(
         xml.put(names.code, instalment.code());
         if credit {
             let quote = &accepted.name.number;
-            let note = format!("Goes against the instalment {} of {quote}", instalment.number);
+            let note = format!("Goes against instalment {} of {quote}", instalment.number);
             xml.put("cbc:Note", &note);
         }
         xml.put("cbc:DocumentCurrencyCode", accepted.currency().code());

@@ -86,6 +86,23 @@ pub struct Fault {
     pub message: String,
 }
 
+/// What came where one of two answers is needed and none is there.
+pub(super) const NEITHER: &str = "neither";
+
+impl Fault {
+    /// Whether something is not there yet; else what is there cannot stand.
+    pub fn is_missing(&self) -> bool {
+        match self.code {
+            FaultCode::Missing
+            | FaultCode::TooFew
+            | FaultCode::UnknownRefused
+            | FaultCode::UnknownWithoutRule => true,
+            FaultCode::Contradiction => self.came == NEITHER,
+            _ => false,
+        }
+    }
+}
+
 /// Every fault of one input, in the order of the form.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Error)]
 #[serde(transparent)]

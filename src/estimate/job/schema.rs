@@ -2,7 +2,8 @@
 //!
 //! Bounds of a quantity hold in the form's unit and stand in `x-unit`, `x-minimum` and `x-maximum`,
 //! because any unit of the dimension may come. An answer that is needed is marked `x-needed` and not
-//! listed in `required`: it may be left out when `basis` names it as unknown.
+//! listed in `required`: it may be left out when `basis` names it as unknown. `x-order` is the place of a question among
+//! its group's, since members of an object have none.
 
 use serde_json::{Map, Value, json};
 
@@ -147,10 +148,10 @@ fn group(fields: &[Field], in_job: bool) -> Value {
     let mut properties = Map::new();
     let mut required: Vec<&str> = Vec::new();
     let mut conditions: Vec<Value> = Vec::new();
-    for field in fields {
+    for (place, field) in fields.iter().enumerate() {
         // Entries of basis are no answers: they cannot be unknown themselves.
         let inside = in_job && field.name != "basis";
-        let mut schema = json!({"title": field.title});
+        let mut schema = json!({"title": field.title, "x-order": place.saturating_add(1)});
         if !field.help.is_empty() {
             schema["description"] = json!(field.help);
         }

@@ -12,10 +12,8 @@ use crate::quantity::unit::Unit;
 
 /// Most characters of a pointer.
 const POINTER: usize = 200;
-/// The finest step between two values of a measure or number.
-const FINEST_PLACES: u32 = 6;
-/// How far breaks of a measure or number are narrowed down when nothing is said: hundredths of its unit.
-const USUAL_PLACES: u32 = 2;
+/// The finest step between two values of a measure: a millionth of its unit, the last decimal that an answer may have.
+const FINEST: Decimal = Decimal::from_parts(1, 0, 0, false, 6);
 
 /// A sweep that was understood.
 #[derive(Debug, Clone, PartialEq)]
@@ -188,10 +186,10 @@ fn read_vary(form: &Form, request: &Value, entry: &Value, at: &str, told: &mut T
             let unit_of_step = unit.degree_difference().unwrap_or(*unit);
             let step = Shape::Measure {
                 unit: unit_of_step,
-                min: Decimal::new(1, FINEST_PLACES),
+                min: FINEST,
                 max: *max - *min,
             };
-            (Some(Sort::Measure(*unit)), Some(step))
+            (Some((Sort::Measure(*unit), FINEST)), Some(step))
         }
         Some(Shape::Number { min, max, scale }) => {
             let step = Shape::Number {
@@ -199,9 +197,12 @@ fn read_vary(form: &Form, request: &Value, entry: &Value, at: &str, told: &mut T
                 max: *max - *min,
                 scale: *scale,
             };
-            (Some(Sort::Number), Some(step))
+            (Some((Sort::Number, Decimal::new(1, *scale))), Some(step))
         }
-        Some(Shape::Count { max, .. }) => (Some(Sort::Count), Some(Shape::Count { min: 1, max: *max })),
+        Some(Shape::Count { max, .. }) => {
+            let step = Shape::Count { min: 1, max: *max };
+            (Some((Sort::Count, Decimal::ONE)), Some(step))
+        }
         Some(Shape::Choice(_) | Shape::Flag) => (None, None),
         _ => {
             let allowed = "a JSON Pointer into the job spec to a measure, number, count, choice or yes/no";
@@ -228,13 +229,42 @@ fn read_vary(form: &Form, request: &Value, entry: &Value, at: &str, told: &mut T
     }
     let read = read.filter(|_| stands)?;
     let values = match sort {
-        Some(sort) => numbers(sort, &read, at, told)?,
+        Some((sort, finest)) => {
+            let (sort, read) = as_asked(sort, entry, read);
+            numbers((sort, finest), &read, at, told)?
+        }
         None => words(&read, at, told)?,
     };
     Some(Vary {
         answer: named.to_owned(),
         values,
     })
+}
+
+/// Measures in the unit in which they were all asked for; where they were not, in the form's own.
+fn as_asked(sort: Sort, entry: &Value, read: Value) -> (Sort, Value) {
+    let Sort::Measure(own) = sort else {
+        return (sort, read);
+    };
+    let members = ["from", "to"].into_iter().filter_map(|name| entry.get(name));
+    let listed = entry.get("values").and_then(Value::as_array);
+    let points: Vec<Option<Unit>> = members.chain(listed.into_iter().flatten()).map(unit_of).collect();
+    let Some(Some(asked)) = points.first().copied() else {
+        return (sort, read);
+    };
+    let difference = asked.degree_difference().unwrap_or(asked);
+    let steps = ["step", "resolution"]
+        .into_iter()
+        .filter_map(|name| entry.get(name));
+    let same = points.iter().all(|unit| *unit == Some(asked));
+    if asked == own || !same || !steps.map(unit_of).all(|unit| unit == Some(difference)) {
+        return (sort, read);
+    }
+    (Sort::Measure(asked), entry.clone())
+}
+
+fn unit_of(measure: &Value) -> Option<Unit> {
+    Unit::parse(measure.get("unit")?.as_str()?).ok()
 }
 
 fn words(read: &Value, at: &str, told: &mut Told) -> Option<Values> {
@@ -250,13 +280,9 @@ fn words(read: &Value, at: &str, told: &mut Told) -> Option<Values> {
     words.map(Values::Words)
 }
 
-fn numbers(sort: Sort, read: &Value, at: &str, told: &mut Told) -> Option<Values> {
+fn numbers((sort, finest): (Sort, Decimal), read: &Value, at: &str, told: &mut Told) -> Option<Values> {
     let number = |name: &str| read.get(name).and_then(|value| sort.read(value));
-    let usual = match sort {
-        Sort::Count => Decimal::ONE,
-        Sort::Measure(_) | Sort::Number => Decimal::new(1, USUAL_PLACES),
-    };
-    let resolution = number("resolution").unwrap_or(usual);
+    let resolution = number("resolution").unwrap_or(finest);
     let listed = read.get("values").and_then(Value::as_array);
     let list = match (listed, number("from"), number("to"), number("step")) {
         (Some(values), None, None, None) => values.iter().filter_map(|value| sort.read(value)).collect(),

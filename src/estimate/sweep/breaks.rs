@@ -4,7 +4,6 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 use serde_json::Value;
 
-use super::MOST_BETWEEN;
 use super::ask::Sort;
 use super::features::Sizes;
 use super::point::{Outcome, Tried};
@@ -23,7 +22,8 @@ pub struct Break {
     pub from: Value,
     /// The first value behind.
     pub to: Value,
-    /// Whether the two are as near to one another as was asked for; else there may be more than one break between.
+    /// Whether the two are as near to one another as was asked for, or as the answer's last decimal tells them apart;
+    /// else there may be more than one break between.
     pub exact: bool,
     /// The price before tax on both sides, where both could be priced.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -108,7 +108,7 @@ impl Gap<'_> {
         high: (Decimal, &Tried),
         make: impl Fn(Decimal) -> Tried,
     ) -> Vec<Break> {
-        let mut left = self.allowance.min(MOST_BETWEEN);
+        let mut left = self.allowance;
         let mut found = Vec::new();
         self.narrow(low, high, &make, &mut left, &mut found);
         found

@@ -2,7 +2,8 @@
 //!
 //! In: an estimate request, which answers vary and over what, and what the office prices with. Out: a point for
 //! each combination, and the breaks between neighbours: the place at which other packs are bought, another size or
-//! unit is taken, a line comes or goes. A point that cannot be estimated says why in its place. Points are worked
+//! unit is taken, a line comes or goes. Breaks are looked for between neighbours that differ: what jumps and jumps back
+//! between two neighbours is not seen. A point that cannot be estimated says why in its place. Points are worked
 //! out side by side; how many threads there are changes nothing in the result.
 
 mod ask;
@@ -18,9 +19,7 @@ pub use run::{Sweep, SweepInputs, VariedAnswer, sweep};
 
 /// The most points of a sweep.
 pub const MOST_POINTS: usize = 10_000;
-/// So many estimates more are made at the most, to narrow breaks down.
+/// So many estimates more are made at the most, to narrow breaks down: shared out evenly over the neighbours that differ.
 const MOST_NARROWING: usize = 20_000;
-/// So many are made at the most between two neighbours.
-const MOST_BETWEEN: usize = 64;
 /// The most breaks that are told.
 const MOST_BREAKS: usize = 2_000;

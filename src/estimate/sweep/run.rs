@@ -77,24 +77,27 @@ pub struct VariedAnswer {
 /// The faults of the request, when they are in the way at every point.
 pub fn sweep<'a>(ask: &Ask, inputs: SweepInputs<'a>) -> Result<Sweep<'a>, Faults> {
     let stretches = stretches(ask);
-    let points: usize = ask.vary.iter().map(|vary| vary.values.count()).product();
     let work = Work {
         ask,
         inputs,
         sizes: Sizes::of(inputs.catalogue),
-        allowance: MOST_NARROWING / points.max(1),
     };
-    let mut made = side_by_side(&work, &stretches);
+    let mut made = side_by_side(&stretches, |stretch| work.stretch(stretch));
     let unread = made.iter_mut().find_map(|done| done.unread.take());
     if let Some(faults) = unread.filter(|_| made.iter().all(|done| done.all_unread)) {
         return Err(faults);
     }
-    let mut breaks = Vec::new();
+    let mut differing = Vec::new();
     let mut points = Vec::new();
-    for done in made {
+    for (done, stretch) in made.into_iter().zip(&stretches) {
         points.extend(done.points);
-        breaks.extend(done.breaks);
+        differing.extend(done.differing.into_iter().map(|places| (stretch, places)));
     }
+    let allowance = MOST_NARROWING / differing.len().max(1);
+    let found = side_by_side(&differing, |(stretch, places)| {
+        work.breaks(stretch, *places, allowance)
+    });
+    let mut breaks: Vec<Break> = found.into_iter().flatten().collect();
     let breaks_left_out = breaks.len().saturating_sub(MOST_BREAKS);
     breaks.truncate(MOST_BREAKS);
     let answers = ask.vary.iter().map(|vary| VariedAnswer {
@@ -167,32 +170,32 @@ struct Work<'a> {
     ask: &'a Ask,
     inputs: SweepInputs<'a>,
     sizes: Sizes,
-    allowance: usize,
 }
 
 /// What came of a stretch.
 #[derive(Default)]
 struct Done {
     points: Vec<Point>,
-    breaks: Vec<Break>,
+    /// The places of neighbours between which something jumps.
+    differing: Vec<(usize, usize)>,
     all_unread: bool,
     unread: Option<Faults>,
 }
 
-/// Every stretch, in order, whichever thread took it.
-fn side_by_side(work: &Work<'_>, stretches: &[Stretch<'_>]) -> Vec<Done> {
+/// Each part worked out, in order, whichever thread took it.
+fn side_by_side<P: Sync, D: Send>(parts: &[P], work: impl Fn(&P) -> D + Sync) -> Vec<D> {
     let next = AtomicUsize::new(0);
-    let made: Mutex<Vec<(usize, Done)>> = Mutex::new(Vec::with_capacity(stretches.len()));
+    let made: Mutex<Vec<(usize, D)>> = Mutex::new(Vec::with_capacity(parts.len()));
     let threads = thread::available_parallelism().map_or(1, usize::from);
     thread::scope(|scope| {
-        for _ in 0..threads.min(MOST_THREADS).min(stretches.len()) {
+        for _ in 0..threads.min(MOST_THREADS).min(parts.len()) {
             scope.spawn(|| {
                 loop {
                     let place = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(stretch) = stretches.get(place) else {
+                    let Some(part) = parts.get(place) else {
                         break;
                     };
-                    let done = work.stretch(stretch);
+                    let done = work(part);
                     made.lock()
                         .unwrap_or_else(PoisonError::into_inner)
                         .push((place, done));
@@ -205,20 +208,23 @@ fn side_by_side(work: &Work<'_>, stretches: &[Stretch<'_>]) -> Vec<Done> {
     made.into_iter().map(|(_, done)| done).collect()
 }
 
+/// The value of the answer along which a stretch goes, and that of the other one.
+fn set<'s>(stretch: &Stretch<'s>, value: Value) -> Vec<(&'s str, Value)> {
+    let mut set = vec![(stretch.along.answer.as_str(), value)];
+    let other = stretch
+        .other
+        .map(|(vary, place)| (vary, vary.values.answer(place)));
+    set.extend(other.map(|(vary, value)| (vary.answer.as_str(), value)));
+    set
+}
+
 impl Work<'_> {
+    fn tried(&self, stretch: &Stretch<'_>, value: Value) -> Tried {
+        try_point(&self.inputs, &self.sizes, &self.ask.request, &set(stretch, value))
+    }
+
     fn stretch(&self, stretch: &Stretch<'_>) -> Done {
-        let other = stretch
-            .other
-            .map(|(vary, place)| (vary, vary.values.answer(place)));
-        let at = |value: &Value| {
-            let mut set = vec![(stretch.along.answer.as_str(), value.clone())];
-            set.extend(
-                other
-                    .as_ref()
-                    .map(|(vary, value)| (vary.answer.as_str(), value.clone())),
-            );
-            set
-        };
+        let breaks = self.ask.breaks && matches!(stretch.along.values, Values::Numbers { .. });
         let mut done = Done {
             all_unread: true,
             ..Done::default()
@@ -226,21 +232,18 @@ impl Work<'_> {
         let mut before: Option<(usize, Tried)> = None;
         for place in stretch.places.clone() {
             let value = stretch.along.values.answer(place);
-            let set = at(&value);
-            let mut tried = try_point(&self.inputs, &self.sizes, &self.ask.request, &set);
+            let mut tried = self.tried(stretch, value.clone());
             done.all_unread &= tried.unread.is_some();
             done.unread = done.unread.or(tried.unread.take());
-            if let Some((last, before)) = &before {
-                done.breaks.extend(self.gap(
-                    stretch,
-                    other.as_ref().map(|(_, value)| value),
-                    (*last, before),
-                    (place, &tried),
-                    &at,
-                ));
+            if let Some((last, before)) = &before
+                && breaks
+                && before.features != tried.features
+            {
+                done.differing.push((*last, place));
             }
             if done.points.len() < stretch.told {
-                let mut answers: Vec<Value> = set.into_iter().map(|(_, value)| value).collect();
+                let mut answers: Vec<Value> =
+                    set(stretch, value).into_iter().map(|(_, value)| value).collect();
                 if stretch.other_first {
                     answers.reverse();
                 }
@@ -254,14 +257,8 @@ impl Work<'_> {
         done
     }
 
-    fn gap<'v>(
-        &self,
-        stretch: &Stretch<'_>,
-        other: Option<&Value>,
-        low: (usize, &Tried),
-        high: (usize, &Tried),
-        at: &impl Fn(&Value) -> Vec<(&'v str, Value)>,
-    ) -> Vec<Break> {
+    /// The breaks between two neighbours of a stretch, by so many estimates at the most.
+    fn breaks(&self, stretch: &Stretch<'_>, (low, high): (usize, usize), allowance: usize) -> Vec<Break> {
         let Values::Numbers {
             sort,
             list,
@@ -270,24 +267,19 @@ impl Work<'_> {
         else {
             return Vec::new();
         };
-        let (Some(from), Some(to), true) = (list.get(low.0), list.get(high.0), self.ask.breaks) else {
+        let (Some(from), Some(to)) = (list.get(low), list.get(high)) else {
             return Vec::new();
         };
+        let other = stretch.other.map(|(vary, place)| vary.values.answer(place));
         let gap = Gap {
             answer: &stretch.along.answer,
-            other,
+            other: other.as_ref(),
             sort: *sort,
             resolution: *resolution,
             sizes: &self.sizes,
-            allowance: self.allowance,
+            allowance,
         };
-        gap.breaks((*from, low.1), (*to, high.1), |value| {
-            try_point(
-                &self.inputs,
-                &self.sizes,
-                &self.ask.request,
-                &at(&sort.answer(value)),
-            )
-        })
+        let make = |value| self.tried(stretch, sort.answer(value));
+        gap.breaks((*from, &make(*from)), (*to, &make(*to)), make)
     }
 }

@@ -67,6 +67,17 @@ fn find(conn: &mut Conn, quote: &str, change_order: i32) -> Result<Option<Receip
     Ok(found.select(ReceiptRow::as_select()).first(conn).optional()?)
 }
 
+/// Whose receipt bears the reference, where one does.
+fn bearer(conn: &mut Conn, reference: &str) -> Result<Option<PutReceipt>, StoreFault> {
+    let found: Option<(String, i32)> = accounting_references::table
+        .find(reference)
+        .inner_join(quotes::table.on(quotes::id.eq(accounting_references::quote_id)))
+        .select((quotes::number, accounting_references::change_order))
+        .first(conn)
+        .optional()?;
+    Ok(found.map(|(number, change_order)| PutReceipt::Used { number, change_order }))
+}
+
 /// What the audit says of the receipts of a quote, and of those that were refused, held against them.
 pub(in crate::store) fn unlike_written(conn: &mut Conn, quote: &str) -> Result<Vec<String>, StoreFault> {
     use accounting_refusals as t;
@@ -129,6 +140,9 @@ impl Store {
             if let Some(there) = find(conn, &row.quote_id, row.change_order)? {
                 return Ok(Written::nothing(PutReceipt::There(there)));
             }
+            if let Some(used) = bearer(conn, &row.reference)? {
+                return Ok(Written::nothing(used));
+            }
             let made = each!(conn, conn => diesel::insert_into(accounting_receipts::table)
                 .values(row)
                 .on_conflict_do_nothing()
@@ -152,21 +166,13 @@ impl Store {
             Ok(change.with(PutReceipt::New))
         });
         match put {
-            Err(StoreFault::Exists) => self.bearer(&row.reference),
+            // On PostgreSQL another took the reference a moment before.
+            Err(StoreFault::Exists) => {
+                let used = self.read(|conn| bearer(conn, &row.reference))?;
+                used.ok_or(StoreFault::Changed)
+            }
             put => put,
         }
-    }
-
-    /// Whose receipt bears the reference.
-    fn bearer(&self, reference: &str) -> Result<PutReceipt, StoreFault> {
-        self.read(|conn| {
-            let (number, change_order): (String, i32) = accounting_references::table
-                .find(reference)
-                .inner_join(quotes::table.on(quotes::id.eq(accounting_references::quote_id)))
-                .select((quotes::number, accounting_references::change_order))
-                .first(conn)?;
-            Ok(PutReceipt::Used { number, change_order })
-        })
     }
 
     /// Keeps that a receipt was refused; the same one again is kept once.

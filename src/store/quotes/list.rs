@@ -36,6 +36,19 @@ pub struct QuoteFilter {
 }
 
 impl Store {
+    /// How many quotes are in each state; those that are put away do not count.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn quotes_by_state(&self) -> Result<Vec<(String, i64)>, StoreFault> {
+        let query = quotes::table
+            .filter(quotes::archived.eq(false))
+            .group_by(quotes::state)
+            .select((quotes::state, diesel::dsl::count_star()))
+            .order(quotes::state);
+        self.read(|conn| Ok(query.load(conn)?))
+    }
+
     /// The quotes that a filter leaves.
     ///
     /// # Errors

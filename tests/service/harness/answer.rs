@@ -60,7 +60,7 @@ impl Answer {
 #[track_caller]
 pub fn ask(address: SocketAddr, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> Answer {
     let answer = try_ask(address, method, path, headers, body).unwrap();
-    if !path.starts_with("/docs") && method != "HEAD" && answer.status != 304 {
+    if !path.starts_with("/docs") && method != "HEAD" {
         hold_against_contract(method, path, &answer);
     }
     answer
@@ -111,20 +111,17 @@ pub fn contract() -> &'static Value {
 /// Every answer has the shape that the contract promises; what no operation answers is a problem.
 #[track_caller]
 fn hold_against_contract(method: &str, path: &str, answer: &Answer) {
-    let promised = operation(method, path.split('?').next().unwrap()).map(|operation| {
-        let responses = &operation["responses"];
-        responses
-            .get(answer.status.to_string())
-            .unwrap_or(&responses["default"])
-    });
+    let promised = operation(method, path.split('?').next().unwrap())
+        .map(|operation| promised(operation, &format!("{method} {path}"), answer));
     let problem = json!({"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}});
     let content = promised.map_or(&problem, |response| &response["content"]);
     let kind = answer.header("content-type").unwrap_or_default();
     let kind = kind.split(';').next().unwrap_or_default();
-    if answer.status == 204 {
+    if matches!(answer.status, 204 | 304) {
         assert!(
             promised.is_some_and(|response| response["content"].is_null()),
-            "{method} {path}: 204"
+            "{method} {path}: {}",
+            answer.status
         );
         assert_eq!(answer.text, "", "{method} {path}: an answer without content");
         return;
@@ -151,6 +148,41 @@ fn hold_against_contract(method: &str, path: &str, answer: &Answer) {
     );
 }
 
+/// Headers that go by what is answered: an answer has none of them that the contract does not name.
+const HEADERS: &[&str] = &[
+    "ETag",
+    "Location",
+    "Link",
+    "Retry-After",
+    "WWW-Authenticate",
+    "Content-Disposition",
+    "Vary",
+    "X-Request-Id",
+    "Cache-Control",
+];
+
+/// What an operation promises for the status of an answer, which it must name, with every header that came.
+#[track_caller]
+fn promised<'a>(operation: &'a Value, place: &str, answer: &Answer) -> &'a Value {
+    let response = &operation["responses"][answer.status.to_string()];
+    assert!(
+        response.is_object(),
+        "{place} answers {}: {}",
+        answer.status,
+        answer.text
+    );
+    for name in HEADERS {
+        let came = answer.header(&name.to_ascii_lowercase());
+        let known = &response["headers"][*name];
+        assert!(
+            came.is_none() || known.is_object(),
+            "{place} answers {} with {name}: {came:?}",
+            answer.status
+        );
+    }
+    response
+}
+
 /// The validator of a schema of the contract, made once.
 fn validator(schema: &Value) -> Arc<Validator> {
     static MADE: Mutex<BTreeMap<String, Arc<Validator>>> = Mutex::new(BTreeMap::new());
@@ -173,5 +205,7 @@ fn operation<'a>(method: &str, path: &str) -> Option<&'a Value> {
                 .all(|(want, got)| *want == got || (want.starts_with('{') && !got.is_empty()))
     };
     let (_, item) = paths.iter().find(|(template, _)| fits(template))?;
-    item.get(method.to_ascii_lowercase())
+    // Names of methods are case-sensitive (RFC 9110, section 9.1).
+    let known = method.bytes().all(|sign| sign.is_ascii_uppercase());
+    item.get(method.to_ascii_lowercase()).filter(|_| known)
 }

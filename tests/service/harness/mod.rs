@@ -12,7 +12,7 @@ use std::time::Duration;
 use std::{fs, thread};
 
 use actix_web::dev::ServerHandle;
-use tallyrule::api;
+use tallyrule::api::{self, Door};
 use tallyrule::config::Limits;
 use tallyrule::desk::access::{NewAccessKey, Role};
 use tallyrule::desk::{Desk, Entrances, Print, SeedFolder};
@@ -161,7 +161,11 @@ impl Office {
         thread::spawn(move || {
             let desk = Arc::new(desk.printing_with(press()));
             actix_web::rt::System::new().block_on(async move {
-                let (server, address) = api::server(desk, ([127, 0, 0, 1], 0).into(), &limits).unwrap();
+                let door = Door {
+                    listen: ([127, 0, 0, 1], 0).into(),
+                    tls: None,
+                };
+                let (server, address) = api::server(desk, door, &limits).unwrap();
                 send.send((server.handle(), address)).unwrap();
                 server.await.unwrap();
             });
@@ -242,6 +246,7 @@ fn usual_limits() -> Limits {
         request_time: Duration::from_secs(60),
         body_time: Duration::from_secs(3),
         workers: 1,
+        cors_origins: Vec::new(),
     }
 }
 

@@ -22,6 +22,8 @@ use crate::quantity::unit::Unit;
 pub struct Choices {
     /// Take prices that are five times the one before or more, or a fifth or less.
     pub accept_factor: bool,
+    /// Take prices of nothing.
+    pub accept_zero: bool,
     /// Leave out the rows that are in trouble of these kinds.
     pub leave_out: BTreeSet<TroubleKind>,
 }
@@ -105,6 +107,14 @@ impl Comparing<'_> {
             (None, None) if self.read.mapping.new_items.is_some() => self.new_item(row),
             (_, None) => EntryKind::NotHeld,
         };
+        let is_new = matches!(
+            kind,
+            EntryKind::NewPack { .. } | EntryKind::NewItem(_) | EntryKind::FirstPrice | EntryKind::Changed(_)
+        );
+        if amount.is_zero() && is_new && !self.choices.accept_zero {
+            let place = Some(self.read.places.price);
+            return Err(self.trouble(row, place, TroubleKind::Zero, COSTS_NOTHING.to_owned()));
+        }
         Ok(Entry {
             row: row.row,
             code: row.code.clone(),
@@ -200,12 +210,9 @@ impl Comparing<'_> {
         if before == amount {
             return Ok(EntryKind::Unchanged { since });
         }
-        if !self.choices.accept_factor && is_suspicious(before, amount) {
-            let message = format!(
-                "{} after {} since {since}: a factor of {SUSPICIOUS_FACTOR} or more",
-                plain(amount),
-                plain(before)
-            );
+        // A price of nothing is told as such.
+        if !self.choices.accept_factor && !amount.is_zero() && is_suspicious(before, amount) {
+            let message = by_a_factor(amount, before, since);
             return Err(self.trouble(row, Some(self.read.places.price), TroubleKind::Factor, message));
         }
         Ok(EntryKind::Changed(Change {
@@ -273,6 +280,38 @@ impl Comparing<'_> {
         }
         kept
     }
+}
+
+/// What is said of a price of nothing.
+pub const COSTS_NOTHING: &str = "the price is 0: a pack would cost nothing";
+
+/// What is said of a price that is suspicious beside the one before.
+fn by_a_factor(amount: Decimal, before: Decimal, since: NaiveDate) -> String {
+    format!(
+        "{} after {} since {since}: a factor of {SUSPICIOUS_FACTOR} or more",
+        plain(amount),
+        plain(before)
+    )
+}
+
+/// Why a new price of a pack is suspicious: it is nothing, or far from the price that holds on its day.
+pub fn suspicious_price(
+    pack: &Pack,
+    valid_from: NaiveDate,
+    amount: Decimal,
+) -> Option<(TroubleKind, String)> {
+    let before = pack.price_on(valid_from).filter(|before| before.amount != amount);
+    if amount.is_zero() {
+        let known = pack
+            .price_on(valid_from)
+            .is_some_and(|before| before.amount.is_zero());
+        return (!known).then(|| (TroubleKind::Zero, COSTS_NOTHING.to_owned()));
+    }
+    let before = before.filter(|before| is_suspicious(before.amount, amount))?;
+    Some((
+        TroubleKind::Factor,
+        by_a_factor(amount, before.amount, before.valid_from),
+    ))
 }
 
 /// Whether one of the two is the other times [`SUSPICIOUS_FACTOR`] or more.

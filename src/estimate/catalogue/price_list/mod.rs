@@ -19,7 +19,7 @@ pub mod undo;
 
 pub use additions::{Additions, additions};
 pub use cell::Cell;
-pub use compare::{Choices, compare};
+pub use compare::{Choices, compare, suspicious_price};
 pub use mapping::Mapping;
 pub use mapping_check::MappingFault;
 pub use outcome::{Comparison, Entry, EntryKind, Trouble, TroubleKind, Vanished};

@@ -160,6 +160,8 @@ pub struct Trouble {
 pub enum TroubleKind {
     /// The price is five times the one before or more, or a fifth or less.
     Factor,
+    /// The price is nothing.
+    Zero,
     /// The list counts in another unit than the item.
     Unit,
     /// The price is in another currency than the company's.
@@ -182,6 +184,7 @@ impl TroubleKind {
     /// Every kind, with its word as it is written in JSON.
     pub const ALL: &[(Self, &str)] = &[
         (Self::Factor, "factor"),
+        (Self::Zero, "zero"),
         (Self::Unit, "unit"),
         (Self::Currency, "currency"),
         (Self::Duplicate, "duplicate"),

@@ -48,6 +48,16 @@ pub enum ListFault {
         /// The letters of the second.
         second: String,
     },
+    /// The list has no such column in any row.
+    #[error("the list has no column {letters}, which the mapping names for {member}; its last one is {last}")]
+    BeyondColumns {
+        /// The letters that the mapping names.
+        letters: String,
+        /// The member of the mapping's columns.
+        member: &'static str,
+        /// The letters of the last column.
+        last: String,
+    },
     /// The list ends before its row of titles, or has no row behind it.
     #[error("the list has no rows")]
     NoRows,
@@ -79,6 +89,8 @@ pub struct Reading {
     company: Currency,
     day: NaiveDate,
     places: Option<Places>,
+    /// Cells of the widest row.
+    widest: usize,
     count: usize,
     rows: Vec<ListRow>,
     troubles: Vec<Trouble>,
@@ -92,6 +104,7 @@ impl Reading {
             company,
             day,
             places: None,
+            widest: 0,
             count: 0,
             rows: Vec::new(),
             troubles: Vec::new(),
@@ -103,6 +116,7 @@ impl Reading {
     /// # Errors
     /// The titles are not those of the mapping, or there are too many rows.
     pub fn row(&mut self, number: u32, cells: &[Cell<'_>]) -> Result<(), ListFault> {
+        self.widest = self.widest.max(cells.len());
         let places = match self.places.take() {
             Some(places) => places,
             None if self.mapping.title_row == 0 => self.find_places(number, &[])?,
@@ -150,8 +164,20 @@ impl Reading {
     /// Ends the list.
     ///
     /// # Errors
-    /// There was no row.
+    /// There was no row, or none has a column that the mapping names by its letters.
     pub fn finish(self) -> Result<RowsRead, ListFault> {
+        for (member, column) in self.mapping.columns.named() {
+            if let Column::Letters(letters) = column
+                && self.count > 0
+                && a1::column(letters).is_none_or(|place| place >= self.widest)
+            {
+                return Err(ListFault::BeyondColumns {
+                    letters: letters.clone(),
+                    member,
+                    last: a1::letters(self.widest.saturating_sub(1)),
+                });
+            }
+        }
         let places = self.places.filter(|_| self.count > 0).ok_or(ListFault::NoRows)?;
         Ok(RowsRead {
             mapping: self.mapping,

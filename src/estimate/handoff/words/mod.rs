@@ -44,7 +44,7 @@ impl Language {
 
     /// What a person reads for an answer of the survey.
     pub fn choice<C: Choice>(self, choice: C) -> &'static str {
-        let listed = C::WORDS.get(usize::from(choice.index()));
+        let listed = C::WORDS.get(choice.index());
         let (word, title) = listed.copied().unwrap_or_default();
         match self {
             Self::En => title,

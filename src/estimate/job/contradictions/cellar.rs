@@ -1,5 +1,6 @@
 //! The cellar: its size, and an envelope that closes.
 
+use crate::job::fault::NEITHER;
 use serde_json::Value;
 
 use super::{Answers, number};
@@ -47,7 +48,7 @@ fn size(answers: &mut Answers<'_>) {
         (3, false) | (0, true) => {}
         (0, false) => {
             let message = "the cellar has no size: give length, width and height, or the volume when surfaces are listed";
-            answers.say("/cellar", "neither", ALLOWED, message.to_owned());
+            answers.say("/cellar", NEITHER, ALLOWED, message.to_owned());
         }
         (3, true) => {
             let message = "the volume follows from length, width and height: leave it out".to_owned();
@@ -89,7 +90,7 @@ fn envelope(answers: &mut Answers<'_>) {
             "the envelope is given twice: leave construction or surfaces out",
         ),
         (false, false) => (
-            "neither",
+            NEITHER,
             "the envelope is not given: give construction, or list the surfaces",
         ),
         _ => return,
@@ -114,7 +115,7 @@ fn transmission(answers: &mut Answers<'_>, place: impl FnOnce() -> String, surfa
             "R-value and U-value are both given: leave one of the two out",
         ),
         (None, None) if surface.is_object() => (
-            "neither",
+            NEITHER,
             "neither R-value nor U-value is given: one of the two is needed",
         ),
         _ => return,

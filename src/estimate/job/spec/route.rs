@@ -115,7 +115,7 @@ impl RouteSums {
             }
             sums.bends = sums.bends.saturating_add(leg.bends);
             sums.segments = sums.segments.saturating_add(1);
-            if let Some(sum) = sums.by_space.get_mut(usize::from(leg.space.index())) {
+            if let Some(sum) = sums.by_space.get_mut(leg.space.index()) {
                 *sum += leg.length.0;
             }
         }
@@ -124,10 +124,7 @@ impl RouteSums {
 
     /// Length in one kind of space, ft.
     pub fn in_space(&self, space: Space) -> Decimal {
-        self.by_space
-            .get(usize::from(space.index()))
-            .copied()
-            .unwrap_or_default()
+        self.by_space.get(space.index()).copied().unwrap_or_default()
     }
 }
 

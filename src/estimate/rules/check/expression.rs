@@ -241,35 +241,15 @@ impl<'s> Checker<'s> {
         let flaw = Flaw::new(span, "unknown_word", format!("`{word}` is no word of {name}"))
             .expected(self.scope.word_list(domain))
             .suggest(
-                self.input_called(word)
+                self.scope
+                    .input_called(word)
                     .or_else(|| nearest::name(word, words.iter().map(AsRef::as_ref))),
             );
         self.flaw(flaw)
     }
 
-    /// The input of this name, which a formula calls by `input.` and its name.
-    fn input_called(&self, name: &str) -> Option<&'s str> {
-        let input = format!("input.{name}");
-        let known = self.scope.values.get_key_value(input.as_str());
-        known.map(|(name, _)| &**name)
-    }
-
-    fn nearest_value(&self, name: &str) -> Option<&'s str> {
-        let names = || self.scope.values.keys().map(AsRef::as_ref);
-        self.input_called(name)
-            .or_else(|| nearest::name(name, names()))
-            .or_else(|| {
-                let inputs = names().filter_map(|known| Some((known, known.strip_prefix("input.")?)));
-                let near = nearest::name(name, inputs.clone().map(|(_, short)| short))?;
-                inputs
-                    .clone()
-                    .find(|(_, short)| *short == near)
-                    .map(|(known, _)| known)
-            })
-    }
-
     fn unknown_name<T>(&mut self, name: &str, span: Span) -> Option<T> {
-        let near = self.nearest_value(name);
+        let near = self.scope.nearest_value(name);
         let mut flaw = Flaw::new(span, "unknown_name", format!("nothing is called `{name}`")).suggest(near);
         if self.scope.tables.contains_key(name) {
             flaw = flaw.expected(format!("keys behind the name of a table: {name}[…]"));

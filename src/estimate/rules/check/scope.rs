@@ -119,6 +119,28 @@ impl Scope {
         self.facts.push(def);
     }
 
+    /// The input of this name, which a formula calls by `input.` and its name.
+    pub(super) fn input_called(&self, name: &str) -> Option<&str> {
+        let known = self.values.get_key_value(format!("input.{name}").as_str());
+        known.map(|(name, _)| &**name)
+    }
+
+    /// The value whose name was probably meant; an input may have been meant without its `input.`.
+    pub(super) fn nearest_value(&self, name: &str) -> Option<&str> {
+        let names = || self.values.keys().map(AsRef::as_ref);
+        let of_inputs = || {
+            let inputs = names().filter_map(|known: &str| Some((known, known.strip_prefix("input.")?)));
+            let near = nearest::name(name, inputs.clone().map(|(_, short)| short))?;
+            inputs
+                .clone()
+                .find(|(_, short)| *short == near)
+                .map(|(known, _)| known)
+        };
+        self.input_called(name)
+            .or_else(|| nearest::name(name, names()))
+            .or_else(of_inputs)
+    }
+
     /// The sort of value that a word in a rulebook names: a unit, `flag`, or a list of words.
     pub(super) fn kind(&self, word: &str, span: Span) -> Result<Kind, Flaw> {
         if word == "flag" {

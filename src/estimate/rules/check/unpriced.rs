@@ -9,7 +9,7 @@ use crate::catalogue::prices::PriceBook;
 /// The most items that a finding names.
 const ITEMS_TOLD: usize = 5;
 
-/// Tells of every line that buys an item without a price on the day of the price book, or is done by a labour class
+/// Tells of a rulebook that prices nothing at all, and of every line that buys an item without a price on the day of the price book, or is done by a labour class
 /// without a rate. The price book is of the catalogue that the program was compiled against.
 pub fn unpriced(rulebook: &Rulebook, program: &Program, prices: &PriceBook) -> Vec<Finding> {
     let mut told = Unpriced {
@@ -18,6 +18,13 @@ pub fn unpriced(rulebook: &Rulebook, program: &Program, prices: &PriceBook) -> V
         decider: Decider::new(program),
         prices,
     };
+    if program.line_count() == 0 {
+        let flaw = rulebook
+            .id
+            .whole("empty", "the rulebook has no line: every job would cost nothing");
+        let flaw = flaw.expected("an assembly with a line");
+        told.findings.error("rulebook", "assembly", flaw);
+    }
     for (assembly, rule) in rulebook.assemblies.iter().zip(&program.assemblies) {
         for (line, rule) in assembly.lines.iter().zip(&rule.lines) {
             let part = format!("assembly {}, line {}", assembly.code.as_str(), rule.number);

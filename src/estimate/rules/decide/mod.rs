@@ -9,6 +9,7 @@ mod figures;
 mod linear;
 mod numbers;
 mod range;
+mod reckoning;
 mod words;
 
 use super::formula::{Compare, Join};

@@ -296,7 +296,8 @@ impl<'t> Parser<'t> {
         let node = Node::Number {
             value,
             percent: false,
-            unit: Some(unit),
+            // Of `ft/ft` nothing is left.
+            unit: Some(unit).filter(|unit| *unit != Unit::ONE),
         };
         self.node(span.to(unit_span), node)
     }

@@ -2,6 +2,7 @@
 
 use super::tree::{Expr, Join, Node, Sum};
 use rust_decimal::Decimal;
+use std::borrow::Cow;
 use std::fmt;
 
 /// How tightly a part binds when printed; mirrors the order of the grammar.
@@ -35,7 +36,7 @@ impl fmt::Display for Expr {
                 value,
                 unit: Some(unit),
                 ..
-            } => write!(f, "{value} {unit}"),
+            } => write!(f, "{value} {}", behind_a_number(&unit.to_string())),
             Node::Unit(unit) => write!(f, "{unit}"),
             Node::Truth(truth) => write!(f, "{truth}"),
             Node::Name(name) => f.write_str(name),
@@ -59,6 +60,20 @@ impl fmt::Display for Expr {
             Node::Lookup { table, keys, .. } => list(f, table, "[", keys, "]"),
         }
     }
+}
+
+/// A unit as it may stand behind a number, where it begins with a name: `1/ft` is `ft/ft2` there.
+fn behind_a_number(unit: &str) -> Cow<'_, str> {
+    let Some(under) = unit.strip_prefix("1/") else {
+        return Cow::Borrowed(unit);
+    };
+    let (first, rest) = under.split_at(under.find('/').unwrap_or(under.len()));
+    let name = first.trim_end_matches(|sign: char| sign.is_ascii_digit());
+    let power: u32 = first
+        .strip_prefix(name)
+        .and_then(|power| power.parse().ok())
+        .unwrap_or(1);
+    Cow::Owned(format!("{name}/{name}{}{rest}", power + 1))
 }
 
 impl Expr {

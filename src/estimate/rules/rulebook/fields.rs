@@ -10,7 +10,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 /// The most entries of any list in a rulebook.
-const MAX_ENTRIES: usize = 2_000;
+pub const MAX_ENTRIES: usize = 2_000;
 
 /// A table of the file and which part of the rulebook it is.
 pub(super) struct Fields<'d> {

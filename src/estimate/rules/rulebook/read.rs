@@ -15,7 +15,7 @@ use crate::job::Treat;
 use toml::de::DeTable;
 
 /// The longest rulebook, in bytes.
-const MAX_FILE: usize = 2_000_000;
+pub const MAX_FILE: usize = 2_000_000;
 
 /// Reads a rulebook from TOML.
 ///

@@ -89,9 +89,7 @@ pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<MountingFigu
 }
 
 fn word<C: Choice>(choice: C) -> &'static str {
-    C::WORDS
-        .get(usize::from(choice.index()))
-        .map_or("", |(_, title)| *title)
+    C::WORDS.get(choice.index()).map_or("", |(_, title)| *title)
 }
 
 /// A rectangular cellar must have room for the body under its ceiling, whichever way it is turned.

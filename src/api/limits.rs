@@ -1,0 +1,226 @@
+//! Every limit of what is sent: one table, from which docs/limits.md is written. Each figure stands in one place, where it is
+//! held; this table names it.
+
+use estimate::rules::formula;
+use estimate::rules::rulebook;
+use estimate::sweep;
+
+use super::page;
+use crate::config::usual;
+use crate::desk::strict_json;
+
+/// Longest line of text, in characters.
+pub(super) const LINE: usize = 200;
+/// Longest remark, in characters.
+pub(super) const PARAGRAPH: usize = 2_000;
+/// Most lines of an address.
+pub(super) const ADDRESS_LINES: usize = 6;
+/// Most alternates that are chosen.
+pub(super) const CHOSEN: usize = 20;
+/// Most revisions that are bought for together.
+pub(super) const BOUGHT_FOR: usize = 200;
+/// Longest `Idempotency-Key`, in characters.
+pub(super) const REPEAT_KEY: usize = 255;
+
+/// A limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Limit {
+    /// Its name, by which tests and people speak of it.
+    pub name: &'static str,
+    /// What is limited.
+    pub what: &'static str,
+    /// The most.
+    pub most: u64,
+    /// Of what.
+    pub unit: &'static str,
+    /// The flag of `serve` that changes it.
+    pub flag: Option<&'static str>,
+    /// What is answered over it.
+    pub over: &'static str,
+}
+
+/// A limit that nobody changes.
+const fn fixed(
+    name: &'static str,
+    what: &'static str,
+    (most, unit): (u64, &'static str),
+    over: &'static str,
+) -> Limit {
+    Limit {
+        name,
+        what,
+        most,
+        unit,
+        flag: None,
+        over,
+    }
+}
+
+const TOO_LARGE: &str = "413 content-too-large";
+const MALFORMED: &str = "400 malformed-body";
+const INVALID: &str = "422 invalid-input";
+const FINDING: &str = "422 rulebook-findings; a check tells it as well";
+
+/// Every limit.
+pub const LIMITS: &[Limit] = &[
+    Limit {
+        flag: Some("--body-limit"),
+        ..fixed(
+            "body",
+            "Body of a request",
+            (usual::BODY as u64, "bytes"),
+            TOO_LARGE,
+        )
+    },
+    Limit {
+        flag: Some("--price-list-limit"),
+        ..fixed(
+            "price_list",
+            "A supplier's price list",
+            (usual::PRICE_LIST as u64, "bytes"),
+            TOO_LARGE,
+        )
+    },
+    Limit {
+        flag: Some("--body-time"),
+        ..fixed(
+            "body_time",
+            "Time in which a body arrives",
+            (usual::BODY_SECONDS, "seconds"),
+            "408 request-timeout",
+        )
+    },
+    Limit {
+        flag: Some("--request-time"),
+        ..fixed(
+            "request_time",
+            "Time that a request takes",
+            (usual::REQUEST_SECONDS, "seconds"),
+            "503 not-ready, Retry-After",
+        )
+    },
+    Limit {
+        flag: Some("--requests-a-minute"),
+        ..fixed(
+            "requests_a_minute",
+            "Requests of one key, or of one address that tries keys",
+            (usual::REQUESTS_A_MINUTE as u64, "a minute"),
+            "429 too-many-requests, Retry-After",
+        )
+    },
+    fixed(
+        "json_depth",
+        "Objects and lists in one another in JSON",
+        (strict_json::MOST_DEEP as u64, "levels"),
+        MALFORMED,
+    ),
+    fixed(
+        "json_list",
+        "One list or object in JSON",
+        (strict_json::MOST_LONG as u64, "entries"),
+        MALFORMED,
+    ),
+    fixed(
+        "text",
+        "A name or another line of text",
+        (LINE as u64, "characters"),
+        INVALID,
+    ),
+    fixed(
+        "remark",
+        "A remark or a reason",
+        (PARAGRAPH as u64, "characters"),
+        INVALID,
+    ),
+    fixed("address", "An address", (ADDRESS_LINES as u64, "lines"), INVALID),
+    fixed(
+        "chosen",
+        "Alternates that a customer chooses",
+        (CHOSEN as u64, "names"),
+        INVALID,
+    ),
+    fixed(
+        "bought_for",
+        "Revisions that are bought for together",
+        (BOUGHT_FOR as u64, "revisions"),
+        INVALID,
+    ),
+    fixed(
+        "sweep",
+        "Points of a sweep",
+        (sweep::MOST_POINTS as u64, "points"),
+        INVALID,
+    ),
+    fixed(
+        "formula_length",
+        "A formula",
+        (formula::MAX_LENGTH as u64, "bytes"),
+        FINDING,
+    ),
+    fixed(
+        "formula_parts",
+        "Parts of a formula: numbers, names, operators and calls",
+        (formula::MAX_NODES as u64, "parts"),
+        FINDING,
+    ),
+    fixed(
+        "formula_depth",
+        "Parts of a formula in one another",
+        (formula::MAX_DEPTH as u64, "levels"),
+        FINDING,
+    ),
+    fixed(
+        "rulebook",
+        "The text of a rulebook",
+        (rulebook::MAX_FILE as u64, "bytes"),
+        FINDING,
+    ),
+    fixed(
+        "rulebook_list",
+        "One list of a rulebook",
+        (rulebook::MAX_ENTRIES as u64, "entries"),
+        FINDING,
+    ),
+    fixed(
+        "page",
+        "A page of a list",
+        (page::MOST as u64, "rows"),
+        "400 invalid-parameter",
+    ),
+    fixed(
+        "repeat_key",
+        "Idempotency-Key",
+        (REPEAT_KEY as u64, "characters"),
+        "400 invalid-parameter",
+    ),
+];
+
+/// The page of all limits, as Markdown.
+pub fn limits_page() -> String {
+    let mut out = "# Limits\n\nWhat may be sent, and what is answered over it. A problem (RFC 9457) says which limit it was. This page is \
+        written by the program;\n`UPDATE=1 cargo test --test service limits` writes it anew.\n\n\
+        | what | most | flag of `serve` | over it |\n|---|---|---|---|\n"
+        .to_owned();
+    for limit in LIMITS {
+        let flag = limit.flag.map(|flag| format!("`{flag}`")).unwrap_or_default();
+        let most = grouped(limit.most);
+        out.push_str(&format!(
+            "| {} | {most} {} | {flag} | {} |\n",
+            limit.what, limit.unit, limit.over
+        ));
+    }
+    out
+}
+
+/// A number with a comma before every three digits.
+fn grouped(number: u64) -> String {
+    let digits = number.to_string();
+    let mut out = String::new();
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}

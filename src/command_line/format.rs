@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use estimate::rules::{Finding, format_toml, render};
-use tallyrule::desk::{DeskFault, with_jobs, unreadable};
+use tallyrule::desk::{DeskFault, unreadable, with_jobs};
 
 use super::Told;
 use super::check::read_job;

@@ -189,8 +189,8 @@ fn outside_already(refusals: &[Refusal], candidate: &Candidate) -> bool {
 /// A class as the choice asks for it.
 fn candidate(class: &Equipment) -> Result<Candidate, Unanswered> {
     let table = &class.capacity;
-    let [condenser_c, cellar_c] =
-        [&table.condenser_air, &table.cellar_air].map(|axis| axis.iter().map(|t| celsius(float(t.0))).collect());
+    let [condenser_c, cellar_c] = [&table.condenser_air, &table.cellar_air]
+        .map(|axis| axis.iter().map(|t| celsius(float(t.0))).collect());
     let rows: Vec<Vec<f64>> = table
         .capacity
         .iter()

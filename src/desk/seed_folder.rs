@@ -81,6 +81,17 @@ struct PolicyFile {
     policy: Vec<Policy>,
 }
 
+/// Why a file cannot be read, in words for a person.
+pub fn unreadable(fault: &std::io::Error) -> String {
+    match fault.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        std::io::ErrorKind::IsADirectory => "this is a folder, and a file is wanted".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "it may not be read by this user".to_owned(),
+        std::io::ErrorKind::InvalidData => "it is not text in UTF-8".to_owned(),
+        _ => format!("cannot be read: {fault}"),
+    }
+}
+
 /// Reads files one after the other and keeps every fault.
 struct Reader<'a> {
     folder: &'a Path,
@@ -99,7 +110,7 @@ impl Reader<'_> {
                 Some(text)
             }
             Err(fault) => {
-                let message = format!("cannot be read: {fault}");
+                let message = unreadable(&fault);
                 let place = None;
                 self.faults.push(SeedFault { file, place, message });
                 None

@@ -89,7 +89,7 @@ enum When {
     Addressed,
     /// It takes a body.
     Body,
-    /// It takes a body, may come again under a name, or makes a paper.
+    /// It takes a body or a query, may come again under a name, or makes a paper.
     Judged,
     /// It takes the tag of what was read.
     Matched,
@@ -154,12 +154,12 @@ fn describe_one(path: &str, method: &str, operation: &mut Map<String, Value>) {
     let paper = operation
         .get("tags")
         .is_some_and(|tags| *tags == json!(["papers"]));
-    let judged = body || paper || named("Idempotency-Key");
     let asked = operation.get("parameters").and_then(Value::as_array);
     let asked = asked.is_some_and(|all| {
         all.iter()
             .any(|one| one.get("in").is_some_and(|place| place == "query"))
     });
+    let judged = body || paper || asked || named("Idempotency-Key");
     let Some(responses) = operation.get_mut("responses").and_then(Value::as_object_mut) else {
         return;
     };
@@ -211,7 +211,7 @@ fn add_headers(status: &str, response: &mut Map<String, Value>, paged: bool) {
         "EntityTag" => told || matches!(status, "304" | "412"),
         "Kept" => told || status == "304",
         "Place" => status == "201",
-        "NextPage" => told && paged,
+        "NextPage" => (told || status == "304") && paged,
         "RetryAfter" => matches!(status, "429" | "503" | "default"),
         "FileName" => told && files,
         "Varies" => told || status == "304",

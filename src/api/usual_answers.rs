@@ -74,6 +74,11 @@ const ANSWERS: &[(&str, When, &str)] = &[
         "A fault of the service, told by nothing but the request's id",
     ),
     (
+        "507",
+        When::Always,
+        "The data cannot be stored or read: the disk is full, read-only or damaged",
+    ),
+    (
         "503",
         When::Always,
         "The service cannot answer now, or not in time",

@@ -205,14 +205,15 @@ fn killed(engine: Engine) {
         let process = Process::start(&location);
         let address = process.address;
         let (ended, told) = (AtomicBool::new(false), Mutex::new(Vec::new()));
+        let bodies: Vec<Value> = (0..4).map(|_| body(address)).collect();
         thread::scope(|scope| {
             for client in 0..4 {
-                let (ended, told) = (&ended, &told);
+                let (ended, told, bodies) = (&ended, &told, &bodies);
                 scope.spawn(move || {
-                    let body = body(address);
+                    let body = &bodies[client];
                     for turn in 0.. {
                         let key = format!("{round}-{client}-{turn}");
-                        let Some(made) = post(address, "/v1/quotes", &key, &body) else {
+                        let Some(made) = post(address, "/v1/quotes", &key, body) else {
                             break;
                         };
                         let path = format!("/v1/quotes/{}", made.expect(201)["id"].as_str().unwrap());
@@ -231,8 +232,11 @@ fn killed(engine: Engine) {
                     }
                 });
             }
-            // Long enough that everybody is at work, and at another point of it every time.
-            thread::sleep(Duration::from_millis(250 + (round as u64 * 37) % 200));
+            // Everybody is at work, however slow the machine, and at another point of it every time.
+            while told.lock().unwrap().len() < 4 {
+                thread::sleep(Duration::from_millis(5));
+            }
+            thread::sleep(Duration::from_millis(50 + (round as u64 * 37) % 200));
             ended.store(true, Ordering::SeqCst);
             drop(process);
         });

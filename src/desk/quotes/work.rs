@@ -24,7 +24,7 @@ pub(super) enum Priced {
         base: Estimated,
         alternates: Vec<PricedAlternate>,
         /// What thins the margin or raises the discount, taken together.
-        thinnest: Option<Estimated>,
+        thinnest: Option<Box<Estimated>>,
     },
     /// A change order.
     Change {
@@ -54,7 +54,7 @@ impl Priced {
                 alternates,
                 thinnest,
                 ..
-            } => approval::reasons_of_offer(limits, base, alternates, thinnest.as_ref()),
+            } => approval::reasons_of_offer(limits, base, alternates, thinnest.as_deref()),
             Self::Change { contract, priced, .. } => {
                 approval::reasons_of_change(limits, contract.estimated(), &priced.estimated)
             }
@@ -153,7 +153,7 @@ impl Desk {
             let base = estimate(&draft.request)?;
             let alternates =
                 price_alternates(&draft.request, &base, &draft.alternates, estimate).map_err(no_choice)?;
-            let thinnest = thinnest(&draft.request, &base, &alternates, estimate);
+            let thinnest = thinnest(&draft.request, &base, &alternates, estimate).map(Box::new);
             return Ok(Priced::Offer {
                 draft,
                 base,

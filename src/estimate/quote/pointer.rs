@@ -23,6 +23,9 @@ pub fn escape(name: &str) -> String {
     name.replace('~', "~0").replace('/', "~1")
 }
 
+/// What stands at a place on either side.
+type Sides<'a> = (Option<&'a Value>, Option<&'a Value>);
+
 /// How entries of two lists are held against one another.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Pairing {
@@ -92,13 +95,7 @@ fn walk(
     }
 }
 
-fn step(
-    at: &mut String,
-    token: &str,
-    (from, to): (Option<&Value>, Option<&Value>),
-    pairing: Pairing,
-    found: &mut Vec<Difference>,
-) {
+fn step(at: &mut String, token: &str, (from, to): Sides<'_>, pairing: Pairing, found: &mut Vec<Difference>) {
     let length = at.len();
     at.push('/');
     at.push_str(token);
@@ -107,11 +104,7 @@ fn step(
 }
 
 /// Entries of two lists that are held against one another, with the place of each pair.
-fn pairs<'a>(
-    one: &'a [Value],
-    other: &'a [Value],
-    pairing: Pairing,
-) -> Vec<(usize, (Option<&'a Value>, Option<&'a Value>))> {
+fn pairs<'a>(one: &'a [Value], other: &'a [Value], pairing: Pairing) -> Vec<(usize, Sides<'a>)> {
     if pairing == Pairing::Place {
         let places = 0..one.len().max(other.len());
         return places

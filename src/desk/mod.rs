@@ -64,7 +64,7 @@ pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery,
 pub use rulebooks::{
     CheckedRules, DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs,
 };
-pub use seed_folder::{SeedFault, SeedFolder};
+pub use seed_folder::{SeedFault, SeedFolder, unreadable};
 pub use shelf::RulebookVersion;
 pub use standing::Standing;
 

@@ -22,7 +22,6 @@ fn pdf(office: &Office, path: &str) -> Vec<u8> {
 }
 
 /// What a paper says; none where the machine has no tool to read it.
-#[cfg(feature = "documents")]
 fn said(pdf: &[u8]) -> Option<String> {
     use std::io::Write as _;
     use std::process::{Command, Stdio};

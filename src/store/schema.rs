@@ -1,9 +1,11 @@
 //! The tables, equal on both engines.
 
 mod access;
+mod ledger;
 mod survey;
 
 pub use access::{access_keys, audit_entries, audit_head};
+pub use ledger::{accounting_references, accounting_settings};
 pub use survey::surveys;
 
 diesel::table! {
@@ -388,15 +390,6 @@ diesel::table! {
 }
 
 diesel::table! {
-    /// Which acceptance a reference of the ledger is of; never changed.
-    accounting_references (reference) {
-        reference -> Text,
-        quote_id -> Text,
-        change_order -> Integer,
-    }
-}
-
-diesel::table! {
     /// Receipts that were refused; never changed.
     accounting_refusals (quote_id, change_order, reference, currency, total) {
         quote_id -> Text,
@@ -406,16 +399,6 @@ diesel::table! {
         total -> BigInt,
         refused_at -> Text,
         sent_by -> Text,
-    }
-}
-
-diesel::table! {
-    /// Versions of what the company's ledger calls things; never changed.
-    accounting_settings (version) {
-        version -> Integer,
-        body -> Text,
-        created_at -> Text,
-        created_by -> Text,
     }
 }
 

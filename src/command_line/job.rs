@@ -117,7 +117,7 @@ fn office(seed: Option<&Path>, data: &DataArgs) -> Result<(Arc<Office>, HouseSty
         Source::Folder(path) => {
             let mut seed = data::seed_folder(&path)?;
             let style = seed.house_style.take().unwrap_or_default();
-            Ok((data::office_of(&path, seed).map(Arc::new)?, style))
+            Ok((Arc::new(data::office_of(&path, seed)?), style))
         }
     }
 }

@@ -106,12 +106,15 @@ fn step(
     at.truncate(length);
 }
 
+/// Two entries that are held against one another, with their place.
+type Pair<'a> = (usize, (Option<&'a Value>, Option<&'a Value>));
+
 /// Entries of two lists that are held against one another, with the place of each pair.
 fn pairs<'a>(
     one: &'a [Value],
     other: &'a [Value],
     pairing: Pairing,
-) -> Vec<(usize, (Option<&'a Value>, Option<&'a Value>))> {
+) -> Vec<Pair<'a>> {
     if pairing == Pairing::Place {
         let places = 0..one.len().max(other.len());
         return places

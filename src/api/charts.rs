@@ -3,7 +3,8 @@
 use actix_web::web::{Path, Query};
 use actix_web::{get, post};
 use estimate::handoff::charts::{self, PricePoint};
-use estimate::handoff::figure;
+use estimate::handoff::figure::Reader;
+use estimate::handoff::measures::Measures;
 use estimate::handoff::words::Language;
 use estimate::sweep::{Outcome, Sweep};
 use serde_json::Value;
@@ -81,7 +82,7 @@ pub async fn read_cellar_load(
 
 /// A price curve
 ///
-/// A sweep over one answer as a chart: the total with tax at each value that can be priced.
+/// A sweep over one answer as a chart: the total with tax at each value, and a cross where the job cannot be priced.
 #[utoipa::path(tag = "papers",
     request_body(content = ref("#/components/schemas/SweepRequest"), content_type = "application/json"),
     responses(
@@ -91,30 +92,45 @@ pub async fn read_cellar_load(
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/price-curves")]
 pub async fn draw_price_curve(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
-    let svg = at_desk(&desk, move |desk| desk.sweep_job(&body.0, curve)?).await?;
+    let svg = at_desk(&desk, move |desk| {
+        let reader = Reader {
+            language: Language::En,
+            measures: Measures::of(&body.0["request"]),
+        };
+        desk.sweep_job(&body.0, |sweep| curve(sweep, reader))?
+    })
+    .await?;
     Ok(Reply::document(svg.into_bytes(), SVG))
 }
 
 /// The curve of a sweep over one answer.
-fn curve(sweep: &Sweep<'_>) -> Result<String, DeskFault> {
+fn curve(sweep: &Sweep<'_>, reader: Reader) -> Result<String, DeskFault> {
     let [varied] = sweep.vary.as_slice() else {
         return Err(DeskFault::Member {
             pointer: "/vary",
             message: "a curve is of one answer that varies".to_owned(),
         });
     };
-    let points = sweep.points.iter().filter_map(|point| match &point.outcome {
-        Outcome::Priced { total, .. } => Some(PricePoint {
-            at: point.at.first().map(written).unwrap_or_default(),
-            total: *total,
-        }),
-        Outcome::Faulty { .. } => None,
+    let points = sweep.points.iter().map(|point| PricePoint {
+        at: point
+            .at
+            .first()
+            .map(|value| written(value, reader))
+            .unwrap_or_default(),
+        total: match &point.outcome {
+            Outcome::Priced { total, .. } => Some(*total),
+            Outcome::Faulty { .. } => None,
+        },
     });
     let points: Vec<PricePoint> = points.collect();
-    Ok(charts::price_curve(&varied.answer, &points, Language::En)?)
+    Ok(charts::price_curve(&varied.title, &points, reader.language)?)
 }
 
 /// A value of the survey as a person reads it.
-fn written(value: &Value) -> String {
-    figure::value(value, Language::En).unwrap_or_else(|| value.to_string())
+fn written(value: &Value, reader: Reader) -> String {
+    match value {
+        // A word of the form.
+        Value::String(word) => word.replace('_', " "),
+        other => reader.value(other).unwrap_or_else(|| other.to_string()),
+    }
 }

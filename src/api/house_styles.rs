@@ -11,6 +11,7 @@ use super::at_desk;
 use super::body::Json;
 use super::page::{PageQuery, page};
 use super::paper_input as input;
+use super::papers::noted;
 use super::problem::{Body, Problem};
 use super::reply::{self, Reply};
 use super::who::CallersDesk;
@@ -85,7 +86,8 @@ pub async fn read_house_style(
 /// Save a house style, or the next version of it
 ///
 /// Of a style that is there `If-Match` carries the tag of the version that was read. Papers of revisions that were issued
-/// before stay as they are.
+/// before stay as they are. A page is printed in the style first: a logo that cannot be printed is refused, and letters that no
+/// font has are named in the header `X-Paper-Notes`.
 #[utoipa::path(tag = "papers",
     params(
         ("id" = String, Path, description = "The style's name: small letters, digits and hyphens, at most 60"),
@@ -124,8 +126,8 @@ pub async fn edit_house_style(
         None if request.headers().contains_key(header::IF_MATCH) => return Err(DeskFault::Changed.into()),
         None => 0,
     };
-    let saved = at_desk(&desk, move |desk| desk.save_house_style(&id, style, base)).await?;
-    let answer = Reply::json(&StyleView::from(&saved))?;
+    let (saved, notes) = at_desk(&desk, move |desk| desk.save_house_style(&id, style, base)).await?;
+    let answer = noted(Reply::json(&StyleView::from(&saved))?, &notes);
     Ok(match there {
         Some(_) => answer,
         None => answer.with_status(StatusCode::CREATED),

@@ -31,14 +31,24 @@ pub fn revisions(body: &Value) -> Result<Vec<At>, Errors> {
         let order = members.maybe("change_order", A_NUMBER, from_one);
         let revision = members.take("revision", A_NUMBER, from_one);
         let faults = members.finish();
-        if let (Some(quote), Some(revision), true) = (quote, revision, faults.is_empty()) {
-            all.push(At {
+        let sound = faults.is_empty();
+        errors.extend(under(&format!("/revisions/{place}"), faults));
+        if let (Some(quote), Some(revision), true) = (quote, revision, sound) {
+            let at = At {
                 quote: quote.to_owned(),
                 change_order: order.unwrap_or(0),
                 revision,
-            });
+            };
+            if all.iter().any(|named: &At| named.quote == at.quote) {
+                let message =
+                    "a revision of this quote is named above already: its goods would be bought twice";
+                errors.push(InputError::does_not_fit(
+                    &format!("/revisions/{place}"),
+                    message.to_owned(),
+                ));
+            }
+            all.push(at);
         }
-        errors.extend(under(&format!("/revisions/{place}"), faults));
     }
     if errors.is_empty() { Ok(all) } else { Err(errors) }
 }

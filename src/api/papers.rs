@@ -22,6 +22,8 @@ use crate::print;
 
 const PDF: &str = "application/pdf";
 pub(super) const SVG: &str = "image/svg+xml";
+/// What of a paper could not be printed as it should.
+const PAPER_NOTES: header::HeaderName = header::HeaderName::from_static("x-paper-notes");
 const CSV: &str = "text/csv; charset=utf-8";
 const XLSX: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
 
@@ -32,7 +34,8 @@ const XLSX: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.
 pub struct StyleQuery {
     /// Name of the house style; `standard` when it is left out.
     style: Option<String>,
-    /// Its version; the one that held when the revision was issued when it is left out, the newest for a draft.
+    /// Its version, of a draft's paper; the newest when it is left out. An issued revision has the one that held when it was
+    /// issued, and is refused with another.
     style_version: Option<u32>,
 }
 
@@ -91,9 +94,11 @@ async fn paper(desk: &CallersDesk, at: At, kind: Kind, query: StyleQuery) -> Res
     let name = match kind {
         Kind::Proposal => "proposal.pdf",
         Kind::JobSheet => "job-sheet.pdf",
+        Kind::Proof => "proof.pdf",
     };
-    let bytes = at_desk(desk, move |desk| desk.paper(&at, kind, &query.into())).await?;
-    Ok(named(Reply::document(bytes, PDF), name))
+    let printed = at_desk(desk, move |desk| desk.paper(&at, kind, &query.into())).await?;
+    let notes = printed.notes();
+    Ok(noted(named(Reply::document(printed.bytes, PDF), name), &notes))
 }
 
 async fn drawing(desk: &CallersDesk, at: At, query: StyleQuery) -> Result<Reply, Problem> {
@@ -128,6 +133,17 @@ fn written(list: &PurchaseList, day: chrono::NaiveDate, query: &ListQuery) -> Re
     }
 }
 
+/// Says in a header what of a paper a person should know, in the letters that a header has.
+pub(super) fn noted(reply: Reply, notes: &[String]) -> Reply {
+    if notes.is_empty() {
+        return reply;
+    }
+    let text = notes.join("; ");
+    tracing::warn!("{text}");
+    let plain = |sign: char| if (' '..='~').contains(&sign) { sign } else { '?' };
+    reply.with_header(PAPER_NOTES, text.chars().map(plain).collect())
+}
+
 fn named(reply: Reply, name: &str) -> Reply {
     reply.with_header(
         header::CONTENT_DISPOSITION,
@@ -138,7 +154,8 @@ fn named(reply: Reply, name: &str) -> Reply {
 /// The proposal of a revision
 ///
 /// What the customer reads and signs: PDF/UA-1 and PDF/A-2a. Of an issued revision it is the same bytes at every read;
-/// that of a draft says that it is one. There is no cost, margin, wage or internal note in it.
+/// that of a draft says that it is one. There is no cost, margin, wage or internal note in it. What could not be printed as
+/// it should, a letter that no font has or a logo that cannot be read, stands in the header `X-Paper-Notes`.
 #[utoipa::path(tag = "papers", params(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"), StyleQuery),
@@ -158,7 +175,8 @@ pub async fn read_proposal(
 
 /// The job sheet of a revision
 ///
-/// What the crew works from: no prices, with a record of commissioning to fill in.
+/// What the crew works from: no prices, with a record of commissioning to fill in. The header `X-Paper-Notes` as of the
+/// proposal.
 #[utoipa::path(tag = "papers", params(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"), StyleQuery),
@@ -219,7 +237,7 @@ pub async fn read_purchase_list(
 
 /// The paper of a revision of a change order
 ///
-/// As the proposal of an offer, with the contract before and after it.
+/// As the proposal of an offer, with what it adds, omits and changes and the contract before and after it.
 #[utoipa::path(tag = "papers", params(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
@@ -310,7 +328,8 @@ pub async fn read_purchase_list_of_change_order(
 
 /// One purchase list of several quotes
 ///
-/// What they need of an item is added up before packs are chosen, at the prices of today. Nothing is stored.
+/// What they need of an item is added up before packs are chosen, at the prices of today. A quote is named once,
+/// since each of its revisions is the whole job. Nothing is stored.
 #[utoipa::path(tag = "papers", params(ListQuery),
     request_body(content = ref("#/components/schemas/PurchaseListRequest"), content_type = "application/json"),
     responses(

@@ -28,7 +28,16 @@ const HEADERS: &[(&str, &str, &str)] = &[
     ),
     ("RetryAfter", "Retry-After", "Seconds to wait"),
     ("FileName", "Content-Disposition", "The name of the file"),
-    ("Varies", "Vary", "That the answer goes by Accept"),
+    (
+        "Varies",
+        "Vary",
+        "What of the request the answer goes by beside its address: Accept-Encoding where it is packed for who takes that",
+    ),
+    (
+        "Packing",
+        "Content-Encoding",
+        "gzip, where the caller takes it and the answer is not tiny",
+    ),
 ];
 
 /// Answers that go by what an operation takes: status, when, and what it says.
@@ -151,12 +160,6 @@ fn describe_one(path: &str, method: &str, operation: &mut Map<String, Value>) {
         all.iter()
             .any(|one| one.get("in").is_some_and(|place| place == "query"))
     });
-    let kinds = operation
-        .get("responses")
-        .and_then(|all| all.pointer("/200/content"));
-    let varies = kinds
-        .and_then(Value::as_object)
-        .is_some_and(|kinds| kinds.len() > 1);
     let Some(responses) = operation.get_mut("responses").and_then(Value::as_object_mut) else {
         return;
     };
@@ -177,7 +180,7 @@ fn describe_one(path: &str, method: &str, operation: &mut Map<String, Value>) {
     responses.sort_keys();
     for (status, response) in responses {
         if let Some(response) = response.as_object_mut() {
-            add_headers(status, response, paged, varies);
+            add_headers(status, response, paged);
         }
     }
 }
@@ -194,7 +197,7 @@ fn answer(status: &str, says: &str) -> Value {
 }
 
 /// The headers that an answer may have.
-fn add_headers(status: &str, response: &mut Map<String, Value>, paged: bool, varies: bool) {
+fn add_headers(status: &str, response: &mut Map<String, Value>, paged: bool) {
     let content = response.get("content").and_then(Value::as_object);
     let kinds: Vec<&str> = content
         .into_iter()
@@ -211,7 +214,8 @@ fn add_headers(status: &str, response: &mut Map<String, Value>, paged: bool, var
         "NextPage" => told && paged,
         "RetryAfter" => matches!(status, "429" | "503" | "default"),
         "FileName" => told && files,
-        "Varies" => matches!(status, "200" | "304") && varies,
+        "Varies" => told || status == "304",
+        "Packing" => told,
         _ => false,
     };
     let more: Vec<_> = HEADERS.iter().filter(|(name, ..)| has(name)).collect();

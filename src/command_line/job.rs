@@ -4,9 +4,10 @@ use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
+use estimate::handoff::house_style::HouseStyle;
 use serde_json::Value;
 use tallyrule::config::DataArgs;
-use tallyrule::desk::{Desk, Office, strict_json, unreadable};
+use tallyrule::desk::{Desk, Office, STANDARD_STYLE, strict_json, unreadable};
 use tallyrule::print;
 use tallyrule::store::Location;
 
@@ -40,8 +41,8 @@ pub struct JobArgs {
 
 /// Prices the job, and writes the papers of it that are asked for.
 pub fn price(args: &JobArgs, explain: bool, papers: &PaperArgs) -> Result<String, Told> {
-    let (request, office) = opened(args)?;
-    papers.write(&office, &request)?;
+    let (request, office, style) = opened(args)?;
+    papers.write(&office, &request, style)?;
     let shown = office.estimate_job(&request, explain, |estimate| match args.format {
         Format::Table => Ok(print::estimate(estimate, explain)),
         Format::Json => serde_json::to_string_pretty(estimate).map(|text| text + "\n"),
@@ -51,7 +52,7 @@ pub fn price(args: &JobArgs, explain: bool, papers: &PaperArgs) -> Result<String
 
 /// Sizes the job.
 pub fn size(args: &JobArgs) -> Result<String, Told> {
-    let (request, office) = opened(args)?;
+    let (request, office, _) = opened(args)?;
     let shown = office.size_job(&request, |sized| match args.format {
         Format::Table => Ok(print::sized_job(sized)),
         Format::Json => serde_json::to_string_pretty(sized).map(|text| text + "\n"),
@@ -59,7 +60,8 @@ pub fn size(args: &JobArgs) -> Result<String, Told> {
     Ok(shown.map_err(|fault| told(&fault))??)
 }
 
-fn opened(args: &JobArgs) -> Result<(Value, Arc<Office>), Told> {
+/// The request, the office that prices it, and how that office's papers look.
+fn opened(args: &JobArgs) -> Result<(Value, Arc<Office>, HouseStyle), Told> {
     let file = args.job.display();
     let bytes = fs::read(&args.job).map_err(|fault| Told(format!("{file}: {}", unreadable(&fault))))?;
     let request = strict_json::read(&bytes).map_err(|fault| {
@@ -68,7 +70,8 @@ fn opened(args: &JobArgs) -> Result<(Value, Arc<Office>), Told> {
             fault.line, fault.column, fault.message
         ))
     })?;
-    Ok((request, office(args.seed.as_deref(), &args.data)?))
+    let (office, style) = office(args.seed.as_deref(), &args.data)?;
+    Ok((request, office, style))
 }
 
 /// Where an office comes from.
@@ -99,17 +102,22 @@ fn source(seed: Option<&Path>, data: &DataArgs) -> Result<Source, Told> {
     }
 }
 
-fn of_database(location: Location) -> Result<Arc<Office>, Told> {
+fn of_database(location: Location) -> Result<(Arc<Office>, HouseStyle), Told> {
     let desk = Desk::new(data::open(&location, 1, false)?);
-    desk.office().map_err(|fault| told(&fault))
+    let office = desk.office().map_err(|fault| told(&fault))?;
+    let style = desk
+        .house_style(STANDARD_STYLE, None)
+        .map_err(|fault| told(&fault))?;
+    Ok((office, style.style))
 }
 
-fn office(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Office>, Told> {
+fn office(seed: Option<&Path>, data: &DataArgs) -> Result<(Arc<Office>, HouseStyle), Told> {
     match source(seed, data)? {
         Source::Database(location) => of_database(location),
         Source::Folder(path) => {
-            let seed = data::seed_folder(&path)?;
-            data::office_of(&path, seed).map(Arc::new)
+            let mut seed = data::seed_folder(&path)?;
+            let style = seed.house_style.take().unwrap_or_default();
+            Ok((data::office_of(&path, seed).map(Arc::new)?, style))
         }
     }
 }
@@ -117,7 +125,7 @@ fn office(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Office>, Told> {
 /// The office that a rulebook is checked against: the one in a folder may have faults of its own.
 pub fn office_to_check(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Office>, Told> {
     match source(seed, data)? {
-        Source::Database(location) => of_database(location),
+        Source::Database(location) => of_database(location).map(|(office, _)| office),
         Source::Folder(path) => {
             let office = Office::of_seed_without_rules(data::seed_folder(&path)?);
             office.map(Arc::new).map_err(|fault| told(&fault))

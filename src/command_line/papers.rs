@@ -1,11 +1,12 @@
 //! Papers of a job that is priced from a file: written beside the bill, without a server.
 
-use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use estimate::handoff::house_style::HouseStyle;
+use estimate::handoff::measures::Measures;
 use estimate::handoff::offer::Offer;
+use estimate::handoff::paper::Paper;
 use estimate::handoff::purchase_list::{Source, purchase_list};
 use estimate::handoff::{job_sheet, proposal};
 use estimate::quote::estimated::Estimated;
@@ -44,26 +45,33 @@ pub struct PaperArgs {
     /// Write the purchase list: CSV, or a workbook where the name ends in .xlsx
     #[arg(long, value_name = "FILE")]
     purchase_list: Option<PathBuf>,
-    /// House style of the papers: a JSON file, as /v1/house-styles takes it
+    /// House style of the papers, where it is not the office's own: a JSON file, as /v1/house-styles takes it
     #[arg(long, value_name = "FILE")]
     style: Option<PathBuf>,
 }
 
 impl PaperArgs {
     /// Writes what is asked for.
-    pub fn write(&self, office: &Office, request: &Value) -> Result<(), Told> {
+    pub fn write(&self, office: &Office, request: &Value, standard: HouseStyle) -> Result<(), Told> {
         let asked = [
             &self.proposal,
             &self.job_sheet,
             &self.drawing,
             &self.purchase_list,
         ];
-        if asked.iter().all(|file| file.is_none()) {
+        let files: Vec<&PathBuf> = asked.into_iter().flatten().collect();
+        if files.is_empty() {
             return Ok(());
         }
+        each_its_own(&files)?;
         let estimated = office.estimate_job(request, false, |estimate| Estimated::of(estimate));
         let estimated = estimated.map_err(|fault| told(&fault))??;
-        let offer = Offer::of_estimate(estimated, office.company.clone(), self.style()?)?;
+        let offer = Offer::of_estimate(
+            estimated,
+            office.company.clone(),
+            self.style(standard)?,
+            Measures::of(request),
+        )?;
         if let Some(file) = &self.proposal {
             write(file, &printed(&proposal::proposal(&offer)?)?)?;
         }
@@ -79,9 +87,9 @@ impl PaperArgs {
         Ok(())
     }
 
-    fn style(&self) -> Result<HouseStyle, Told> {
+    fn style(&self, standard: HouseStyle) -> Result<HouseStyle, Told> {
         let Some(file) = &self.style else {
-            return Ok(HouseStyle::default());
+            return Ok(standard);
         };
         let name = file.display();
         let bytes = fs::read(file).map_err(|fault| Told(format!("{name}: {}", unreadable(&fault))))?;
@@ -90,11 +98,33 @@ impl PaperArgs {
     }
 }
 
-fn printed(paper: &estimate::handoff::paper::Paper) -> Result<Vec<u8>, Told> {
+/// Every paper goes into a file of its own: none is written over another, and none among what is printed.
+fn each_its_own(files: &[&PathBuf]) -> Result<(), Told> {
+    for (at, file) in files.iter().enumerate() {
+        let name = file.display();
+        if file.as_os_str() == "-" {
+            return Err(Told(
+                "papers are written into files, since the bill is what is printed: name a file in the place of -".to_owned(),
+            ));
+        }
+        if files.iter().take(at).any(|other| other == file) {
+            return Err(Told(format!(
+                "{name}: two papers cannot be written into one file"
+            )));
+        }
+    }
+    Ok(())
+}
+
+fn printed(paper: &Paper) -> Result<Vec<u8>, Told> {
     let print = PRINT.ok_or_else(|| {
         Told("this program was built without documents: build it with the feature `documents`".to_owned())
     })?;
-    print(paper).map_err(Told)
+    let printed = print(paper).map_err(Told)?;
+    for note in printed.notes() {
+        eprintln!("{}: {note}", paper.title);
+    }
+    Ok(printed.bytes)
 }
 
 fn list(file: &Path, office: &Office, offer: &Offer) -> Result<Vec<u8>, Told> {
@@ -105,7 +135,10 @@ fn list(file: &Path, office: &Office, offer: &Offer) -> Result<Vec<u8>, Told> {
     };
     let list = purchase_list(&[source], &office.catalogue, &office.prices_on(offer.date))?;
     let language = offer.language();
-    if file.extension() == Some(OsStr::new("xlsx")) {
+    let workbook = file
+        .extension()
+        .is_some_and(|ending| ending.eq_ignore_ascii_case("xlsx"));
+    if workbook {
         return Ok(print::purchase_workbook(&list, language, offer.date)?);
     }
     Ok(print::purchase_csv(&list, language).into_bytes())

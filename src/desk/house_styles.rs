@@ -2,12 +2,23 @@
 
 use chrono::{DateTime, Utc};
 use estimate::handoff::house_style::HouseStyle;
+use estimate::handoff::proof;
 
 use super::{Desk, DeskFault, moment, now};
 use crate::store::{StoreFault, StoredStyle};
 
 /// The style that papers have where none is named. It is there before anybody saved it, as version 0.
-const STANDARD_STYLE: &str = "standard";
+pub const STANDARD_STYLE: &str = "standard";
+
+/// The first version of the standard style that an office has of its own.
+pub(super) fn first_style(style: HouseStyle, now: &str) -> StoredStyle {
+    StoredStyle {
+        id: STANDARD_STYLE.to_owned(),
+        version: 1,
+        created_at: now.to_owned(),
+        style,
+    }
+}
 
 /// Which style a paper is to have.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -45,11 +56,37 @@ impl Desk {
         found.ok_or_else(|| DeskFault::unknown("house style", id))
     }
 
-    /// Saves `style` as the version after `base`; 0 for the first.
+    /// Prints a page in `style` and says what a person should know of it; nothing where this program prints nothing.
     ///
     /// # Errors
-    /// [`DeskFault::Changed`] when the newest version is another by now.
-    pub fn save_house_style(&self, id: &str, style: HouseStyle, base: u32) -> Result<StoredStyle, DeskFault> {
+    /// [`DeskFault::Member`] where its logo cannot be printed.
+    fn tried(&self, style: &HouseStyle) -> Result<Vec<String>, DeskFault> {
+        let Some(print) = self.print else {
+            return Ok(Vec::new());
+        };
+        let office = self.office()?;
+        let paper = proof::proof(style, &office.company, office.today())?;
+        let printed = print(&paper).map_err(DeskFault::Paper)?;
+        match &printed.logo_left_out {
+            None => Ok(printed.notes()),
+            Some(why) => Err(DeskFault::Member {
+                pointer: "/logo/data",
+                message: format!("the logo cannot be printed: {why}"),
+            }),
+        }
+    }
+
+    /// Saves `style` as the version after `base`; 0 for the first. With it comes what a person should know of it.
+    ///
+    /// # Errors
+    /// [`DeskFault::Changed`] when the newest version is another by now; a page in it cannot be printed.
+    pub fn save_house_style(
+        &self,
+        id: &str,
+        style: HouseStyle,
+        base: u32,
+    ) -> Result<(StoredStyle, Vec<String>), DeskFault> {
+        let notes = self.tried(&style)?;
         let stored = StoredStyle {
             id: id.to_owned(),
             version: base.saturating_add(1),
@@ -57,30 +94,36 @@ impl Desk {
             style,
         };
         match self.store.save_house_style(&stored) {
-            Ok(()) => Ok(stored),
+            Ok(()) => Ok((stored, notes)),
             Err(StoreFault::Changed | StoreFault::Exists) => Err(DeskFault::Changed),
             Err(other) => Err(other.into()),
         }
     }
 
-    /// The style that is chosen: of a revision, the version that held when it was issued, so that its papers stay as
-    /// they are; the first where there was none yet.
-    pub(super) fn chosen_style(
+    /// The version of a style that held when a revision was issued: its papers have no other, so that they stay the same
+    /// bytes.
+    ///
+    /// # Errors
+    /// The style is younger than the revision, or another version is asked for.
+    pub(super) fn style_at_issue(
         &self,
         choice: &StyleChoice,
-        issued: Option<DateTime<Utc>>,
+        issued: DateTime<Utc>,
     ) -> Result<HouseStyle, DeskFault> {
         let id = choice.id.as_deref().unwrap_or(STANDARD_STYLE);
-        if choice.version.is_some() || issued.is_none() {
-            return Ok(self.house_style(id, choice.version)?.style);
+        self.house_style(id, choice.version)?;
+        let issued = moment(issued);
+        let mut styles = self.house_styles()?.into_iter();
+        let held = styles.rfind(|stored| stored.id == id && stored.created_at <= issued);
+        match (held, choice.version) {
+            (None, _) => Err(DeskFault::Conflict(format!(
+                "the house style {id} was first saved after this revision was issued; its papers keep the style of that day"
+            ))),
+            (Some(held), Some(version)) if version != held.version => Err(DeskFault::Conflict(format!(
+                "this revision was issued when version {} of the house style {id} held; its papers keep that one",
+                held.version
+            ))),
+            (Some(held), _) => Ok(held.style),
         }
-        let until = issued.map(moment).unwrap_or_default();
-        let mut found = None;
-        for stored in self.house_styles()?.into_iter().filter(|stored| stored.id == id) {
-            if found.is_none() || stored.created_at <= until {
-                found = Some(stored.style);
-            }
-        }
-        found.ok_or_else(|| DeskFault::unknown("house style", id))
     }
 }

@@ -3,10 +3,11 @@
 use chrono::NaiveDate;
 use estimate::handoff::ledger::LedgerSettings;
 
+use super::house_styles::first_style;
 use super::shelf::Texts;
 use super::{Desk, DeskFault, Office, SeedFolder, now};
 use crate::store::{
-    Loaded, OfficeData, RulebookShelf, SettingsRow, StoreFault, StoredPolicy, StoredRulebook,
+    Loaded, OfficeData, Own, RulebookShelf, SettingsRow, StoreFault, StoredPolicy, StoredRulebook,
 };
 
 impl Desk {
@@ -17,6 +18,7 @@ impl Desk {
     pub fn load_seed(&self, seed: SeedFolder) -> Result<Loaded, DeskFault> {
         let digest = seed.digest.clone();
         let now = now();
+        let style = seed.house_style.clone().map(|style| first_style(style, &now));
         let ledger = seed
             .ledger
             .as_ref()
@@ -24,8 +26,12 @@ impl Desk {
         let ledger = ledger.transpose()?;
         let (data, rules) = rows(seed, &now);
         checked(data.clone(), rules.clone())?;
+        let own = Own {
+            house_style: style.as_ref(),
+            ledger: ledger.as_ref(),
+        };
         self.store
-            .load(&data, &[rules], ledger.as_ref(), &digest)
+            .load(&data, &[rules], own, &digest)
             .map_err(|fault| match fault {
                 StoreFault::Exists => DeskFault::NotEmpty,
                 other => DeskFault::Store(other),

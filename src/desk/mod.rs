@@ -38,7 +38,6 @@ use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
 use estimate::examples::Tried;
 use estimate::handoff::fault::HandoffFault;
-use estimate::handoff::paper_fault::PaperFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
 use estimate::quantity::{Money, counted};
@@ -58,7 +57,7 @@ pub use add_price::NewPrice;
 pub use beginning::Meant;
 pub use company::QuoteNumbers;
 pub use estimate_job::SizedJob;
-pub use house_styles::StyleChoice;
+pub use house_styles::{STANDARD_STYLE, StyleChoice};
 pub use office::{Office, PolicyVersion};
 pub use parties::PartyPage;
 pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};
@@ -322,12 +321,6 @@ impl From<JobFault> for DeskFault {
             JobFault::Faults(faults) => Self::Input(faults),
             JobFault::Mismatch(defect) => Self::Defect(defect.to_string()),
         }
-    }
-}
-
-impl From<PaperFault> for DeskFault {
-    fn from(fault: PaperFault) -> Self {
-        Self::Paper(fault.to_string())
     }
 }
 

@@ -5,7 +5,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use estimate::catalogue::{Company, Equipment, Item, LabourClass};
+use estimate::handoff::house_style::HouseStyle;
 use estimate::handoff::ledger::LedgerSettings;
+use estimate::job::Fault;
 use estimate::pricing::policy::Policy;
 use estimate::rules::span::line_and_column;
 use serde::Deserialize;
@@ -27,6 +29,8 @@ pub struct SeedFolder {
     pub equipment: Vec<Equipment>,
     /// Its policies.
     pub policies: Vec<Policy>,
+    /// How its papers look, where a file says so.
+    pub house_style: Option<HouseStyle>,
     /// What its ledger calls things, where a file says so.
     pub ledger: Option<LedgerSettings>,
     /// The text of its rulebook, with the jobs of its worked examples in it.
@@ -182,6 +186,27 @@ impl Reader<'_> {
 }
 
 impl Reader<'_> {
+    /// How papers look, from a file that need not be there.
+    fn house_style(&mut self) -> Option<HouseStyle> {
+        let file = self.folder.join(HOUSE_STYLE);
+        if !file.exists() {
+            return None;
+        }
+        let tree: serde_json::Value = self.parsed(HOUSE_STYLE)?;
+        let told = |fault: &Fault| SeedFault {
+            file: file.clone(),
+            place: None,
+            message: format!("{}: {}", fault.pointer, fault.message),
+        };
+        match HouseStyle::read(&tree) {
+            Ok(style) => Some(style),
+            Err(faults) => {
+                self.faults.extend(faults.list.iter().map(told));
+                None
+            }
+        }
+    }
+
     /// What the ledger calls things, from a file that need not be there.
     fn ledger(&mut self) -> Option<LedgerSettings> {
         let file = self.folder.join(LEDGER);
@@ -199,12 +224,14 @@ impl Reader<'_> {
     }
 }
 
+/// The file of how papers look.
+const HOUSE_STYLE: &str = "house-style.toml";
 /// The file of what the ledger calls things.
 const LEDGER: &str = "ledger.toml";
 
 impl SeedFolder {
     /// Reads `company.toml`, `items.toml`, `labour.toml`, `equipment.toml`, `policy.toml` and `rulebook.toml`, and
-    /// `ledger.toml` where it is there.
+    /// `house-style.toml` and `ledger.toml` where they are there.
     ///
     /// # Errors
     /// Every file that cannot be read or does not have the shape of its kind.
@@ -219,6 +246,7 @@ impl SeedFolder {
         let labour = reader.list::<LabourFile>("labour.toml", "labour_class");
         let equipment = reader.list::<EquipmentFile>("equipment.toml", "equipment");
         let policies = reader.list::<PolicyFile>("policy.toml", "policy");
+        let house_style = reader.house_style();
         let ledger = reader.ledger();
         let rulebook = reader.text("rulebook.toml").map(|text| reader.with_jobs(text));
         let (Some(company), Some(items), Some(labour), Some(equipment), Some(policies), Some(rulebook)) =
@@ -241,6 +269,7 @@ impl SeedFolder {
             labour: labour.labour_class,
             equipment: equipment.equipment,
             policies: policies.policy,
+            house_style,
             ledger,
             rulebook,
             rulebook_file: folder.join("rulebook.toml"),

@@ -1,5 +1,7 @@
 //! Letters that no font here has: a paper for keeping may not hold one, so another sign takes its place.
 
+use std::collections::BTreeSet;
+
 use serde_json::Value;
 
 use crate::world::Letters;
@@ -20,12 +22,16 @@ const EQUIVALENTS: [(char, &str); 9] = [
 /// The sign for a letter that nothing stands for.
 const UNKNOWN: char = '\u{fffd}';
 
-/// Makes every text of `tree` printable.
-pub fn make_printable(tree: &mut Value) {
+/// Makes every text of `tree` printable. Letters that no font has are put into `missing`.
+pub fn make_printable(tree: &mut Value, missing: &mut BTreeSet<char>) {
     match tree {
-        Value::String(text) => *text = printable(text),
-        Value::Array(entries) => entries.iter_mut().for_each(make_printable),
-        Value::Object(members) => members.values_mut().for_each(make_printable),
+        Value::String(text) => *text = printable(text, missing),
+        Value::Array(entries) => entries
+            .iter_mut()
+            .for_each(|entry| make_printable(entry, missing)),
+        Value::Object(members) => members
+            .values_mut()
+            .for_each(|member| make_printable(member, missing)),
         _ => {}
     }
 }
@@ -35,7 +41,7 @@ fn plain(sign: char) -> bool {
 }
 
 /// The text with signs that can be printed only.
-pub fn printable(text: &str) -> String {
+pub fn printable(text: &str, missing: &mut BTreeSet<char>) -> String {
     let mut out = String::with_capacity(text.len());
     for sign in text.chars() {
         if plain(sign) || (!sign.is_control() && !unseen(sign) && Letters::have(sign)) {
@@ -43,6 +49,7 @@ pub fn printable(text: &str) -> String {
         } else if let Some((_, stands)) = EQUIVALENTS.iter().find(|(one, _)| *one == sign) {
             out.push_str(stands);
         } else if !unseen(sign) && !sign.is_control() {
+            missing.insert(sign);
             out.push(UNKNOWN);
         }
     }

@@ -8,9 +8,11 @@
 mod lettering;
 mod world;
 
+use std::collections::BTreeSet;
+
 use chrono::Datelike;
 use estimate::handoff::house_style::{LogoKind, Sheet};
-use estimate::handoff::paper::{Kind, Paper};
+use estimate::handoff::paper::{Kind, Paper, Printed};
 use serde_json::json;
 use thiserror::Error;
 use typst::foundations::{Datetime, Smart};
@@ -33,17 +35,41 @@ pub enum PaperFault {
     Standard(String),
 }
 
-/// Prints a paper.
+/// Prints a paper. One whose logo cannot be read is printed without it and says so.
 ///
 /// # Errors
-/// A picture in it cannot be read; everything else would be a defect of this program.
-pub fn print(paper: &Paper) -> Result<Vec<u8>, PaperFault> {
-    let printed = laid_out(paper).and_then(|document| written(paper, &document));
+/// It cannot be laid out or written: a defect of this program.
+pub fn print(paper: &Paper) -> Result<Printed, PaperFault> {
+    let printed = with_logo(paper).or_else(|fault| match &paper.logo {
+        None => Err(fault),
+        Some(_) => without_logo(paper, &fault),
+    });
     comemo::evict(KEPT);
     printed
 }
 
-fn laid_out(paper: &Paper) -> Result<PagedDocument, PaperFault> {
+fn without_logo(paper: &Paper, fault: &PaperFault) -> Result<Printed, PaperFault> {
+    let plain = Paper {
+        logo: None,
+        ..paper.clone()
+    };
+    Ok(Printed {
+        logo_left_out: Some(fault.to_string()),
+        ..with_logo(&plain)?
+    })
+}
+
+fn with_logo(paper: &Paper) -> Result<Printed, PaperFault> {
+    let mut without_letter = BTreeSet::new();
+    let document = laid_out(paper, &mut without_letter)?;
+    Ok(Printed {
+        bytes: written(paper, &document)?,
+        logo_left_out: None,
+        without_letter: without_letter.into_iter().collect(),
+    })
+}
+
+fn laid_out(paper: &Paper, without_letter: &mut BTreeSet<char>) -> Result<PagedDocument, PaperFault> {
     let look = json!({
         "title": paper.title,
         "lang": paper.language.code(),
@@ -58,14 +84,15 @@ fn laid_out(paper: &Paper) -> Result<PagedDocument, PaperFault> {
         "day": paper.date.day(),
     });
     let mut data = json!({"look": look, "content": paper.content});
-    lettering::make_printable(&mut data);
+    lettering::make_printable(&mut data, without_letter);
     let press = Press::new(Files {
         main: match paper.kind {
             Kind::Proposal => world::PROPOSAL,
             Kind::JobSheet => world::JOB_SHEET,
+            Kind::Proof => world::PROOF,
         },
         data: data.to_string(),
-        drawing: lettering::printable(&paper.drawing),
+        drawing: lettering::printable(&paper.drawing, without_letter),
         logo: paper.logo.as_ref().map(|logo| logo.bytes.clone()),
     })
     .map_err(|fault| PaperFault::Layout(fault.to_string()))?;

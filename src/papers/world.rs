@@ -13,15 +13,18 @@ use typst::{Library, LibraryExt, World};
 pub const PROPOSAL: &str = "proposal.typ";
 /// Template of the job sheet.
 pub const JOB_SHEET: &str = "job_sheet.typ";
+/// Template of a house style on trial.
+pub const PROOF: &str = "proof.typ";
 /// A logo that is a PNG.
 pub const LOGO_PNG: &str = "logo.png";
 /// A logo that is an SVG.
 pub const LOGO_SVG: &str = "logo.svg";
 
-const TEMPLATES: [(&str, &str); 3] = [
+const TEMPLATES: [(&str, &str); 4] = [
     ("sheet.typ", include_str!("templates/sheet.typ")),
     (PROPOSAL, include_str!("templates/proposal.typ")),
     (JOB_SHEET, include_str!("templates/job_sheet.typ")),
+    (PROOF, include_str!("templates/proof.typ")),
 ];
 
 /// Latin with Greek and Cyrillic, Hebrew, Arabic. Licence: `fonts/OFL.txt`.

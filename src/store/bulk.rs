@@ -11,6 +11,7 @@ use serde::de::DeserializeOwned;
 use super::audit::{Change, Written};
 use super::catalogue::{self, PriceRow, RateRow};
 use super::connection::{Conn, each};
+use super::house_styles::{self, StoredStyle};
 use super::policies::{self, StoredPolicy};
 use super::rulebooks::{self, RulebookShelf, StoredRulebook};
 use super::schema;
@@ -31,6 +32,15 @@ pub struct OfficeData {
     pub policies: Vec<StoredPolicy>,
     /// Its published rulebooks, without their texts.
     pub rulebooks: RulebookShelf,
+}
+
+/// What seed data may say beside what the office knows.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Own<'a> {
+    /// How papers look.
+    pub house_style: Option<&'a StoredStyle>,
+    /// What the ledger calls things.
+    pub ledger: Option<&'a SettingsRow>,
 }
 
 /// What became of seed data that was to be loaded.
@@ -93,8 +103,8 @@ impl Store {
         })
     }
 
-    /// Puts `data`, the texts of its rulebooks and what the ledger calls things into an empty database in one transaction. `digest` names the seed
-    /// data: the same again is told as such.
+    /// Puts `data`, the texts of its rulebooks and its own settings into an empty database in one transaction. `digest` names
+    /// the seed data: the same again is told as such.
     ///
     /// # Errors
     /// [`StoreFault::Exists`] when the database holds other data; else what the database says.
@@ -102,7 +112,7 @@ impl Store {
         &self,
         data: &OfficeData,
         texts: &[StoredRulebook],
-        ledger: Option<&SettingsRow>,
+        own: Own<'_>,
         digest: &str,
     ) -> Result<Loaded, StoreFault> {
         self.write(|conn| {
@@ -122,7 +132,10 @@ impl Store {
                 .try_for_each(|rulebook| rulebooks::insert(conn, rulebook))?;
             let calendar = &data.rulebooks.calendar;
             calendar.iter().try_for_each(|row| rulebooks::enter(conn, row))?;
-            if let Some(settings) = ledger {
+            if let Some(style) = own.house_style {
+                house_styles::insert(conn, style)?;
+            }
+            if let Some(settings) = own.ledger {
                 diesel::insert_into(schema::accounting_settings::table)
                     .values(settings)
                     .execute(conn)?;

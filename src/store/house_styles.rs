@@ -5,6 +5,7 @@ use estimate::handoff::house_style::HouseStyle;
 
 use super::audit::Change;
 use super::bulk::{body, parse};
+use super::connection::Conn;
 use super::schema::house_styles::dsl;
 use super::{Store, StoreFault};
 
@@ -48,9 +49,7 @@ impl Store {
     /// # Errors
     /// [`StoreFault::Changed`] when the newest version is another one by now.
     pub fn save_house_style(&self, stored: &StoredStyle) -> Result<(), StoreFault> {
-        let text = body("house_styles", &stored.id, &stored.style)?;
-        let version = i32::try_from(stored.version)
-            .map_err(|fault| StoreFault::corrupt("house_styles", &stored.id, fault))?;
+        let version = whole(stored)?;
         self.write(|conn| {
             let newest: Option<i32> = dsl::house_styles
                 .filter(dsl::id.eq(&stored.id))
@@ -59,15 +58,7 @@ impl Store {
             if newest.unwrap_or(0).saturating_add(1) != version {
                 return Err(StoreFault::Changed);
             }
-            let values = (
-                dsl::id.eq(&stored.id),
-                dsl::version.eq(version),
-                dsl::body.eq(&text),
-                dsl::created_at.eq(&stored.created_at),
-            );
-            diesel::insert_into(dsl::house_styles)
-                .values(values)
-                .execute(conn)?;
+            let text = insert(conn, stored)?;
             let last = dsl::id.eq(&stored.id).and(dsl::version.eq(newest.unwrap_or(0)));
             let last = dsl::house_styles.filter(last).select(dsl::body);
             let change = Change::of("house-styles", &stored.id);
@@ -78,4 +69,23 @@ impl Store {
             Ok(change.after(&text)?.with(()))
         })
     }
+}
+
+fn whole(stored: &StoredStyle) -> Result<i32, StoreFault> {
+    i32::try_from(stored.version).map_err(|fault| StoreFault::corrupt("house_styles", &stored.id, fault))
+}
+
+/// Puts a version in, and gives its text.
+pub(super) fn insert(conn: &mut Conn, stored: &StoredStyle) -> Result<String, StoreFault> {
+    let text = body("house_styles", &stored.id, &stored.style)?;
+    let values = (
+        dsl::id.eq(&stored.id),
+        dsl::version.eq(whole(stored)?),
+        dsl::body.eq(&text),
+        dsl::created_at.eq(&stored.created_at),
+    );
+    diesel::insert_into(dsl::house_styles)
+        .values(values)
+        .execute(conn)?;
+    Ok(text)
 }

@@ -2,7 +2,11 @@
 
 use std::sync::LazyLock;
 
-use estimate::handoff::drawing::draw;
+use estimate::handoff::drawing::labels::Label;
+use estimate::handoff::drawing::plane::{Area, Point};
+use estimate::handoff::drawing::{Drawing, draw};
+use estimate::handoff::figure::Reader;
+use estimate::handoff::measures::Measures;
 use estimate::handoff::words::Language;
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -14,6 +18,14 @@ fn estimate_of(job: &str) -> Value {
     let request = demo.read(&Demo::job(job));
     let prices = demo.prices(&request);
     serde_json::to_value(demo.estimate(&request, &prices, false).unwrap()).unwrap()
+}
+
+fn drawn(
+    estimate: &Value,
+    language: Language,
+) -> Result<Drawing, estimate::handoff::paper_fault::PaperFault> {
+    let measures = Measures::Customary;
+    draw(estimate, Reader { language, measures })
 }
 
 static PINFOLD: LazyLock<Value> = LazyLock::new(|| estimate_of("pinfold-basement.json"));
@@ -37,7 +49,7 @@ fn attribute(element: &str, name: &str) -> Option<f64> {
     rest[..rest.find('"')?].trim_end_matches("mm").parse().ok()
 }
 
-/// Every text with the room that its letters take: two fifths of their height each, under what the font.s letters and digits
+/// Every text with the room that its letters take: two fifths of their height each, under what the font's letters and digits
 /// come to on average.
 fn texts(svg: &str) -> Vec<Text> {
     let elements = svg.split("<text").skip(1);
@@ -96,7 +108,7 @@ fn the_line_set_is_to_scale() {
         (180.0, json!([leg("level", "180")])),
     ] {
         estimate["job"]["line_set"]["legs"] = legs;
-        let svg = draw(&estimate, Language::En).unwrap().svg;
+        let svg = drawn(&estimate, Language::En).unwrap().svg;
         // The thickest stroke is the line set; the first of it is the drawing's, the other its name's.
         let line = svg
             .lines()
@@ -123,8 +135,8 @@ fn every_job_of_the_demonstration_is_drawn_the_same_each_time() {
     for file in crate::demo::job_files() {
         let estimate = estimate_of(&file);
         for language in Language::ALL {
-            let drawing = draw(&estimate, language).unwrap();
-            assert_eq!(drawing, draw(&estimate, language).unwrap());
+            let drawing = drawn(&estimate, language).unwrap();
+            assert_eq!(drawing, drawn(&estimate, language).unwrap());
             assert_eq!(clashes(&drawing.svg), Vec::<String>::new(), "{file}");
             let words = language.words();
             for wanted in [
@@ -148,7 +160,7 @@ fn every_job_of_the_demonstration_is_drawn_the_same_each_time() {
                     .iter()
                     .any(|result| result["name"] == "drain.antisiphon_needed" && result["value"] == true)
             });
-        let svg = draw(&estimate, Language::En).unwrap().svg;
+        let svg = drawn(&estimate, Language::En).unwrap().svg;
         assert_eq!(svg.contains("Anti-siphon device"), needed, "{file}");
     }
 }
@@ -160,8 +172,131 @@ fn a_cellar_of_which_only_the_volume_is_known_is_drawn() {
         estimate["job"]["cellar"].as_object_mut().unwrap().remove(side);
     }
     estimate["job"]["cellar"]["volume"] = json!({"value": "918", "unit": "ft3"});
-    let svg = draw(&estimate, Language::En).unwrap().svg;
+    let svg = drawn(&estimate, Language::En).unwrap().svg;
     assert!(svg.contains("Cellar 918 ft³"), "{svg}");
+}
+
+/// How far two rectangles are apart, by the distance of their sides.
+fn apart(one: &Area, other: &Area) -> f64 {
+    let gap = |from: i64, to: i64| (from - to).max(0) as f64;
+    let x = gap(one.left, other.right).max(gap(other.left, one.right));
+    let y = gap(one.top, other.bottom).max(gap(other.top, one.bottom));
+    x.hypot(y)
+}
+
+/// Whether a line goes through a rectangle: looked at in a thousand places.
+fn goes_through((from, to): (Point, Point), area: &Area) -> bool {
+    (0..=1_000).any(|step| {
+        let at = |from: i64, to: i64| from as f64 + (to - from) as f64 * f64::from(step) / 1_000.0;
+        let (x, y) = (at(from.x, to.x), at(from.y, to.y));
+        let inside =
+            |value: f64, least: i64, most: i64| value > least as f64 + 1.0 && value < most as f64 - 1.0;
+        inside(x, area.left, area.right) && inside(y, area.top, area.bottom)
+    })
+}
+
+fn touches(area: &Area, point: Point) -> bool {
+    (area.left..=area.right).contains(&point.x) && (area.top..=area.bottom).contains(&point.y)
+}
+
+/// What is wrong with a label: it stands nearer to something else than to what it names, and no leader joins the two; or its
+/// leader goes through another label.
+fn strays(drawing: &Drawing) -> Vec<String> {
+    let wrong = |at: usize, label: &Label| {
+        let others = || {
+            drawing
+                .labels
+                .iter()
+                .enumerate()
+                .filter(move |(other, _)| *other != at)
+        };
+        match label.leader {
+            None => others()
+                .find(|(_, other)| apart(&label.area, &other.of) <= apart(&label.area, &label.of))
+                .map(|(_, other)| format!("{} is nearer to that of {}", label.text, other.text)),
+            Some(leader) if !touches(&label.area, leader.0) || !touches(&label.of, leader.1) => {
+                Some(format!("the leader of {} joins nothing", label.text))
+            }
+            Some(leader) => others()
+                .find(|(_, other)| goes_through(leader, &other.area))
+                .map(|(_, other)| format!("the leader of {} goes through {}", label.text, other.text)),
+        }
+    };
+    let labels = drawing.labels.iter().enumerate();
+    labels.filter_map(|(at, label)| wrong(at, label)).collect()
+}
+
+/// The labels that are told are those of the picture.
+fn shown(drawing: &Drawing) {
+    let texts = texts(&drawing.svg);
+    for label in &drawing.labels {
+        let there = texts.iter().any(|text| {
+            let (x, y) = (text.left as i64, text.bottom as i64);
+            text.words == label.text && touches(&label.area, Point { x, y })
+        });
+        assert!(there, "{} is not where it is said to be", label.text);
+    }
+}
+
+#[test]
+fn every_label_of_the_demonstration_is_plainly_of_one_thing() {
+    for file in crate::demo::job_files() {
+        let estimate = estimate_of(&file);
+        for language in Language::ALL {
+            for measures in [Measures::Customary, Measures::Metric] {
+                let drawing = draw(&estimate, Reader { language, measures }).unwrap();
+                assert_eq!(strays(&drawing), Vec::<String>::new(), "{file}");
+                shown(&drawing);
+            }
+        }
+    }
+}
+
+#[test]
+fn many_legs_are_numbers_with_a_key_under_them() {
+    let mut estimate = PINFOLD.clone();
+    let short = |at: usize| leg(["level", "rise", "level", "drop"][at % 4], "0.7");
+    estimate["job"]["line_set"]["legs"] = (0..16).map(short).collect();
+    let drawing = drawn(&estimate, Language::En).unwrap();
+    assert_eq!(strays(&drawing), Vec::<String>::new());
+    assert!(
+        drawing
+            .labels
+            .iter()
+            .all(|label| label.text.parse::<usize>().is_ok())
+    );
+    let texts = texts(&drawing.svg);
+    for wanted in ["Ceiling unit", "L1 0.7 ft", "L16 0.7 ft down"] {
+        assert!(
+            texts.iter().any(|text| text.words == wanted),
+            "{wanted} is not in the key"
+        );
+    }
+    assert_eq!(clashes(&drawing.svg), Vec::<String>::new());
+}
+
+/// 3 m are 9.8425 ft: 1 ft is 0.3048 m (NIST SP 811, appendix B).
+#[test]
+fn a_reader_of_metres_reads_no_feet() {
+    let estimate = estimate_of("quarrow-metric.json");
+    let measures = Measures::of(&Demo::job("quarrow-metric.json"));
+    assert_eq!(measures, Measures::Metric);
+    for language in Language::ALL {
+        let drawing = draw(&estimate, Reader { language, measures }).unwrap();
+        for text in texts(&drawing.svg) {
+            assert!(
+                !text.words.contains(" ft") && !text.words.contains(" in"),
+                "{}",
+                text.words
+            );
+        }
+        assert!(drawing.svg.contains("L1 6.5 m"), "{}", drawing.svg);
+        assert!(!drawing.alt.contains(" ft"), "{}", drawing.alt);
+    }
+    assert_eq!(
+        Measures::of(&Demo::job("pinfold-basement.json")),
+        Measures::Customary
+    );
 }
 
 proptest! {
@@ -177,7 +312,8 @@ proptest! {
         let mut estimate = PINFOLD.clone();
         estimate["job"]["line_set"]["legs"] = legs(&line_set);
         estimate["job"]["drain"]["legs"] = legs(&drain);
-        let svg = draw(&estimate, Language::Es).unwrap().svg;
-        prop_assert_eq!(clashes(&svg), Vec::<String>::new());
+        let drawing = drawn(&estimate, Language::Es).unwrap();
+        prop_assert_eq!(clashes(&drawing.svg), Vec::<String>::new());
+        prop_assert_eq!(strays(&drawing), Vec::<String>::new());
     }
 }

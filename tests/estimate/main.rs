@@ -19,6 +19,7 @@ mod handoff_case;
 mod handoff_drawing;
 mod handoff_figures;
 mod handoff_lists;
+mod handoff_papers;
 mod handoff_ubl;
 mod job_contradictions;
 mod job_facts;

@@ -289,6 +289,110 @@ fn a_paper_is_tagged_and_for_keeping_with_its_fonts_in_it() {
     }
 }
 
+/// The head of a PNG of 2 by 2 with nothing behind it, and an SVG that ends in its middle: an older program took both into a
+/// house style.
+#[test]
+fn a_logo_that_cannot_be_read_is_left_out_and_told() {
+    for (kind, data) in [
+        ("image/png", "iVBORw0KGgoAAAANSUhEUgAAAAIAAAACCAYAAABytg0k"),
+        (
+            "image/svg+xml",
+            "PHN2ZyB4bWxucz0iaHR0cDovL3d3dy53My5vcmcvMjAwMC9zdmciPjxyZWN0",
+        ),
+    ] {
+        let offer = issued(
+            PINFOLD,
+            json!({"logo": {"media_type": kind, "data": data, "alt": "A gate"}}),
+        );
+        let paper = estimate::handoff::proposal::proposal(&offer).unwrap();
+        let printed = papers::print(&paper).unwrap();
+        assert!(printed.logo_left_out.is_some(), "{kind}");
+        assert!(
+            printed.notes()[0].starts_with("the logo was left out"),
+            "{:?}",
+            printed.notes()
+        );
+        assert!(
+            printed.bytes == proposal(&issued(PINFOLD, json!({}))),
+            "{kind}: other bytes than without a logo"
+        );
+        let proof = estimate::handoff::proof::proof(&offer.style, &offer.company, offer.date).unwrap();
+        assert!(papers::print(&proof).unwrap().logo_left_out.is_some(), "{kind}");
+    }
+    // A square, drawn whole.
+    let data = "PHN2ZyB4bWxucz0iaHR0cDovL3d3dy53My5vcmcvMjAwMC9zdmciIHdpZHRoPSI5IiBoZWlnaHQ9IjkiPjxyZWN0IHdpZHRoPSI5IiBoZWlnaHQ9IjkiLz48L3N2Zz4=";
+    let offer = issued(
+        PINFOLD,
+        json!({"logo": {"media_type": "image/svg+xml", "data": data, "alt": "A square"}}),
+    );
+    let proof = estimate::handoff::proof::proof(&offer.style, &offer.company, offer.date).unwrap();
+    let printed = papers::print(&proof).unwrap();
+    assert_eq!(printed.notes(), Vec::<String>::new());
+    crate::page::keep("proof.pdf", &printed.bytes);
+}
+
+#[test]
+fn letters_that_no_font_has_are_named() {
+    let mut offer = issued(PINFOLD, json!({}));
+    offer.customer.name = "漢字 Müller \u{1f377}".to_owned();
+    let printed = papers::print(&estimate::handoff::proposal::proposal(&offer).unwrap()).unwrap();
+    assert_eq!(printed.without_letter, ['字', '漢', '\u{1f377}']);
+    let told = printed.notes().join("");
+    assert!(
+        told.contains("U+6F22") && told.contains("U+1F377") && !told.contains("U+00FC"),
+        "{told}"
+    );
+}
+
+#[test]
+fn what_is_copied_from_a_paper_is_what_was_written() {
+    let code = "LW-CU45-7-EXTRALONGPARTNUMBER-0042";
+    let offer = crate::offers::bent(draft(&Demo::job(PINFOLD), json!({})), |tree| {
+        let lines = tree["lines"].as_array_mut().unwrap();
+        let line = lines.iter_mut().find(|line| line["kind"] == "material").unwrap();
+        line["code"] = json!(code);
+    });
+    let Some(text) = text(&job_sheet(&offer)) else {
+        return;
+    };
+    let unseen = |sign: char| matches!(u32::from(sign), 0xad | 0x200b..=0x200f | 0x2060..=0x206f);
+    assert!(!text.contains(unseen), "a sign that nobody wrote stands in it");
+    assert!(
+        text.contains("EQ-CU-45") && text.contains("DR-ANTISIPHON"),
+        "{text}"
+    );
+}
+
+/// Unicode Standard Annex 9, rule P2: the first letter gives a paragraph its direction, so the number that stands before it
+/// is read first, at its right.
+#[test]
+fn a_house_number_stands_where_its_reader_looks_for_it() {
+    let mut offer = issued(PINFOLD, json!({}));
+    offer.customer.address = vec!["12 רחוב הגפן, כפר".to_owned(), "14 شارع الكرمة".to_owned()];
+    let Some(words) = crate::page::words(&proposal(&offer)) else {
+        return;
+    };
+    let left = |wanted: &str| {
+        words
+            .iter()
+            .find(|word| word.text.contains(wanted))
+            .map(|word| word.left)
+    };
+    let number = left("12").unwrap();
+    let before = |words: &[crate::page::Word]| -> Vec<f64> {
+        let line = words.iter().find(|word| word.text == "12").unwrap();
+        let same = words
+            .iter()
+            .filter(|word| word.page == line.page && (word.top - line.top).abs() < 3.0);
+        same.filter(|word| word.text != "12" && word.left > 120.0)
+            .map(|word| word.left)
+            .collect()
+    };
+    let others = before(&words);
+    assert!(others.len() >= 2, "{others:?}");
+    assert!(others.iter().all(|left| *left < number), "{number}: {others:?}");
+}
+
 /// Prints how long papers take: `cargo test --release -p papers -- --ignored --nocapture measure`.
 #[test]
 #[ignore = "a measurement"]

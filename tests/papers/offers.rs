@@ -4,6 +4,7 @@ use std::sync::LazyLock;
 
 use chrono::NaiveDate;
 use estimate::handoff::house_style::HouseStyle;
+use estimate::handoff::measures::Measures;
 use estimate::handoff::offer::{Alternative, Offer, Party};
 use estimate::quote::estimated::Estimated;
 use serde_json::{Value, json};
@@ -41,7 +42,8 @@ pub fn issued(job: &str, changes: Value) -> Offer {
 }
 
 pub fn draft(request: &Value, changes: Value) -> Offer {
-    Offer::of_estimate(estimated(request), DEMO.company.clone(), style(changes)).unwrap()
+    let measures = Measures::of(request);
+    Offer::of_estimate(estimated(request), DEMO.company.clone(), style(changes), measures).unwrap()
 }
 
 /// The job with one thing changed, as an alternate.

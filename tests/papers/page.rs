@@ -4,6 +4,7 @@ use std::process::Command;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use estimate::handoff::offer::Offer;
+use estimate::handoff::paper::Paper;
 use estimate::handoff::{job_sheet, proposal};
 
 static COUNT: AtomicUsize = AtomicUsize::new(0);
@@ -20,11 +21,15 @@ pub struct Word {
 }
 
 pub fn proposal(offer: &Offer) -> Vec<u8> {
-    papers::print(&proposal::proposal(offer).unwrap()).unwrap()
+    printed(&proposal::proposal(offer).unwrap())
 }
 
 pub fn job_sheet(offer: &Offer) -> Vec<u8> {
-    papers::print(&job_sheet::job_sheet(offer).unwrap()).unwrap()
+    printed(&job_sheet::job_sheet(offer).unwrap())
+}
+
+fn printed(paper: &Paper) -> Vec<u8> {
+    papers::print(paper).unwrap().bytes
 }
 
 /// Keeps the file where `PAPERS_OUT` names a folder, to be looked at.

@@ -64,6 +64,29 @@ fn every_job_of_the_demonstration() {
     }
 }
 
+#[test]
+fn a_change_order_and_alternates_of_a_draft() {
+    let before = Demo::job(PINFOLD);
+    let mut now = before.clone();
+    now["job"]["line_set"]["legs"][0]["length"] = json!({"value": "31", "unit": "ft"});
+    now["job"]["finishes"]["trim"] = json!("cover");
+    for (name, prices) in [
+        ("lines", "all_lines"),
+        ("sections", "by_section"),
+        ("sum", "lump_sum"),
+    ] {
+        let offer = estimate::handoff::offer::Offer {
+            name: Some("2025-00042-C1-R1".to_owned()),
+            change: Some(estimate::handoff::offer::Changed {
+                title: "A longer way for the lines".to_owned(),
+                before: crate::offers::estimated(&before),
+            }),
+            ..draft(&now, json!({"prices": prices}))
+        };
+        looks_right(&format!("change-{name}.pdf"), &proposal(&offer), LETTER);
+    }
+}
+
 /// A line of the bill that is as long and as dear as one may be.
 fn long_line(number: usize, price: &str) -> Value {
     json!({
@@ -100,6 +123,7 @@ fn no_lines_and_long_names_in_three_scripts() {
     });
     offer.customer.name = "משפחת כהן־לוי עם שם ארוך מאוד שאינו נגמר בשורה אחת ועוד קצת".to_owned();
     offer.customer.address = vec![
+        "12 רחוב הגפן, דירה 3".to_owned(),
         "عائلة الأندلسي، شارع طويل جدا رقم ١٢".to_owned(),
         "Señora Núñez-Ibáñez".repeat(8),
     ];

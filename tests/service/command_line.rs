@@ -411,6 +411,20 @@ fn papers_are_written_beside_the_bill() {
     assert!(output.status.success() && read("list.xlsx").starts_with(b"PK"));
     let output = run_in(
         &folder,
+        &[&price[..], &["--purchase-list", "UPPER.XLSX"]].concat(),
+    );
+    assert!(output.status.success() && read("UPPER.XLSX").starts_with(b"PK"));
+    for (wrong, word) in [
+        (["--drawing", "-", "--purchase-list", "x.csv"], "name a file"),
+        (["--drawing", "same", "--purchase-list", "same"], "one file"),
+    ] {
+        let output = run_in(&folder, &[&price[..], &wrong].concat());
+        assert_eq!(output.status.code(), Some(1));
+        assert!(told(&output).contains(word), "{}", told(&output));
+        assert!(!folder.join("x.csv").exists() && !folder.join("same").exists());
+    }
+    let output = run_in(
+        &folder,
         &[
             &price[..],
             &["--proposal", "proposal.pdf", "--job-sheet", "sheet.pdf"],

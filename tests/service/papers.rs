@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::harness::{Answer, Office};
-use crate::quotes_desk::{draft, draft_with_alternates, issued, quote};
+use crate::quotes_desk::{accepted, draft, draft_with_alternates, issued, job, post, quote};
 
 const STYLE: &str = "/v1/house-styles/standard";
 
@@ -21,6 +21,24 @@ fn pdf(office: &Office, path: &str) -> Vec<u8> {
     answer.bytes
 }
 
+/// What a paper says; none where the machine has no tool to read it.
+#[cfg(feature = "documents")]
+fn said(pdf: &[u8]) -> Option<String> {
+    use std::io::Write as _;
+    use std::process::{Command, Stdio};
+    let tool = Command::new("pdftotext")
+        .args(["-layout", "-", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn();
+    let Ok(mut tool) = tool else {
+        assert!(std::env::var_os("CI").is_none(), "pdftotext is needed");
+        return None;
+    };
+    tool.stdin.take().unwrap().write_all(pdf).unwrap();
+    Some(String::from_utf8(tool.wait_with_output().unwrap().stdout).unwrap())
+}
+
 fn key(path: &str) -> &str {
     path.rsplit('/').next().unwrap()
 }
@@ -36,8 +54,17 @@ on_both_engines! {
         let style = json!({"paper": "a4", "language": "es", "prices": "lump_sum"});
         put_style(office, Some(&tag), &style).expect(200);
         assert_eq!((pdf(office, &proposal), pdf(office, &sheet)), before);
-        let anew = pdf(office, &format!("{proposal}?style=standard&style_version=1"));
-        assert_ne!(anew, before.0);
+        // The seed data's own version held at issue; the one that was saved after it, and a younger style, are refused.
+        assert_eq!(pdf(office, &format!("{proposal}?style=standard&style_version=1")), before.0);
+        for later in ["style_version=2", "style_version=0"] {
+            let problem = office.get(&format!("{proposal}?{later}")).problem(409, "conflict");
+            assert!(problem["detail"].as_str().unwrap().contains("version 1"), "{problem}");
+        }
+        office.ask("PUT", "/v1/house-styles/young", &[("content-type", "application/json")], b"{}").expect(201);
+        office.get(&format!("{proposal}?style=young")).problem(409, "conflict");
+        office.get(&format!("{path}/revisions/1/drawing?style=young")).problem(409, "conflict");
+        let drafted = quote(office, &draft());
+        pdf(office, &format!("{drafted}/revisions/1/proposal?style=standard&style_version=0"));
         office.get(&format!("{proposal}?style=other")).problem(404, "not-found");
         office.get(&format!("{proposal}?styl=other")).problem(400, "invalid-parameter");
         office.get(&format!("{path}/revisions/2/proposal")).problem(404, "not-found");
@@ -46,13 +73,61 @@ on_both_engines! {
     #[cfg(feature = "documents")]
     fn a_draft_is_printed_as_one_and_a_picture_that_is_none_is_told(office) {
         let path = quote(office, &draft());
-        pdf(office, &format!("{path}/revisions/1/proposal"));
+        let before = pdf(office, &format!("{path}/revisions/1/proposal"));
         let tag = office.get(STYLE).header("etag").unwrap().to_owned();
         // The head of a PNG of 2 by 2, and nothing behind it.
         let data = "iVBORw0KGgoAAAANSUhEUgAAAAIAAAACCAYAAABytg0k";
         let style = json!({"logo": {"media_type": "image/png", "data": data, "alt": "A gate"}});
-        put_style(office, Some(&tag), &style).expect(200);
-        office.get(&format!("{path}/revisions/1/proposal")).problem(422, "cannot-be-printed");
+        let problem = put_style(office, Some(&tag), &style).problem(422, "invalid-input");
+        assert_eq!(problem["errors"][0]["pointer"], "/logo/data", "{problem}");
+        assert!(problem["errors"][0]["message"].as_str().unwrap().contains("cannot be printed"), "{problem}");
+        let svg = json!({"logo": {"media_type": "image/svg+xml", "data": "PHN2ZyA8PDw+", "alt": "A gate"}});
+        put_style(office, Some(&tag), &svg).problem(422, "invalid-input");
+        assert_eq!(pdf(office, &format!("{path}/revisions/1/proposal")), before);
+        // An older program took it: papers say so and go without.
+        let body = json!({"paper": "letter", "language": "en", "prices": "by_section", "accent": "#27424f",
+            "logo": style["logo"], "wording": {}});
+        let insert = format!("INSERT INTO house_styles (id, version, created_at, body) VALUES \
+            ('standard', 2, '2025-01-01T00:00:00.000Z', '{body}')");
+        crate::quotes_desk::by_hand(office.location(), &insert).unwrap();
+        let printed = office.get(&format!("{path}/revisions/1/proposal"));
+        assert_eq!(printed.status, 200, "{}", printed.text);
+        assert!(printed.header("x-paper-notes").unwrap().contains("logo was left out"));
+    }
+
+    #[cfg(feature = "documents")]
+    fn letters_that_no_font_has_are_told(office) {
+        let tag = office.get(STYLE).header("etag").unwrap().to_owned();
+        let saved = put_style(office, Some(&tag), &json!({"wording": {"terms": ["漢字"]}}));
+        saved.expect(200);
+        assert!(saved.header("x-paper-notes").unwrap().contains("U+6F22"), "{:?}", saved.header("x-paper-notes"));
+        let path = quote(office, &draft());
+        let printed = office.get(&format!("{path}/revisions/1/proposal"));
+        assert!(printed.header("x-paper-notes").unwrap().contains("U+5B57"));
+        let plain = office.get(&format!("{path}/revisions/1/job-sheet"));
+        assert_eq!(plain.header("x-paper-notes"), None);
+    }
+
+    #[cfg(feature = "documents")]
+    fn a_draft_prints_its_alternates_and_a_change_order_what_it_changes(office) {
+        let path = quote(office, &draft_with_alternates());
+        if let Some(text) = said(&pdf(office, &format!("{path}/revisions/1/proposal"))) {
+            for wanted in ["Alternates", "Wiring in conduit", "Panel in the annexe", "Draft: not an offer"] {
+                assert!(text.contains(wanted), "{wanted} is missing:\n{text}");
+            }
+        }
+        let path = accepted(office, &draft());
+        let order = json!({"title": "Panel moved", "change": {"job": {"electrical": {"panel_length": {"value": "95", "unit": "ft"}}}}});
+        post(office, &format!("{path}/change-orders"), &order).expect(201);
+        let paper = format!("{path}/change-orders/1/revisions/1/proposal");
+        let drafted = said(&pdf(office, &paper));
+        post(office, &format!("{path}/change-orders/1/issue"), &json!({"revision": 1})).expect(200);
+        let issued = said(&pdf(office, &paper));
+        for text in [drafted, issued].into_iter().flatten() {
+            for wanted in ["Change order", "Panel moved", "What this change does", "Changed", "Contract so far", "Contract with this change"] {
+                assert!(text.contains(wanted), "{wanted} is missing:\n{text}");
+            }
+        }
     }
 
     fn drawing_and_charts_are_pictures(office) {
@@ -62,7 +137,7 @@ on_both_engines! {
             assert_eq!((answer.status, answer.header("content-type")), (200, Some("image/svg+xml")), "{name}");
             assert!(answer.text.starts_with("<svg ") && answer.text.ends_with("</svg>\n"), "{name}");
         }
-        let drawing = office.get(&format!("{path}/revisions/1/drawing?style=standard&style_version=0"));
+        let drawing = office.get(&format!("{path}/revisions/1/drawing?style=standard&style_version=1"));
         assert!(drawing.text.contains("Ceiling unit"), "{}", drawing.text);
         let mut sweep = json!({"request": draft()["request"], "vary": [{"answer": "/electrical/panel_length",
             "values": [{"value": "20", "unit": "ft"}, {"value": "40", "unit": "ft"}, {"value": "120", "unit": "ft"}]}]});
@@ -71,6 +146,16 @@ on_both_engines! {
         let points = office.post("/v1/estimates/sweeps", &sweep).expect(200);
         let dearest = points["points"][2]["total"]["amount"].as_str().unwrap();
         assert!(drawn.text.contains(&format!(">{}</text>", estimate::handoff::figure::grouped(dearest))), "{}", drawn.text);
+        assert!(drawn.text.contains(">Price curve: ") && !drawn.text.contains("/electrical"), "{}", drawn.text);
+        assert!(!drawn.text.contains("No price"), "{}", drawn.text);
+        // A unit above the ceiling needs to be told the depth there, an exposed one does not.
+        let mut request = job("pinfold-basement");
+        request["job"]["unit"]["mounting"] = json!("exposed");
+        request["job"]["unit"].as_object_mut().unwrap().remove("ceiling_void");
+        let refused = json!({"request": request, "vary": [{"answer": "/unit/mounting", "values": ["exposed", "partly_recessed"]}]});
+        let drawn = office.post("/v1/price-curves", &refused);
+        assert_eq!(drawn.status, 200, "{}", drawn.text);
+        assert!(drawn.text.contains("No price: ") && drawn.text.contains(">partly recessed<"), "{}", drawn.text);
         let more = json!({"answer": "/controller/cable_route", "values": [{"value": "20", "unit": "ft"}]});
         sweep["vary"].as_array_mut().unwrap().push(more);
         let problem = office.post("/v1/price-curves", &sweep).problem(422, "invalid-input");
@@ -90,6 +175,9 @@ on_both_engines! {
         };
         assert_eq!(merged["quotes"].as_array().unwrap().len(), 2);
         assert!(bought(&merged) < 2 * bought(&alone), "no pack was saved");
+        let twice = json!({"revisions": [{"quote": key(&one), "revision": 1}, {"quote": key(&other), "revision": 1}, {"quote": key(&one), "revision": 1}]});
+        let problem = office.post("/v1/purchase-lists", &twice).problem(422, "invalid-input");
+        assert_eq!(problem["errors"][0]["pointer"], "/revisions/2", "{problem}");
         let csv = office.post("/v1/purchase-lists?format=csv", &body);
         assert_eq!(csv.header("content-type"), Some("text/csv; charset=utf-8"));
         assert!(csv.text.starts_with("Supplier,Part number,Code,"), "{}", csv.text);
@@ -103,13 +191,17 @@ on_both_engines! {
 
     fn a_house_style_is_edited_by_one_and_told_whole_when_it_is_wrong(office) {
         let first = office.get(STYLE);
-        assert_eq!(first.expect(200)["version"], 0);
+        assert_eq!(first.expect(200)["version"], 1);
+        assert!(first.expect(200)["style"]["wording"]["warranty"][0].is_string(), "the demonstration warrants nothing");
         let tag = first.header("etag").unwrap().to_owned();
         let style = json!({"prices": "all_lines", "accent": "#102030", "wording": {"warranty": ["One year."]}});
         put_style(office, None, &style).problem(428, "precondition-required");
         let saved = put_style(office, Some(&tag), &style).expect(200);
-        assert_eq!((&saved["version"], &saved["style"]["paper"]), (&json!(1), &json!("letter")));
+        assert_eq!((&saved["version"], &saved["style"]["paper"]), (&json!(2), &json!("letter")));
         put_style(office, Some(&tag), &style).problem(412, "precondition-failed");
+        let current = office.get(STYLE).header("etag").unwrap().to_owned();
+        let pale = put_style(office, Some(&current), &json!({"accent": "#FFFFFF"})).problem(422, "invalid-input");
+        assert_eq!(pale["errors"][0]["pointer"], "/accent", "{pale}");
         let wrong = json!({"paper": "a3", "accent": "red", "logo": {"media_type": "image/png", "data": "AAAA", "alt": "x"}, "colour": 1});
         let problem = put_style(office, Some(&tag), &wrong).problem(422, "invalid-input");
         let pointers: Vec<&str> = problem["errors"].as_array().unwrap().iter().map(|error| error["pointer"].as_str().unwrap()).collect();
@@ -127,7 +219,7 @@ on_both_engines! {
         named.problem(400, "invalid-parameter");
         let listed = office.get("/v1/house-styles").expect(200);
         let ids: Vec<_> = listed["data"].as_array().unwrap().iter().map(|one| (one["id"].clone(), one["version"].clone())).collect();
-        assert_eq!(ids, [(json!("standard"), json!(1)), (json!("trade"), json!(1))]);
+        assert_eq!(ids, [(json!("standard"), json!(2)), (json!("trade"), json!(1))]);
         assert_eq!(office.get(&format!("{STYLE}?version=0")).expect(200)["version"], 0);
         office.get("/v1/house-styles/none").problem(404, "not-found");
     }

@@ -11,7 +11,9 @@ use tallyrule::api::{Kind, problem_pages};
 
 use crate::accounting::{number, put_receipt};
 use crate::harness::{Answer, BODY_LIMIT, Engine, Office, PERSON, empty_location, project};
-use crate::quotes_desk::{accepted, by_hand, draft, issued, job, new_quote, post, quote, send, tamper};
+use crate::quotes_desk::{
+    accepted, by_hand, customer_and_site, draft, issued, job, new_quote, post, put, quote, send, tamper,
+};
 
 const JSON: (&str, &str) = ("content-type", "application/json");
 
@@ -80,6 +82,15 @@ fn slow(office: &Office) -> String {
     }
     assert!(answer.starts_with("HTTP/1.1 408 "), "{answer}");
     answer
+}
+
+/// A site that is to be somebody else's.
+fn moved_to_another_customer(office: &Office) -> Answer {
+    let ((_, site), (other, _)) = (customer_and_site(office), customer_and_site(office));
+    let path = format!("/v1/sites/{site}");
+    let tag = office.get(&path).header("etag").unwrap().to_owned();
+    let body = json!({"customer": other, "name": "Loft", "address": {"lines": ["1"]}});
+    put(office, &path, &tag, &body)
 }
 
 /// An office that answers three requests a minute of each caller.
@@ -175,6 +186,7 @@ fn every_kind_of_problem_happens() {
         .into_iter()
         .for_each(|answer| drop(happens(answer)));
     happens(crate::storage::damaged_row());
+    happens(moved_to_another_customer(&office));
     happens(asked_too_often());
     happens(answered_too_late());
     happens(Office::over(empty_location(Engine::Sqlite).unwrap()).get("/v1/items"));

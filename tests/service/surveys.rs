@@ -4,7 +4,7 @@
 use serde_json::{Value, json};
 
 use crate::harness::{Engine, Office};
-use crate::quotes_desk::{customer_and_site, draft, job, new_quote, post, put, send};
+use crate::quotes_desk::{customer_and_site, job, new_quote, post, put, send};
 
 /// The pointers of what is told.
 fn pointers(told: &Value) -> Vec<&str> {
@@ -38,7 +38,7 @@ on_both_engines! {
         let message = survey["faults"][0]["message"].as_str().unwrap();
         assert!(message.contains("bamboo") || message.contains("Framing"), "{message}");
         // Sent again without having heard the answer, it has landed once.
-        post(office, "/v1/surveys", &body).problem(409, "conflict");
+        post(office, "/v1/surveys", &body).problem(409, "already-there");
         let listed = office.get("/v1/surveys").expect(200);
         assert_eq!(listed["data"].as_array().unwrap().len(), 1);
         assert_eq!(listed["data"][0]["missing"], json!(missing.len()));
@@ -94,7 +94,7 @@ on_both_engines! {
 fn a_new_question_is_asked_at_once() {
     let office = Office::open(Engine::Sqlite).unwrap();
     let whole = job("alderwick-closet")["job"].clone();
-    let survey = post(&office, "/v1/surveys", &json!({"job": whole}));
+    let survey = post(&office, "/v1/surveys", &json!({"job": &whole}));
     assert_eq!(survey.expect(201)["complete"], true);
     let form = office.get("/v1/job-spec-form");
     assert_eq!(
@@ -143,7 +143,7 @@ fn a_new_question_is_asked_at_once() {
     assert_eq!(pointers(&now["missing"]), ["/job/extra/crane_width"]);
     assert_eq!(now["complete"], false);
     office
-        .post("/v1/estimates", &draft()["request"])
+        .post("/v1/estimates", &json!({"job": whole}))
         .problem(422, "invalid-input");
 }
 

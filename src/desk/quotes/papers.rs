@@ -1,22 +1,32 @@
 //! Papers of a revision: of an issued one from its record, of a draft as it stands, marked as a draft.
 
 use estimate::handoff::drawing::Drawing;
-use estimate::handoff::offer::{Offer, Party};
-use estimate::handoff::paper::{Kind, Paper};
+use estimate::handoff::measures::Measures;
+use estimate::handoff::offer::{Alternative, Changed, Offer, Party};
+use estimate::handoff::paper::{Kind, Paper, Printed};
+use estimate::handoff::paper_fault::PaperFault;
 use estimate::handoff::purchase_list::{PurchaseList, Source, purchase_list};
-use estimate::handoff::{charts, job_sheet, proposal};
-use estimate::quote::draft::Wording;
+use estimate::handoff::{charts, job_sheet, proof, proposal};
+use estimate::quote::change_order::FrozenChange;
+use estimate::quote::estimated::Estimated;
 use estimate::quote::party::{Customer, Site};
 use serde_json::Value;
 
 use super::At;
 use super::change::{row, state};
 use super::life::party;
-use crate::desk::{Desk, DeskFault, StyleChoice};
+use super::work::{Priced, acceptance, refused, sources};
+use crate::desk::{Desk, DeskFault, STANDARD_STYLE, StyleChoice};
 use crate::store::{PartyKind, StoredQuote};
 
+impl From<PaperFault> for DeskFault {
+    fn from(fault: PaperFault) -> Self {
+        Self::Paper(fault.to_string())
+    }
+}
+
 /// Prints a paper as PDF. Whoever starts this program gives one, where it was built with documents.
-pub type Print = fn(&Paper) -> Result<Vec<u8>, String>;
+pub type Print = fn(&Paper) -> Result<Printed, String>;
 
 /// A chart of an estimate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,16 +38,17 @@ pub enum Chart {
 }
 
 impl Desk {
-    /// A paper of a revision, as PDF.
+    /// A paper of a revision, as PDF. What of it could not be printed is told with it.
     ///
     /// # Errors
     /// There is no such revision, it has no price, or this program prints nothing.
-    pub fn paper(&self, at: &At, kind: Kind, style: &StyleChoice) -> Result<Vec<u8>, DeskFault> {
+    pub fn paper(&self, at: &At, kind: Kind, style: &StyleChoice) -> Result<Printed, DeskFault> {
         let print = self.print.ok_or(DeskFault::NoDocuments)?;
         let offer = self.offer(at, style)?;
         let paper = match kind {
             Kind::Proposal => proposal::proposal(&offer)?,
             Kind::JobSheet => job_sheet::job_sheet(&offer)?,
+            Kind::Proof => proof::proof(&offer.style, &offer.company, offer.date)?,
         };
         print(&paper).map_err(DeskFault::Paper)
     }
@@ -58,7 +69,7 @@ impl Desk {
         let offer = self.offer(at, style)?;
         Ok(match chart {
             Chart::CostBreakdown => charts::cost_breakdown(&offer.estimated, offer.language())?,
-            Chart::CellarLoad => charts::cellar_load(offer.estimated.tree(), offer.language())?,
+            Chart::CellarLoad => charts::cellar_load(offer.estimated.tree(), offer.reader())?,
         })
     }
 
@@ -88,28 +99,65 @@ impl Desk {
             return self.draft_offer(&stored, at, style);
         }
         let (revision, ..) = self.document(at)?;
-        let style = self.chosen_style(style, Some(revision.issued_at))?;
-        Ok(Offer::of_revision(&revision, company, style)?)
+        let style = self.style_at_issue(style, revision.issued_at)?;
+        let before = revision.change.as_ref();
+        let before = before
+            .map(|change| self.changed_contract(&stored, change))
+            .transpose()?;
+        Ok(Offer::of_revision(&revision, before, company, style)?)
+    }
+
+    /// The contract that an issued change order changes.
+    fn changed_contract(&self, stored: &StoredQuote, change: &FrozenChange) -> Result<Estimated, DeskFault> {
+        for kept in &stored.acceptances {
+            let (record, digest) = acceptance(kept)?;
+            if digest == change.contract {
+                return record.estimated().map_err(|fault| refused(fault.into()));
+            }
+        }
+        Err(DeskFault::Defect(
+            "the contract of a change order is not there".to_owned(),
+        ))
     }
 
     fn draft_offer(&self, stored: &StoredQuote, at: &At, style: &StyleChoice) -> Result<Offer, DeskFault> {
         let row = row(stored, at)?;
         let company = self.office()?.company.clone();
-        let style = self.chosen_style(style, None)?;
-        let figures = self.figures(stored, at)?;
+        let id = style.id.as_deref().unwrap_or(STANDARD_STYLE);
+        let style = self.house_style(id, style.version)?.style;
+        let sources = sources(row)?;
+        let priced = self.priced(stored, row, &*self.past(&sources)?, &sources)?;
+        let content = priced.content();
+        let (estimated, alternates, change) = match priced {
+            Priced::Offer { base, alternates, .. } => (base, alternates, None),
+            Priced::Change {
+                order,
+                contract,
+                priced,
+            } => {
+                let change = Changed {
+                    title: order.title,
+                    before: contract.estimated().clone(),
+                };
+                (priced.estimated, Vec::new(), Some(change))
+            }
+        };
+        let alternates = alternates.into_iter().map(|priced| Alternative {
+            title: priced.alternate.title,
+            note: priced.alternate.note,
+            estimated: priced.estimated,
+        });
         let customer = self.party_row(PartyKind::Customer, &stored.quote.customer_id)?;
         let site = self.party_row(PartyKind::Site, &stored.quote.site_id)?;
-        let draft: Value = serde_json::from_str(&row.draft)
-            .map_err(|fault| super::work::unreadable("revisions", &row.quote_id, fault))?;
-        let wording = draft.get("wording").cloned().unwrap_or_default();
-        let wording: Option<Wording> = serde_json::from_value(wording)
-            .map_err(|fault| super::work::unreadable("revisions", &row.quote_id, fault))?;
+        let measures = Measures::of(&content.request);
         Ok(Offer {
             customer: Party::customer(&party::<Customer>(&customer)?),
             site: Party::site(&party::<Site>(&site)?),
-            wording: wording.unwrap_or_default(),
-            exclusions: figures.exclusions,
-            ..Offer::of_estimate(figures.estimated, company, style)?
+            wording: content.wording,
+            exclusions: content.exclusions,
+            alternates: alternates.collect(),
+            change,
+            ..Offer::of_estimate(estimated, company, style, measures)?
         })
     }
 }

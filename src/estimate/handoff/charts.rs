@@ -5,10 +5,11 @@ use std::fmt::Write as _;
 
 use serde_json::Value;
 
-use super::drawing::{escaped, text_width};
-use super::figure;
+use super::drawing::text_width;
+use super::figure::{self, Reader};
 use super::paper_fault::PaperFault;
 use super::words::Language;
+use super::xml::escaped;
 use crate::quantity::{Money, Quantity};
 use crate::quote::estimated::Estimated;
 
@@ -21,6 +22,8 @@ const ROW: i64 = 560;
 const TITLE: i64 = 900;
 /// Room of a curve, without its axes.
 const CURVE: (i64, i64) = (13_500, 7_000);
+/// Half of a cross.
+const CROSS: i64 = 110;
 /// Most bars; what is beyond is added up in the last.
 const MOST_BARS: usize = 24;
 /// Longest label of a bar, in letters.
@@ -38,8 +41,8 @@ struct Bar {
 pub struct PricePoint {
     /// The value, as a person reads it.
     pub at: String,
-    /// The total.
-    pub total: Money,
+    /// The total; none where the job cannot be priced with that value.
+    pub total: Option<Money>,
 }
 
 /// What the price of an estimate is made of; for the office alone, since its costs are in it.
@@ -96,8 +99,8 @@ fn money_bar(label: &str, amount: Money) -> Bar {
 ///
 /// # Errors
 /// The report does not read.
-pub fn cellar_load(estimate: &Value, language: Language) -> Result<String, PaperFault> {
-    let words = language.words();
+pub fn cellar_load(estimate: &Value, reader: Reader) -> Result<String, PaperFault> {
+    let words = reader.words();
     let questions = estimate.pointer("/sizing/questions").and_then(Value::as_array);
     let mut questions = questions.into_iter().flatten();
     let load = questions.find(|question| question["name"] == "cellar_load");
@@ -113,7 +116,7 @@ pub fn cellar_load(estimate: &Value, language: Language) -> Result<String, Paper
         bars.push(Bar {
             label: part["title"].as_str().unwrap_or_default().to_owned(),
             length: whole(&value)?,
-            written: figure::quantity(&value),
+            written: reader.quantity(&value),
         });
     }
     bars.sort_by_key(|bar| std::cmp::Reverse(bar.length));
@@ -126,45 +129,52 @@ fn whole(quantity: &Quantity) -> Result<i64, PaperFault> {
     count(quantity.value, 0, Mode::HalfUp).ok_or(PaperFault::TooLarge("a load"))
 }
 
-/// How a price moves with one answer. Points stand at equal distances, in the order in which they came.
+/// How a price moves with one answer, which is called `title`. Points stand at equal distances, in the order in which
+/// they came; where there is no price the curve breaks and a cross says so.
 ///
 /// # Errors
-/// There is no point.
-pub fn price_curve(answer: &str, points: &[PricePoint], language: Language) -> Result<String, PaperFault> {
-    let totals = || points.iter().map(|point| point.total.minor());
+/// No point has a price.
+pub fn price_curve(title: &str, points: &[PricePoint], language: Language) -> Result<String, PaperFault> {
+    let words = language.words();
+    let totals = || points.iter().filter_map(|point| point.total).map(Money::minor);
     let (Some(least), Some(most)) = (totals().min(), totals().max()) else {
-        return Err(PaperFault::unreadable("price curve", "it has no point"));
+        return Err(PaperFault::unreadable(
+            "price curve",
+            "no point of it can be priced",
+        ));
     };
     let (left, top) = (WIDTH - CURVE.0 - 300, TITLE + 300);
     let (right, bottom) = (left + CURVE.0, top + CURVE.1);
     let steps = i64::try_from(points.len().saturating_sub(1).max(1)).unwrap_or(1);
     let span = most.saturating_sub(least).max(1);
-    let place = |at: usize, total: i64| {
-        let at = i64::try_from(at).unwrap_or(0);
+    let across = |at: usize| left + CURVE.0 * i64::try_from(at).unwrap_or(0) / steps;
+    let down = |total: i64| {
         let risen = i128::from(total - least) * i128::from(CURVE.1) / i128::from(span);
-        (
-            left + CURVE.0 * at / steps,
-            bottom - i64::try_from(risen).unwrap_or(0),
-        )
+        bottom - i64::try_from(risen).unwrap_or(0)
     };
-    let title = format!("{}: {answer}", language.words().price_curve);
-    let mut out = head(bottom + 900, &title);
+    let refused = points.iter().any(|point| point.total.is_none());
+    let mut out = head(
+        bottom + if refused { 1_500 } else { 900 },
+        &format!("{}: {title}", words.price_curve),
+    );
     let _ = writeln!(
         out,
         "<polyline points=\"{left},{top} {left},{bottom} {right},{bottom}\" stroke-width=\"25\"/>"
     );
     let mut line = String::new();
     for (at, point) in points.iter().enumerate() {
-        let (x, y) = place(at, point.total.minor());
+        let x = across(at);
+        let Some(total) = point.total else {
+            out += &polyline(&std::mem::take(&mut line));
+            out += &cross(x, bottom);
+            continue;
+        };
+        let y = down(total.minor());
         let _ = write!(line, "{x},{y} ");
         let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"70\" fill=\"#000\"/>");
     }
-    let _ = writeln!(
-        out,
-        "<polyline points=\"{}\" stroke-width=\"45\"/>",
-        line.trim_end()
-    );
-    let currency = points.first().map(|point| point.total.currency());
+    out += &polyline(&line);
+    let currency = points.iter().find_map(|point| point.total).map(Money::currency);
     for (total, y) in [(most, top), (least, bottom)] {
         let amount = currency.map(|currency| figure::money(currency.minor(total)));
         let text = amount.unwrap_or_default();
@@ -173,18 +183,37 @@ pub fn price_curve(answer: &str, points: &[PricePoint], language: Language) -> R
             break;
         }
     }
-    out += &values(points, &place, bottom);
+    out += &values(points, &across, bottom);
+    if refused {
+        out += &cross(left + CROSS, bottom + 1_000);
+        out += &label(left + 3 * CROSS, bottom + 1_080, words.no_price);
+    }
     Ok(out + "</svg>\n")
 }
 
+/// A piece of a curve.
+fn polyline(points: &str) -> String {
+    match points.trim_end() {
+        "" => String::new(),
+        points => format!("<polyline points=\"{points}\" stroke-width=\"45\"/>\n"),
+    }
+}
+
+/// A cross where a price is missing.
+fn cross(x: i64, y: i64) -> String {
+    let (left, right, top, bottom) = (x - CROSS, x + CROSS, y - CROSS, y + CROSS);
+    format!(
+        "<path d=\"M{left} {top}L{right} {bottom}M{left} {bottom}L{right} {top}\" stroke-width=\"40\"/>\n"
+    )
+}
+
 /// As many values under the curve as have room beside one another.
-fn values(points: &[PricePoint], place: &impl Fn(usize, i64) -> (i64, i64), bottom: i64) -> String {
+fn values(points: &[PricePoint], across: &impl Fn(usize) -> i64, bottom: i64) -> String {
     let mut out = String::new();
     let mut taken = 0;
     for (at, point) in points.iter().enumerate() {
         let wide = text_width(&point.at);
-        let (x, _) = place(at, point.total.minor());
-        let from = (x - wide / 2).min(WIDTH - 100 - wide);
+        let from = (across(at) - wide / 2).min(WIDTH - 100 - wide);
         if from > taken {
             out += &label(from, bottom + 400, &point.at);
             taken = from + wide + 200;

@@ -2,7 +2,6 @@
 
 use serde::Serialize;
 
-use super::figure;
 use super::offer::{Offer, Party};
 use super::survey::Survey;
 
@@ -57,8 +56,8 @@ impl Head {
             licences: company.licences.clone(),
             logo_alt: offer.style.logo.as_ref().map(|logo| logo.alt.clone()),
             name: offer.name.clone().unwrap_or_else(|| words.draft.to_owned()),
-            date: figure::date(offer.date, offer.language()),
-            valid_until: offer.valid_until.map(|day| figure::date(day, offer.language())),
+            date: offer.reader().date(offer.date),
+            valid_until: offer.valid_until.map(|day| offer.reader().date(day)),
             customer: Addressee::of(&offer.customer, true),
             site: Addressee::of(&offer.site, false),
             job: survey.title.clone(),

@@ -6,6 +6,7 @@ use base64::engine::general_purpose::STANDARD;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
+use super::contrast::{LEAST_FOR_TEXT, on_white};
 use super::paper_fault::PaperFault;
 use super::words::Language;
 use crate::job::form::{Field, PARAGRAPH, Shape, Words, list};
@@ -17,6 +18,9 @@ const LOGO_MOST: usize = 256 * 1024;
 const LOGO_SIDE: u32 = 4_000;
 /// Most paragraphs of a wording block.
 const PARAGRAPHS: usize = 40;
+
+/// Most cautions of its own.
+const CAUTIONS: usize = 200;
 
 /// How papers look, and what they say around the figures.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -36,6 +40,19 @@ pub struct HouseStyle {
     /// Wording blocks.
     #[serde(default)]
     pub wording: Wording,
+    /// Cautions of the office's rules in the language of these papers.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cautions: Vec<OwnCaution>,
+}
+
+/// A caution of the office's rules as these papers say it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OwnCaution {
+    /// Its code in the rulebook.
+    pub code: String,
+    /// What the paper says in the place of the rule's own sentence.
+    pub text: String,
 }
 
 /// A sheet of paper.
@@ -79,9 +96,26 @@ impl Colour {
         &self.0
     }
 
-    fn is_one(text: &str) -> bool {
-        let digits = text.strip_prefix('#');
-        digits.is_some_and(|digits| digits.len() == 6 && digits.bytes().all(|byte| byte.is_ascii_hexdigit()))
+    /// What is wrong with it, if anything: how it came, and what is asked for.
+    fn fault(text: &str) -> Option<(String, &'static str)> {
+        let digits = text.strip_prefix('#').filter(|digits| digits.len() == 6);
+        let channel = |at: usize| u8::from_str_radix(digits?.get(at..at + 2)?, 16).ok();
+        let plain = digits.is_some_and(|digits| digits.bytes().all(|byte| byte.is_ascii_hexdigit()));
+        let (true, Some(red), Some(green), Some(blue)) = (plain, channel(0), channel(2), channel(4)) else {
+            return Some((text.to_owned(), "a colour such as #27424f"));
+        };
+        let contrast = on_white(red, green, blue);
+        (contrast < LEAST_FOR_TEXT).then(|| {
+            let came = format!(
+                "{text}, of contrast {}.{:02} on white,",
+                contrast / 100,
+                contrast % 100
+            );
+            (
+                came,
+                "a colour that reads on white, of contrast 4.5 or more (WCAG 2.2, 1.4.3)",
+            )
+        })
     }
 }
 
@@ -178,8 +212,8 @@ impl HouseStyle {
     pub fn read(value: &Value) -> Result<Self, Faults> {
         let (tree, mut faults) = form().read(value, "");
         let text = |name: &str| tree.get(name).and_then(Value::as_str);
-        if let Some(accent) = text("accent").filter(|accent| !Colour::is_one(accent)) {
-            faults.push(fault("/accent", accent, "a colour such as #27424f"));
+        if let Some((came, allowed)) = text("accent").and_then(Colour::fault) {
+            faults.push(fault("/accent", &came, allowed));
         }
         let logo = tree.get("logo").cloned().map(serde_json::from_value::<Logo>);
         if let Some(Ok(Some(message))) = logo.map(|logo| logo.map(|logo| logo.fault())) {
@@ -224,6 +258,18 @@ fn form() -> Shape {
             "Over the signatures, in the place of the usual sentence",
         ),
     ];
+    let own = Shape::Group(vec![
+        Field::new(
+            "code",
+            "Code of the caution in the rulebook",
+            Shape::Code { max: 60 },
+        ),
+        Field::new(
+            "text",
+            "What the paper says in the place of the rule's own sentence",
+            Shape::Text { max: PARAGRAPH },
+        ),
+    ]);
     let kinds = choice(&[("image/png", "PNG"), ("image/svg+xml", "SVG")]);
     // Four letters stand for three bytes.
     let data = Shape::Text {
@@ -253,5 +299,11 @@ fn form() -> Shape {
         Field::new("wording", "Wording blocks", Shape::Group(wording)).or(json!({
             "introduction": [], "warranty": [], "terms": [], "acceptance": []
         })),
+        Field::new(
+            "cautions",
+            "Cautions of the office's rules in the language of these papers",
+            list(own, 0, CAUTIONS),
+        )
+        .or(Value::Array(Vec::new())),
     ])
 }

@@ -8,8 +8,10 @@
 
 pub mod accepted;
 pub mod amounts;
+mod changes;
 pub mod charts;
 pub mod codes;
+pub mod contrast;
 pub mod csv;
 pub mod drawing;
 pub mod fault;
@@ -20,9 +22,12 @@ pub mod instalments;
 pub mod job_sheet;
 pub mod journal;
 pub mod ledger;
+mod measured;
+pub mod measures;
 pub mod offer;
 pub mod paper;
 pub mod paper_fault;
+pub mod proof;
 pub mod proposal;
 pub mod purchase_list;
 pub mod reconciliation;

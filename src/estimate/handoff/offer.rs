@@ -4,13 +4,14 @@
 use chrono::NaiveDate;
 
 use super::drawing::{Drawing, draw};
+use super::figure::Reader;
 use super::house_style::HouseStyle;
+use super::measures::Measures;
 use super::paper::{Kind, Paper, Picture};
 use super::paper_fault::PaperFault;
 use super::survey::Survey;
 use super::words::{Language, Words};
 use crate::catalogue::Company;
-use crate::quantity::Money;
 use crate::quote::draft::Wording;
 use crate::quote::estimated::Estimated;
 use crate::quote::party::{Address, Customer, Site};
@@ -23,6 +24,8 @@ pub struct Offer {
     pub company: Company,
     /// How papers look.
     pub style: HouseStyle,
+    /// The measures in which the job was surveyed.
+    pub measures: Measures,
     /// Name of the revision; none of an estimate that was never issued.
     pub name: Option<String>,
     /// The day of issue, or the day of the prices.
@@ -91,20 +94,25 @@ pub struct Alternative {
 }
 
 /// What a change order changes.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Changed {
     /// What the customer reads.
     pub title: String,
-    /// The contract before it, with tax.
-    pub total_before: Money,
+    /// The contract before it.
+    pub before: Estimated,
 }
 
 impl Offer {
-    /// Of an issued revision.
+    /// Of an issued revision; `before` is the contract that a change order changes.
     ///
     /// # Errors
     /// Its estimates do not hold together.
-    pub fn of_revision(revision: &Revision, company: Company, style: HouseStyle) -> Result<Self, PaperFault> {
+    pub fn of_revision(
+        revision: &Revision,
+        before: Option<Estimated>,
+        company: Company,
+        style: HouseStyle,
+    ) -> Result<Self, PaperFault> {
         let read = |tree: &serde_json::Value| {
             Estimated::read(tree.clone()).map_err(|fault| PaperFault::unreadable("figures", fault))
         };
@@ -118,6 +126,7 @@ impl Offer {
         Ok(Self {
             company,
             style,
+            measures: Measures::of(&revision.request),
             name: Some(revision.name.to_string()),
             date: revision.validity.time_zone.day(revision.issued_at),
             valid_until: Some(revision.validity.until),
@@ -126,10 +135,7 @@ impl Offer {
             wording: revision.wording.clone(),
             exclusions: revision.exclusions.clone(),
             alternates: alternates.collect::<Result<_, PaperFault>>()?,
-            change: revision.change.as_ref().map(|change| Changed {
-                title: change.title.clone(),
-                total_before: change.total_before,
-            }),
+            change: changed(revision, before)?,
             estimated: read(&revision.estimate)?,
         })
     }
@@ -142,6 +148,7 @@ impl Offer {
         estimated: Estimated,
         company: Company,
         style: HouseStyle,
+        measures: Measures,
     ) -> Result<Self, PaperFault> {
         let survey = Survey::read(estimated.tree())?;
         let named = |name: Option<String>| Party {
@@ -155,6 +162,7 @@ impl Offer {
         Ok(Self {
             company,
             style,
+            measures,
             name: None,
             date,
             valid_until: None,
@@ -173,6 +181,14 @@ impl Offer {
         self.style.language
     }
 
+    /// For whom figures are written.
+    pub fn reader(&self) -> Reader {
+        Reader {
+            language: self.language(),
+            measures: self.measures,
+        }
+    }
+
     pub(super) fn words(&self) -> &'static Words {
         self.language().words()
     }
@@ -182,7 +198,7 @@ impl Offer {
     /// # Errors
     /// The job cannot be drawn.
     pub fn drawing(&self) -> Result<Drawing, PaperFault> {
-        draw(self.estimated.tree(), self.language())
+        draw(self.estimated.tree(), self.reader())
     }
 
     /// The paper `kind` with `content` on it.
@@ -207,6 +223,20 @@ impl Offer {
             drawing: drawing.svg,
             content,
         })
+    }
+}
+
+fn changed(revision: &Revision, before: Option<Estimated>) -> Result<Option<Changed>, PaperFault> {
+    match (&revision.change, before) {
+        (None, _) => Ok(None),
+        (Some(change), Some(before)) if before.totals().total == change.total_before => Ok(Some(Changed {
+            title: change.title.clone(),
+            before,
+        })),
+        (Some(_), _) => Err(PaperFault::unreadable(
+            "contract",
+            "it is not the one that was changed",
+        )),
     }
 }
 

@@ -14,6 +14,8 @@ pub enum Kind {
     Proposal,
     /// What the crew works from.
     JobSheet,
+    /// A house style on trial.
+    Proof,
 }
 
 /// A paper, ready to be printed.
@@ -37,6 +39,38 @@ pub struct Paper {
     pub drawing: String,
     /// Everything that is said, as texts.
     pub content: Value,
+}
+
+/// A paper as it was printed, and what of it was not.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Printed {
+    /// The file.
+    pub bytes: Vec<u8>,
+    /// Why the logo was left out, where it was.
+    pub logo_left_out: Option<String>,
+    /// Letters that no font has, for each of which a box was printed.
+    pub without_letter: Vec<char>,
+}
+
+impl Printed {
+    /// What a person should know of it: nothing of a paper that has all that it should.
+    pub fn notes(&self) -> Vec<String> {
+        let logo = self
+            .logo_left_out
+            .iter()
+            .map(|why| format!("the logo was left out: {why}"));
+        let letters = self
+            .without_letter
+            .iter()
+            .map(|letter| format!("U+{:04X}", u32::from(*letter)));
+        let letters = letters.collect::<Vec<_>>().join(", ");
+        let letters = Some(letters).filter(|all| !all.is_empty());
+        logo.chain(
+            letters
+                .map(|all| format!("no font of the papers has these letters, a box stands for each: {all}")),
+        )
+        .collect()
+    }
 }
 
 /// A picture file.

@@ -4,6 +4,7 @@
 use serde::Serialize;
 use serde_json::Value;
 
+use super::changes;
 use super::figure;
 use super::head::Head;
 use super::house_style::Prices;
@@ -14,8 +15,9 @@ use super::scope;
 use super::survey::Survey;
 use super::words::Words;
 use crate::job::choices::Mounting;
+use crate::quantity::Money;
 use crate::quantity::decimal::{RATE_SCALE, parse, plain};
-use crate::quantity::{Money, Quantity};
+use crate::quote::estimated::LineFigures;
 
 /// The contents of a proposal.
 #[derive(Debug, Serialize)]
@@ -29,6 +31,8 @@ struct Proposal {
     sections: Vec<Section>,
     totals: Vec<Row>,
     tax_note: Option<&'static str>,
+    /// What a change order does to its contract.
+    changes: Vec<changes::Group>,
     base_total: String,
     alternates: Vec<Offered>,
     not_included: Vec<String>,
@@ -89,12 +93,13 @@ pub fn proposal(offer: &Offer) -> Result<Paper, PaperFault> {
         words,
         head: Head::of(offer, &survey),
         introduction: introduction(offer),
-        scope: scope::sentences(offer.estimated.tree(), &survey, offer.language())?,
+        scope: scope::sentences(offer.estimated.tree(), &survey, offer.reader())?,
         drawing_alt: drawing.alt.clone(),
         detail: offer.style.prices,
         sections: sections(offer)?,
         totals: totals(offer)?,
         tax_note: offer.estimated.totals().tax.is_zero().then_some(words.tax_none),
+        changes: changes::changes(offer)?,
         base_total: figure::money(offer.estimated.totals().total),
         alternates: offer
             .alternates
@@ -163,8 +168,20 @@ fn not_included(offer: &Offer) -> Vec<String> {
     all
 }
 
+/// Keys of lines that a person put in.
+const BY_HAND: &str = "manual:";
 /// Keys of lines that the policy adds. They tell how the office reckons, so the customer reads their sum.
-const POLICY_LINES: &str = "policy:";
+pub(super) const POLICY_LINES: &str = "policy:";
+
+/// The section of a line: what a person put in by hand has its own, and charges of the policy have the last.
+pub(super) fn section_of<'t>(line: &LineFigures, tree: &'t Value, words: &'static Words) -> &'t str {
+    let without = if line.key.starts_with(BY_HAND) {
+        words.by_hand_section
+    } else {
+        words.other_section
+    };
+    tree["section"].as_str().unwrap_or(without)
+}
 
 /// The lines by section, in the order of the bill. What the policy adds stands last.
 fn sections(offer: &Offer) -> Result<Vec<Section>, PaperFault> {
@@ -177,7 +194,7 @@ fn sections(offer: &Offer) -> Result<Vec<Section>, PaperFault> {
     let mut found: Vec<(Section, Money)> = Vec::new();
     let mut added = figures.currency.minor(0);
     for (line, tree) in figures.lines.iter().zip(trees) {
-        let title = tree["section"].as_str().unwrap_or(offer.words().other_section);
+        let title = section_of(line, tree, offer.words());
         let known = found.iter().position(|(section, _)| section.title == title);
         let at = known.unwrap_or_else(|| {
             let section = Section {
@@ -199,7 +216,10 @@ fn sections(offer: &Offer) -> Result<Vec<Section>, PaperFault> {
         }
         section.lines.push(SoldLine {
             description: line.description.clone(),
-            quantity: line.quantity.as_ref().map(quantity),
+            quantity: line
+                .quantity
+                .as_ref()
+                .map(|needed| offer.reader().quantity(needed)),
             price: figure::money(line.price),
         });
         let work = tree["assembly_title"].as_str().unwrap_or(&line.description);
@@ -221,10 +241,6 @@ fn sections(offer: &Offer) -> Result<Vec<Section>, PaperFault> {
             ..section
         })
         .collect())
-}
-
-fn quantity(quantity: &Quantity) -> String {
-    figure::quantity(quantity)
 }
 
 fn row(label: impl Into<String>, amount: Money, strong: bool) -> Row {
@@ -262,8 +278,9 @@ fn totals(offer: &Offer) -> Result<Vec<Row>, PaperFault> {
     match &offer.change {
         None => rows.push(row(words.total, totals.total, true)),
         Some(change) => {
-            rows.push(row(words.contract_before, change.total_before, false));
-            let moved = totals.total.minus(change.total_before)?;
+            let before = change.before.totals().total;
+            rows.push(row(words.contract_before, before, false));
+            let moved = totals.total.minus(before)?;
             rows.push(row(words.this_change, moved, true));
             rows.push(row(words.contract_after, totals.total, true));
         }
@@ -278,11 +295,10 @@ fn money(tree: &Value) -> Result<Money, PaperFault> {
 fn offered(offer: &Offer, alternate: &Alternative) -> Result<Offered, PaperFault> {
     let total = alternate.estimated.totals().total;
     let moved = total.minus(offer.estimated.totals().total)?;
-    let sign = if moved.minor() > 0 { "+" } else { "" };
     Ok(Offered {
         title: alternate.title.clone(),
         note: alternate.note.clone(),
-        difference: format!("{sign}{}", figure::money(moved)),
+        difference: figure::moved(moved),
         total: figure::money(total),
     })
 }

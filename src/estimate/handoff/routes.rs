@@ -5,7 +5,7 @@ use super::survey::{Leg, Survey};
 use crate::job::choices::Direction;
 use crate::quantity::rounding::{Mode, count};
 use crate::quantity::unit::Unit;
-use crate::quantity::{Decimal, Quantity, decimal};
+use crate::quantity::{Decimal, Quantity};
 
 /// Side that is drawn for a cellar of which only the volume is known, as a part of its height; mm.
 const USUAL_HEIGHT: i64 = 2_400;
@@ -65,18 +65,6 @@ pub fn millimetres(length: &Quantity) -> Result<i64, PaperFault> {
     count(value, 0, Mode::HalfUp)
         .filter(|whole| whole.abs() <= LONGEST)
         .ok_or(PaperFault::TooLarge("a length"))
-}
-
-/// A height in the unit in which the survey speaks, with its sign and one decimal.
-///
-/// # Errors
-/// `like` is no length.
-pub fn height(millimetres: i64, like: Unit) -> Result<String, PaperFault> {
-    let unit = if like == Unit::parse("m")? { like } else { Unit::FT };
-    let value = Unit::parse("mm")?.convert(Decimal::from(millimetres), &unit)?;
-    let value = crate::quantity::rounding::to_scale(value, 1, Mode::HalfUp);
-    let sign = if value > Decimal::ZERO { "+" } else { "" };
-    Ok(format!("{sign}{} {unit}", decimal::plain(value)))
 }
 
 /// Width and height of the cellar, mm: its length and height, or those of a cellar of its volume with a square

@@ -2,24 +2,24 @@
 
 use serde_json::Value;
 
-use super::figure;
+use super::figure::Reader;
 use super::paper_fault::PaperFault;
 use super::routes;
 use super::survey::{Painting, Survey, sized};
 use super::words::Language;
 use crate::job::choices::{
-    ControllerLocation, ElectricalBy, Mounting, PaintedPart, Painter, Trim, TrimColour,
+    ControllerLocation, ElectricalBy, Known, Mounting, PaintedPart, Painter, Trim, TrimColour,
 };
 
 /// The sentences, in the order of the work.
 ///
 /// # Errors
 /// A length of the survey is not one.
-pub fn sentences(estimate: &Value, survey: &Survey, language: Language) -> Result<Vec<String>, PaperFault> {
+pub fn sentences(estimate: &Value, survey: &Survey, reader: Reader) -> Result<Vec<String>, PaperFault> {
     let told = Told {
         estimate,
         survey,
-        language,
+        reader,
     };
     let mut sentences = vec![
         told.unit(),
@@ -38,12 +38,12 @@ pub fn sentences(estimate: &Value, survey: &Survey, language: Language) -> Resul
 struct Told<'e> {
     estimate: &'e Value,
     survey: &'e Survey,
-    language: Language,
+    reader: Reader,
 }
 
 impl Told<'_> {
     fn either(&self, english: String, spanish: String) -> String {
-        match self.language {
+        match self.reader.language {
             Language::En => english,
             Language::Es => spanish,
         }
@@ -52,7 +52,7 @@ impl Told<'_> {
     fn figure(&self, question: &str, name: &str) -> String {
         let value = sized(self.estimate, question, name);
         value
-            .and_then(|value| figure::value(value, self.language))
+            .and_then(|value| self.reader.value(value))
             .unwrap_or_else(|| "–".to_owned())
     }
 
@@ -64,7 +64,7 @@ impl Told<'_> {
         let equipment = &self.estimate["sizing"]["equipment"];
         let title = equipment["title"].as_str().unwrap_or_default();
         let count = equipment["count"].as_u64().unwrap_or(1);
-        let air = figure::quantity(&self.survey.cellar.air_temperature);
+        let air = self.reader.quantity(&self.survey.cellar.air_temperature);
         let (can, must) = (
             self.figure("unit_class", "total_capacity"),
             self.figure("cellar_load", "load.required"),
@@ -94,10 +94,15 @@ impl Told<'_> {
             ),
         };
         let location = self
+            .reader
             .language
             .choice(self.survey.condenser.location)
             .to_lowercase();
-        let support = self.language.choice(self.survey.condenser.support).to_lowercase();
+        let support = self
+            .reader
+            .language
+            .choice(self.survey.condenser.support)
+            .to_lowercase();
         self.either(
             format!(
                 "Hang the ceiling unit {english}. Set the condensing unit {location}, carried by {support}."
@@ -108,18 +113,35 @@ impl Told<'_> {
         )
     }
 
+    /// How a length is known, behind it; nothing where the survey does not say.
+    fn known(&self, pointer: &str) -> &'static str {
+        let words = match self.survey.known(pointer) {
+            None => return "",
+            Some(Known::Measured) => (" as measured", " medidos"),
+            Some(Known::Told) => (" as we were told", " según se nos dijo"),
+            Some(Known::Assumed | Known::Unknown) => (" as assumed", " supuestos"),
+        };
+        match self.reader.language {
+            Language::En => words.0,
+            Language::Es => words.1,
+        }
+    }
+
     fn line_set(&self) -> Result<String, PaperFault> {
         let route = &self.survey.line_set;
-        let length = routes::total(&route.legs)?.as_ref().map(figure::quantity);
+        let length = routes::total(&route.legs)?
+            .as_ref()
+            .map(|shown| self.reader.quantity(shown));
         let length = length.unwrap_or_default();
+        let known = self.known("/line_set/legs");
         let holes: u32 = route.penetrations.iter().map(|one| one.count).sum();
         Ok(self.either(
             format!(
-                "Run the insulated refrigerant lines between the two, {length} as measured, and seal every \
+                "Run the insulated refrigerant lines between the two, {length}{known}, and seal every \
                  penetration ({holes}); test them under pressure, evacuate, charge and commission."
             ),
             format!(
-                "Tender las líneas frigoríficas aisladas entre ambas, {length} medidos, y sellar las \
+                "Tender las líneas frigoríficas aisladas entre ambas, {length}{known}, y sellar las \
                  perforaciones ({holes}); probarlas a presión, hacer vacío, cargar y poner en marcha."
             ),
         ))
@@ -128,9 +150,14 @@ impl Told<'_> {
     fn drain(&self) -> Result<String, PaperFault> {
         let length = routes::total(&self.survey.drain.legs)?
             .as_ref()
-            .map(figure::quantity);
+            .map(|shown| self.reader.quantity(shown));
         let length = length.unwrap_or_default();
-        let discharge = self.language.choice(self.survey.drain.discharge).to_lowercase();
+        let known = self.known("/drain/legs");
+        let discharge = self
+            .reader
+            .language
+            .choice(self.survey.drain.discharge)
+            .to_lowercase();
         let pumped = self.is("drain", "drain.pumped");
         let device = self.is("drain", "drain.antisiphon_needed");
         let english = match (pumped, device) {
@@ -144,14 +171,17 @@ impl Told<'_> {
             (false, _) => ", por gravedad",
         };
         Ok(self.either(
-            format!("Run the condensate drain, {length}, to this discharge: {discharge}{english}."),
-            format!("Tender el desagüe de condensado, {length}, hasta esta descarga: {discharge}{spanish}."),
+            format!("Run the condensate drain, {length}{known}, to this discharge: {discharge}{english}."),
+            format!(
+                "Tender el desagüe de condensado, {length}{known}, hasta esta descarga: {discharge}{spanish}."
+            ),
         ))
     }
 
     fn controls(&self) -> String {
         let controller = &self.survey.controller;
-        let cable = figure::quantity(&controller.cable_route);
+        let cable = self.reader.quantity(&controller.cable_route);
+        let known = self.known("/controller/cable_route");
         let (english, spanish) = match controller.location {
             ControllerLocation::Inside => ("inside", "dentro de"),
             ControllerLocation::Outside => ("outside", "fuera de"),
@@ -166,11 +196,11 @@ impl Told<'_> {
         };
         self.either(
             format!(
-                "Fit the controller {english} the cellar on {cable} of cable{}.",
+                "Fit the controller {english} the cellar on {cable} of cable{known}{}.",
                 probe.0
             ),
             format!(
-                "Montar el controlador {spanish} la cava con {cable} de cable{}.",
+                "Montar el controlador {spanish} la cava con {cable} de cable{known}{}.",
                 probe.1
             ),
         )
@@ -187,15 +217,22 @@ impl Told<'_> {
 
     fn electrical(&self) -> String {
         let circuit = &self.survey.electrical;
-        let length = figure::quantity(&circuit.panel_length);
+        let length = self.reader.quantity(&circuit.panel_length);
+        let known = self.known("/electrical/panel_length");
         match circuit.by {
             ElectricalBy::Owner => self.either(
-                format!("The circuit, {length} from the panel, is made by the owner's electrician."),
-                format!("El circuito, a {length} del tablero, lo hace el electricista del propietario."),
+                format!("The circuit, {length} from the panel{known}, is made by the owner's electrician."),
+                format!(
+                    "El circuito, a {length} del tablero{known}, lo hace el electricista del propietario."
+                ),
             ),
             ElectricalBy::Us | ElectricalBy::Electrician => self.either(
-                format!("Make the branch circuit, {length} from the panel, by a licensed electrician."),
-                format!("Hacer el circuito, a {length} del tablero, por un electricista con licencia."),
+                format!(
+                    "Make the branch circuit, {length} from the panel{known}, by a licensed electrician."
+                ),
+                format!(
+                    "Hacer el circuito, a {length} del tablero{known}, por un electricista con licencia."
+                ),
             ),
         }
     }
@@ -225,8 +262,8 @@ impl Told<'_> {
         }
         told.extend(finishes.painting.iter().map(|painting| self.painting(painting)));
         if let Some(patch) = &finishes.ceiling_patch {
-            let area = figure::quantity(&patch.area);
-            let texture = self.language.choice(patch.texture).to_lowercase();
+            let area = self.reader.quantity(&patch.area);
+            let texture = self.reader.language.choice(patch.texture).to_lowercase();
             told.push(self.either(
                 format!("Patch {area} of ceiling, {texture}."),
                 format!("Reparar {area} de techo, textura {texture}."),
@@ -236,8 +273,8 @@ impl Told<'_> {
     }
 
     fn painting(&self, painting: &Painting) -> String {
-        let part = self.language.choice(painting.part).to_lowercase();
-        let area = painting.area.as_ref().map(figure::quantity);
+        let part = self.reader.language.choice(painting.part).to_lowercase();
+        let area = painting.area.as_ref().map(|shown| self.reader.quantity(shown));
         let area = match (painting.part, area) {
             (PaintedPart::Ceiling, Some(area)) => format!(", {area}"),
             _ => String::new(),
@@ -248,10 +285,14 @@ impl Told<'_> {
                 format!("Painting of {part} is done by the owner."),
                 format!("La pintura de {part} la hace el propietario."),
             ),
-            Painter::Us | Painter::Painter => self.either(
-                format!("Paint {part}{area}, {coats} coats."),
-                format!("Pintar {part}{area}, {coats} manos."),
-            ),
+            Painter::Us | Painter::Painter => {
+                let words = self.reader.words();
+                let name = if coats == 1 { words.coat } else { words.coats };
+                self.either(
+                    format!("Paint {part}{area}, {coats} {name}."),
+                    format!("Pintar {part}{area}, {coats} {name}."),
+                )
+            }
         }
     }
 

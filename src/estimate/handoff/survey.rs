@@ -8,7 +8,7 @@ use serde_json::Value;
 use super::paper_fault::PaperFault;
 use crate::job::choices::{
     CondenserLocation, CondenserSupport, Connection, ControllerLocation, Direction, Discharge, ElectricalBy,
-    Framing, Mounting, PaintedPart, Painter, Parking, PenetrationConstruction, ServiceAccess, Space,
+    Framing, Known, Mounting, PaintedPart, Painter, Parking, PenetrationConstruction, ServiceAccess, Space,
     SupplyVoltage, Texture, Trim, TrimColour, Tube, WiringMethod, WorkingHours,
 };
 use crate::quantity::Quantity;
@@ -44,6 +44,18 @@ pub struct Survey {
     pub finishes: Finishes,
     /// The site.
     pub site: Site,
+    /// How answers are known; those that are not named are of the surveyor.
+    #[serde(default)]
+    pub basis: Vec<Basis>,
+}
+
+/// How an answer is known.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+pub struct Basis {
+    /// JSON Pointer into the job.
+    pub answer: String,
+    /// How.
+    pub known: Known,
 }
 
 /// The cellar: three sides, or a volume.
@@ -232,6 +244,22 @@ pub struct Site {
 }
 
 impl Survey {
+    /// How the answer at `pointer` is known, or a part of it: the least sure word counts. None where nothing was said.
+    pub fn known(&self, pointer: &str) -> Option<Known> {
+        let sure = |known: &Known| match known {
+            Known::Measured => 3,
+            Known::Told => 2,
+            Known::Assumed => 1,
+            Known::Unknown => 0,
+        };
+        let of_it = |answer: &str| {
+            let rest = answer.strip_prefix(pointer);
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+        };
+        let words = self.basis.iter().filter(|entry| of_it(&entry.answer));
+        words.map(|entry| entry.known).min_by_key(sure)
+    }
+
     /// Reads the job of an estimate.
     ///
     /// # Errors

@@ -49,13 +49,13 @@ impl Xml {
             self.attribute(attribute, value);
         }
         self.text.push('>');
-        self.escaped(text);
+        self.text.push_str(&escaped(text));
         self.text.push_str(&format!("</{name}>\n"));
     }
 
     fn attribute(&mut self, name: &str, value: &str) {
         self.text.push_str(&format!(" {name}=\""));
-        self.escaped(value);
+        self.text.push_str(&escaped(value));
         self.text.push('"');
     }
 
@@ -64,22 +64,23 @@ impl Xml {
             self.text.push_str("  ");
         }
     }
+}
 
-    fn escaped(&mut self, text: &str) {
-        for sign in text.chars() {
-            match sign {
-                '&' => self.text.push_str("&amp;"),
-                '<' => self.text.push_str("&lt;"),
-                '>' => self.text.push_str("&gt;"),
-                '"' => self.text.push_str("&quot;"),
-                // A reader would make a plain end of line or a space of these.
-                '\r' | '\t' | '\n' => self.text.push_str(&format!("&#{};", u32::from(sign))),
-                // XML 1.0, production 2: no other control signs, no non-characters.
-                control if control < ' ' || matches!(control, '\u{fffe}' | '\u{ffff}') => {
-                    self.text.push('\u{fffd}');
-                }
-                plain => self.text.push(plain),
-            }
+/// Text as XML writes it, in an element or between the quotes of an attribute.
+pub(super) fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for sign in text.chars() {
+        match sign {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            // A reader would make a plain end of line or a space of these.
+            '\r' | '\t' | '\n' => out.push_str(&format!("&#{};", u32::from(sign))),
+            // XML 1.0, production 2: no other control signs, no non-characters.
+            control if control < ' ' || matches!(control, '\u{fffe}' | '\u{ffff}') => out.push('\u{fffd}'),
+            plain => out.push(plain),
         }
     }
+    out
 }

@@ -273,7 +273,7 @@ impl Form {
     }
 
     /// The same, with what a person reads above it.
-    pub(super) fn titled(&self, pointer: &str) -> Option<(&str, &Shape)> {
+    pub fn titled(&self, pointer: &str) -> Option<(&str, &Shape)> {
         let (mut title, mut shape) = ("", &self.job);
         for token in pointer.strip_prefix('/')?.split('/') {
             shape = match shape {

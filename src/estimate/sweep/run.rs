@@ -17,6 +17,7 @@ use crate::catalogue::Catalogue;
 use crate::catalogue::prices::PriceBook;
 use crate::estimate::Version;
 use crate::job::Faults;
+use crate::job::form::Form;
 use crate::pricing::CheckedPolicy;
 use crate::quantity::Currency;
 use crate::workbook::Workbook;
@@ -67,6 +68,9 @@ pub struct Sweep<'a> {
 pub struct VariedAnswer {
     /// JSON Pointer into the job spec.
     pub answer: String,
+    /// What a person reads above it in the form.
+    #[serde(skip)]
+    pub title: String,
     /// How many values it has.
     pub count: usize,
 }
@@ -102,6 +106,7 @@ pub fn sweep<'a>(ask: &Ask, inputs: SweepInputs<'a>) -> Result<Sweep<'a>, Faults
     breaks.truncate(MOST_BREAKS);
     let answers = ask.vary.iter().map(|vary| VariedAnswer {
         answer: vary.answer.clone(),
+        title: title(inputs.workbook.form(), &vary.answer),
         count: vary.values.count(),
     });
     Ok(Sweep {
@@ -282,4 +287,13 @@ impl Work<'_> {
         let make = |value| self.tried(stretch, sort.answer(value));
         gap.breaks((*from, &make(*from)), (*to, &make(*to)), make)
     }
+}
+
+/// What a person reads above an answer; of a list's entries, their number with it.
+fn title(form: &Form, answer: &str) -> String {
+    let title = form.titled(answer).map_or(answer, |(title, _)| title);
+    let entries = answer.split('/').filter_map(|token| token.parse::<u32>().ok());
+    entries.fold(title.to_owned(), |title, at| {
+        format!("{title}, {}", at.saturating_add(1))
+    })
 }

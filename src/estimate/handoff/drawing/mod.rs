@@ -5,20 +5,22 @@
 //! No word of a user stands in it but the figures of the survey.
 
 mod elevation;
-mod labels;
+pub mod labels;
 mod lettering;
+pub mod plane;
+mod scale;
 mod sheet;
 mod svg;
+mod wanted;
 
 pub(super) use lettering::width as text_width;
-pub(super) use svg::escaped;
 
 use serde_json::Value;
 
-use super::figure;
+use super::figure::Reader;
 use super::paper_fault::PaperFault;
 use super::survey::Survey;
-use super::words::Language;
+use labels::Label;
 
 /// Width of the drawing on paper, mm: it fits both Letter and A4 between their margins.
 pub const WIDTH_MM: u32 = 172;
@@ -30,28 +32,31 @@ pub struct Drawing {
     pub svg: String,
     /// In words.
     pub alt: String,
+    /// Where its labels stand and what each one names, in hundredths of a mm; numbers where it has a key.
+    pub labels: Vec<Label>,
 }
 
 /// Draws the elevation of an estimate's job.
 ///
 /// # Errors
 /// The job does not read, or is beyond what can be drawn.
-pub fn draw(estimate: &Value, language: Language) -> Result<Drawing, PaperFault> {
+pub fn draw(estimate: &Value, reader: Reader) -> Result<Drawing, PaperFault> {
     let survey = Survey::read(estimate)?;
     let elevation = elevation::Elevation::of(estimate, &survey)?;
-    let sheet = sheet::lay_out(&elevation, &survey, language)?;
+    let sheet = sheet::lay_out(&elevation, &survey, reader)?;
     Ok(Drawing {
-        svg: svg::write(&sheet, language),
-        alt: in_words(&survey, language),
+        svg: svg::write(&sheet, reader.language),
+        alt: in_words(&survey, reader),
+        labels: sheet.labels,
     })
 }
 
-fn in_words(survey: &Survey, language: Language) -> String {
-    let words = language.words();
+fn in_words(survey: &Survey, reader: Reader) -> String {
+    let (language, words) = (reader.language, reader.words());
     let legs = |mark: &str, legs: &[super::survey::Leg]| {
         let told = legs.iter().enumerate().map(|(at, leg)| {
             let direction = language.choice(leg.direction).to_lowercase();
-            format!("{mark}{} {} {direction}", at + 1, figure::quantity(&leg.length))
+            format!("{mark}{} {} {direction}", at + 1, reader.quantity(&leg.length))
         });
         told.collect::<Vec<_>>().join(", ")
     };

@@ -2,13 +2,12 @@
 
 use std::fmt::Write as _;
 
-use super::labels::{Area, Point};
+use super::labels::NUMBER;
 use super::lettering::{LINE, SIZE, width};
-use super::sheet::{Shape, Sheet, Stroke, WIDTH};
+use super::plane::{Area, Point};
+use super::sheet::{SYMBOL, Shape, Sheet, Stroke, WIDTH};
 use crate::handoff::words::Language;
-
-/// Half of a small symbol.
-const SYMBOL: i64 = 110;
+use crate::handoff::xml::escaped;
 
 /// Writes the sheet.
 pub fn write(sheet: &Sheet, language: Language) -> String {
@@ -21,16 +20,22 @@ pub fn write(sheet: &Sheet, language: Language) -> String {
         sheet.height,
         sheet.height,
     );
-    for label in &sheet.labels {
-        if let Some((from, to)) = label.leader {
-            out += &path(&[from, to], "stroke-width=\"12\"");
-        }
+    for leader in sheet.labels.iter().filter_map(|label| label.leader) {
+        out += &path(&[leader.0, leader.1], "stroke-width=\"12\"");
     }
     for shape in &sheet.shapes {
         out += &drawn(shape);
     }
     for label in &sheet.labels {
-        out += &text(&label.area, &label.text);
+        out += &if sheet.key.is_empty() {
+            text(&label.area, &label.text)
+        } else {
+            number(&label.area, &label.text)
+        };
+    }
+    for (at, entry) in sheet.key.iter().enumerate() {
+        out += &text(&entry.number, &(at + 1).to_string());
+        out += &text(&entry.area, &entry.text);
     }
     out += &legend(sheet, language);
     out + "</svg>\n"
@@ -95,6 +100,23 @@ fn text(area: &Area, words: &str) -> String {
     )
 }
 
+/// A number in its circle.
+fn number(area: &Area, digits: &str) -> String {
+    let middle = area.middle();
+    let letters = Area {
+        left: middle.x - width(digits) / 2,
+        bottom: middle.y + LINE / 2,
+        ..*area
+    };
+    let circle = format!(
+        "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" stroke-width=\"15\" fill=\"#fff\"/>\n",
+        middle.x,
+        middle.y,
+        NUMBER / 2 - 10
+    );
+    circle + &text(&letters, digits)
+}
+
 /// The strokes by name, and the scale.
 fn legend(sheet: &Sheet, language: Language) -> String {
     let words = language.words();
@@ -144,20 +166,4 @@ fn legend(sheet: &Sheet, language: Language) -> String {
     ];
     out += &path(&ends, "stroke-width=\"25\"");
     out + &text(&at(x + bar + 200, width(length)), length)
-}
-
-/// Text as XML writes it.
-pub fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for sign in text.chars() {
-        match sign {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            sign if sign.is_control() => out.push(' '),
-            sign => out.push(sign),
-        }
-    }
-    out
 }

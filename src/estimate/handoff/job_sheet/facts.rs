@@ -3,11 +3,11 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::handoff::figure;
+use crate::handoff::figure::{Reader, quantity};
 use crate::handoff::paper_fault::PaperFault;
 use crate::handoff::routes;
 use crate::handoff::survey::{Survey, sized};
-use crate::handoff::words::{Language, Words};
+use crate::handoff::words::Words;
 
 /// A label and what stands behind it; rows without the latter are left out.
 type Fact = (&'static str, Option<String>);
@@ -23,13 +23,19 @@ pub(super) struct Group {
 pub(super) struct Facts<'e> {
     pub(super) tree: &'e Value,
     pub(super) survey: &'e Survey,
-    pub(super) language: Language,
+    pub(super) reader: Reader,
     pub(super) words: &'static Words,
 }
 
 impl Facts<'_> {
     fn sized(&self, question: &str, name: &str) -> Option<String> {
-        figure::value(sized(self.tree, question, name)?, self.language)
+        self.reader.value(sized(self.tree, question, name)?)
+    }
+
+    /// A size by which the trade calls a thing: it is in inches for every reader.
+    fn nominal(&self, question: &str, name: &str) -> Option<String> {
+        let size = serde_json::from_value(sized(self.tree, question, name)?.clone()).ok()?;
+        Some(quantity(&size))
     }
 
     fn yes_no(&self, it_is: bool) -> Option<String> {
@@ -59,7 +65,7 @@ impl Facts<'_> {
     }
 
     fn equipment(&self) -> Vec<Fact> {
-        let (words, language) = (self.words, self.language);
+        let (words, language) = (self.words, self.reader.language);
         let equipment = &self.tree["sizing"]["equipment"];
         let site = &self.survey.site;
         let (place, support) = (
@@ -93,26 +99,26 @@ impl Facts<'_> {
     }
 
     fn mounting(&self) -> Vec<Fact> {
-        let (words, language) = (self.words, self.language);
+        let (words, language) = (self.words, self.reader.language);
         let finishes = &self.survey.finishes;
         let painted = finishes.painting.iter().map(|one| {
             let area = one
                 .area
                 .as_ref()
-                .map(|area| format!(" {}", figure::quantity(area)));
+                .map(|area| format!(" {}", self.reader.quantity(area)));
             format!(
                 "{}{}, {} {}: {}",
                 language.choice(one.part),
                 area.unwrap_or_default(),
                 one.coats,
-                words.coats,
+                if one.coats == 1 { words.coat } else { words.coats },
                 language.choice(one.by).to_lowercase()
             )
         });
         let painted: Vec<String> = painted.collect();
         let patch = finishes.ceiling_patch.as_ref().map(|patch| {
             let texture = language.choice(patch.texture).to_lowercase();
-            format!("{}, {texture}", figure::quantity(&patch.area))
+            format!("{}, {texture}", self.reader.quantity(&patch.area))
         });
         vec![
             (
@@ -140,10 +146,13 @@ impl Facts<'_> {
         let words = self.words;
         let total = routes::total(&self.survey.line_set.legs)?;
         Ok(vec![
-            (words.length, total.as_ref().map(figure::quantity)),
+            (
+                words.length,
+                total.as_ref().map(|shown| self.reader.quantity(shown)),
+            ),
             (
                 words.tube,
-                Some(self.language.choice(self.survey.line_set.tube).to_owned()),
+                Some(self.reader.language.choice(self.survey.line_set.tube).to_owned()),
             ),
             (words.suction, self.sized("line_set", "line_set.suction_size")),
             (words.riser, self.sized("line_set", "line_set.riser_size")),
@@ -180,9 +189,14 @@ impl Facts<'_> {
         vec![
             (
                 words.discharge,
-                Some(self.language.choice(self.survey.drain.discharge).to_owned()),
+                Some(
+                    self.reader
+                        .language
+                        .choice(self.survey.drain.discharge)
+                        .to_owned(),
+                ),
             ),
-            (words.drain_size, self.sized("drain", "drain.tube_size")),
+            (words.drain_size, self.nominal("drain", "drain.tube_size")),
             (words.pumped, self.yes_no(pumped)),
             (words.lift, self.sized("drain", "drain.lift").filter(|_| pumped)),
             (words.antisiphon_place, device),
@@ -196,7 +210,7 @@ impl Facts<'_> {
     }
 
     fn circuit(&self) -> Vec<Fact> {
-        let (words, language) = (self.words, self.language);
+        let (words, language) = (self.words, self.reader.language);
         let circuit = &self.survey.electrical;
         vec![
             (
@@ -208,7 +222,7 @@ impl Facts<'_> {
             (words.ground, self.sized("wiring", "wiring.ground")),
             (
                 words.circuit_length,
-                Some(figure::quantity(&circuit.panel_length)),
+                Some(self.reader.quantity(&circuit.panel_length)),
             ),
             (
                 words.connection,
@@ -223,7 +237,7 @@ impl Facts<'_> {
     }
 
     fn controls(&self) -> Vec<Fact> {
-        let (words, language) = (self.words, self.language);
+        let (words, language) = (self.words, self.reader.language);
         let controller = &self.survey.controller;
         let probe = controller.probe.wanted;
         vec![
@@ -231,7 +245,10 @@ impl Facts<'_> {
                 words.controller,
                 Some(language.choice(controller.location).to_owned()),
             ),
-            (words.cable_route, Some(figure::quantity(&controller.cable_route))),
+            (
+                words.cable_route,
+                Some(self.reader.quantity(&controller.cable_route)),
+            ),
             (words.fished, self.yes_no(controller.finished_walls)),
             (words.probe, probe.then(|| words.probe_place.to_owned())),
             (
@@ -241,7 +258,7 @@ impl Facts<'_> {
                     .route
                     .as_ref()
                     .filter(|_| probe)
-                    .map(figure::quantity),
+                    .map(|shown| self.reader.quantity(shown)),
             ),
         ]
     }

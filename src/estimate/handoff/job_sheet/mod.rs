@@ -5,7 +5,7 @@ mod rows;
 
 use serde::Serialize;
 
-use super::figure;
+use super::figure::Reader;
 use super::head::Head;
 use super::offer::Offer;
 use super::paper::{Kind, Paper};
@@ -45,7 +45,7 @@ struct JobSheet {
 /// The estimate does not read.
 pub fn job_sheet(offer: &Offer) -> Result<Paper, PaperFault> {
     let words = offer.words();
-    let (tree, language) = (offer.estimated.tree(), offer.language());
+    let (tree, reader) = (offer.estimated.tree(), offer.reader());
     let survey = Survey::read(tree)?;
     let drawing = offer.drawing()?;
     let lines = tree["lines"].as_array().map_or(&[][..], Vec::as_slice);
@@ -55,27 +55,27 @@ pub fn job_sheet(offer: &Offer) -> Result<Paper, PaperFault> {
         groups: Facts {
             tree,
             survey: &survey,
-            language,
+            reader,
             words,
         }
         .groups()?,
         drawing_alt: drawing.alt.clone(),
-        line_set: rows::legs("L", &survey.line_set.legs, language)?,
-        drain: rows::legs("D", &survey.drain.legs, language)?,
-        penetrations: rows::penetrations(&survey, language),
+        line_set: rows::legs("L", &survey.line_set.legs, reader)?,
+        drain: rows::legs("D", &survey.drain.legs, reader)?,
+        penetrations: rows::penetrations(&survey, reader.language),
         tasks: rows::tasks(lines, words),
         hours: rows::hours(offer),
         other_works: rows::other_works(lines),
-        material: rows::material(lines)?,
+        material: rows::material(lines, reader)?,
         hints: rows::hints(lines),
         assumptions: rows::texts(&tree["assumptions"], "wording"),
         not_in_scope: rows::texts(&tree["exclusions"], "text")
             .into_iter()
             .chain(offer.exclusions.iter().cloned())
             .collect(),
-        cautions: rows::cautions(&tree["cautions"]),
+        cautions: rows::cautions(&tree["cautions"], offer),
         record: record(words),
-        as_built: as_built(&survey, words)?,
+        as_built: as_built(&survey, reader)?,
     };
     offer.paper(Kind::JobSheet, words.job_sheet, drawing, &content)
 }
@@ -104,8 +104,9 @@ fn record(words: &'static Words) -> Vec<&'static str> {
     ]
 }
 
-fn as_built(survey: &Survey, words: &'static Words) -> Result<Vec<[String; 2]>, PaperFault> {
-    let shown = |quantity: Option<Quantity>| quantity.as_ref().map(figure::quantity).unwrap_or_default();
+fn as_built(survey: &Survey, reader: Reader) -> Result<Vec<[String; 2]>, PaperFault> {
+    let words = reader.words();
+    let shown = |sum: Option<Quantity>| sum.map(|sum| reader.quantity(&sum)).unwrap_or_default();
     let controller = &survey.controller;
     let mut rows = vec![
         [
@@ -115,17 +116,17 @@ fn as_built(survey: &Survey, words: &'static Words) -> Result<Vec<[String; 2]>, 
         [words.drain.to_owned(), shown(routes::total(&survey.drain.legs)?)],
         [
             words.cable_route.to_owned(),
-            figure::quantity(&controller.cable_route),
+            reader.quantity(&controller.cable_route),
         ],
         [
             words.circuit.to_owned(),
-            figure::quantity(&survey.electrical.panel_length),
+            reader.quantity(&survey.electrical.panel_length),
         ],
     ];
     if let Some(route) = controller.probe.route.filter(|_| controller.probe.wanted) {
         rows.push([
             format!("{}, {}", words.probe, words.lead.to_lowercase()),
-            figure::quantity(&route),
+            reader.quantity(&route),
         ]);
     }
     Ok(rows)

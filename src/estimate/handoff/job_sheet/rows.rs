@@ -3,7 +3,9 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::handoff::figure;
+use crate::handoff::figure::{self, Reader};
+use crate::handoff::measured;
+use crate::handoff::measures::Measures;
 use crate::handoff::offer::Offer;
 use crate::handoff::paper_fault::PaperFault;
 use crate::handoff::routes;
@@ -11,7 +13,6 @@ use crate::handoff::survey::{Leg, Survey};
 use crate::handoff::words::{Language, Words};
 use crate::pricing::PRICING_POLICY;
 use crate::quantity::rounding::{Mode, to_scale};
-use crate::quantity::unit::Unit;
 use crate::quantity::{Decimal, Quantity};
 
 /// A leg of a route.
@@ -42,18 +43,17 @@ pub(super) struct Load {
     packs: String,
 }
 
-pub(super) fn legs(mark: &str, legs: &[Leg], language: Language) -> Result<Vec<LegRow>, PaperFault> {
+pub(super) fn legs(mark: &str, legs: &[Leg], reader: Reader) -> Result<Vec<LegRow>, PaperFault> {
     let runs = routes::unfold(legs)?;
-    let like = legs.first().map_or(Unit::FT, |leg| leg.length.unit);
     let rows = runs.iter().enumerate().map(|(at, run)| {
         Ok(LegRow {
             name: format!("{mark}{}", at + 1),
-            direction: language.choice(run.leg.direction),
-            length: figure::quantity(&run.leg.length),
-            space: language.choice(run.leg.space),
+            direction: reader.language.choice(run.leg.direction),
+            length: reader.quantity(&run.leg.length),
+            space: reader.language.choice(run.leg.space),
             bends: run.leg.bends.to_string(),
-            height: routes::height(run.to.y, like)?,
-            fall: run.leg.fall.as_ref().map(figure::quantity),
+            height: reader.height(run.to.y)?,
+            fall: run.leg.fall.as_ref().map(|fall| reader.quantity(fall)),
         })
     });
     rows.collect()
@@ -131,16 +131,16 @@ pub(super) fn other_works(lines: &[Value]) -> Vec<String> {
     works.map(|line| text(line, "description")).collect()
 }
 
-pub(super) fn material(lines: &[Value]) -> Result<Vec<Load>, PaperFault> {
+pub(super) fn material(lines: &[Value], reader: Reader) -> Result<Vec<Load>, PaperFault> {
     let goods = lines.iter().filter(|line| line["kind"] == "material");
     let loads = goods.map(|line| {
         let needed = match (quantity(&line["quantity"]), quantity(&line["waste"])) {
             (Some(needed), Some(waste)) => {
                 let value = needed.value.checked_add(waste.value);
                 let value = value.ok_or(PaperFault::TooLarge("a quantity"))?;
-                figure::quantity(&Quantity { value, ..needed })
+                reader.quantity(&Quantity { value, ..needed })
             }
-            (Some(needed), None) => figure::quantity(&needed),
+            (Some(needed), None) => reader.quantity(&needed),
             (None, _) => String::new(),
         };
         let packs = line["bought"]["packs"]
@@ -148,7 +148,7 @@ pub(super) fn material(lines: &[Value]) -> Result<Vec<Load>, PaperFault> {
             .into_iter()
             .flatten()
             .map(|pack| {
-                let size = quantity(&pack["size"]).map(|size| figure::quantity(&size));
+                let size = quantity(&pack["size"]).map(|size| reader.quantity(&size));
                 let (count, name) = (&pack["count"], pack["name"].as_str().unwrap_or_default());
                 format!("{count} × {name} ({})", size.unwrap_or_default())
             });
@@ -184,9 +184,32 @@ pub(super) fn texts(list: &Value, name: &str) -> Vec<String> {
         .collect()
 }
 
-/// Every caution but those that speak of money.
-pub(super) fn cautions(list: &Value) -> Vec<String> {
+/// Every caution but those that speak of money. In another language than that of the rules a caution of the program has a
+/// fixed sentence with the job's figures behind it, and one of the office has what its house style says.
+pub(super) fn cautions(list: &Value, offer: &Offer) -> Vec<String> {
     let entries = list.as_array().into_iter().flatten();
     let work = entries.filter(|caution| caution["source"] != PRICING_POLICY);
-    work.map(|caution| text(caution, "message")).collect()
+    work.map(|caution| said(caution, offer)).collect()
+}
+
+fn said(caution: &Value, offer: &Offer) -> String {
+    let (code, message) = (text(caution, "code"), text(caution, "message"));
+    let reader = offer.reader();
+    if let Some(own) = offer.style.cautions.iter().find(|own| own.code == code) {
+        return own.text.clone();
+    }
+    let Some(fixed) = reader.language.caution(&code) else {
+        // A rule's code has no point in it; its sentence is the office's.
+        let ours = code.contains('.');
+        let measures = if ours {
+            reader.measures
+        } else {
+            Measures::Customary
+        };
+        return measured::converted(&message, measures);
+    };
+    match measured::figures(&message, reader.measures).as_slice() {
+        [] => fixed.to_owned(),
+        figures => format!("{} ({}).", fixed.trim_end_matches('.'), figures.join("; ")),
+    }
 }

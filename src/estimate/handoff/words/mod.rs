@@ -1,7 +1,9 @@
 //! The fixed words of papers, in every language that papers are printed in.
 //!
-//! Texts of the office (rules, wording, descriptions of items) stay in the language in which it wrote them.
+//! Texts of the office (rules, wording, descriptions of items) stay in the language in which it wrote them; its cautions
+//! may stand in a house style once more, in the language of that style.
 
+mod cautions;
 mod choices;
 mod table;
 
@@ -39,6 +41,14 @@ impl Language {
         match self {
             Self::En => &table::EN,
             Self::Es => &table::ES,
+        }
+    }
+
+    /// The sentence of one of the program's own cautions, where it has one in this language beside the caution's own.
+    pub fn caution(self, code: &str) -> Option<&'static str> {
+        match self {
+            Self::En => None,
+            Self::Es => cautions::spanish(code),
         }
     }
 

@@ -47,6 +47,15 @@ words! {
     quantity "Quantity" "Cantidad";
     amount "Amount" "Importe";
     other_section "Delivery, small material and charges" "Entrega, material menor y cargos";
+    by_hand_section "Further items" "Otros conceptos";
+    changes "What this change does" "Lo que este cambio hace";
+    added "Added" "Se añade";
+    omitted "Omitted" "Se omite";
+    changed "Changed" "Se modifica";
+    moved "Difference" "Diferencia";
+    until_now "until now" "hasta ahora";
+    other_lines "Everything else, its share of charges and rounding" "Todo lo demás, su parte de cargos y redondeo";
+    nothing_changes "The work stays as it is; only the price changes." "El trabajo queda como está; solo cambia el precio.";
     lines_total "Sum" "Suma";
     lump_sum "Complete work as described" "Trabajo completo según lo descrito";
     discount "Discount" "Descuento";
@@ -134,6 +143,7 @@ words! {
     trim "Trim" "Moldura";
     painting "Painting" "Pintura";
     patch "Ceiling patch" "Reparación del techo";
+    coat "coat" "mano";
     coats "coats" "manos";
     humidity "Humidity module" "Módulo de humedad";
     leg "Leg" "Tramo";
@@ -188,6 +198,9 @@ words! {
     as_planned "As planned" "Según plan";
     unit_of_hours "h" "h";
     scale "Scale" "Escala";
+    above "above" "por encima";
+    below "below" "por debajo";
+    at_level "level" "al mismo nivel";
     up "up" "arriba";
     down "down" "abajo";
     cellar "Cellar" "Cava";
@@ -211,6 +224,7 @@ words! {
     profit "Profit" "Beneficio";
     cellar_load "Cellar load by component" "Carga de la cava por componente";
     price_curve "Price curve" "Curva de precios";
+    no_price "No price: the job cannot be priced with this value" "Sin precio: con este valor el trabajo no se puede calcular";
     caution_licensed "Local codes, the unit's own instructions and licensed practice govern this work." "Los códigos locales, las instrucciones propias de la unidad y la práctica con licencia rigen este trabajo.";
     caution_refrigerant "Refrigerant and brazing: certified technicians only. Refrigerant displaces air in a small or below-grade room; keep the room ventilated and stay out of the work area while lines are opened, tested or brazed." "Refrigerante y soldadura: solo técnicos certificados. El refrigerante desplaza el aire en un cuarto pequeño o bajo tierra; mantenga ventilado el cuarto y fuera de la zona mientras se abren, prueban o sueldan las líneas.";
     caution_electric "Electricity: the circuit is connected and tested by a licensed electrician; do not open covers." "Electricidad: el circuito lo conecta y prueba un electricista con licencia; no abra las tapas.";

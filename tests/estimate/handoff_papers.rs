@@ -1,0 +1,365 @@
+//! What papers say before anybody prints them: their contents as texts.
+
+use estimate::handoff::contrast::on_white;
+use estimate::handoff::house_style::HouseStyle;
+use estimate::handoff::measures::Measures;
+use estimate::handoff::offer::{Changed, Offer};
+use estimate::handoff::words::Language;
+use estimate::handoff::{job_sheet, proposal};
+use estimate::quote::estimated::Estimated;
+use serde_json::{Value, json};
+
+use crate::demo::Demo;
+
+fn estimated(request: &Value) -> Estimated {
+    let demo = Demo::load();
+    let request = demo.read(request);
+    let prices = demo.prices(&request);
+    Estimated::of(&demo.estimate(&request, &prices, false).unwrap()).unwrap()
+}
+
+fn offer(request: &Value, style: &Value) -> Offer {
+    let style = HouseStyle::read(style).unwrap();
+    Offer::of_estimate(
+        estimated(request),
+        Demo::load().company,
+        style,
+        Measures::of(request),
+    )
+    .unwrap()
+}
+
+fn texts(tree: &Value, found: &mut Vec<String>) {
+    match tree {
+        Value::String(text) => found.push(text.clone()),
+        Value::Array(entries) => entries.iter().for_each(|entry| texts(entry, found)),
+        Value::Object(members) => members.values().for_each(|member| texts(member, found)),
+        _ => {}
+    }
+}
+
+fn list(content: &Value, name: &str) -> Vec<String> {
+    let entries = content[name].as_array().unwrap();
+    entries
+        .iter()
+        .map(|text| text.as_str().unwrap().to_owned())
+        .collect()
+}
+
+/// Contrast on white worked out from the formula of WCAG 2.2 ("contrast ratio", "relative luminance") in binary floats,
+/// outside this project; the grey pair is either side of 4.5.
+#[test]
+fn contrast_is_that_of_the_guidelines() {
+    for (colour, wanted) in [
+        ([0x00, 0x00, 0x00], 21.0),
+        ([0xff, 0xff, 0xff], 1.0),
+        ([0x77, 0x77, 0x77], 4.478_089),
+        ([0x76, 0x76, 0x76], 4.542_225),
+        ([0xff, 0x00, 0x00], 3.998_477),
+        ([0x00, 0x00, 0xff], 8.592_471),
+        ([0x0a, 0x0a, 0x0a], 19.798_146),
+        ([0x0b, 0x0b, 0x0b], 19.682_628),
+        ([0x27, 0x42, 0x4f], 10.614_340),
+    ] {
+        let [red, green, blue] = colour;
+        let found = f64::from(on_white(red, green, blue)) / 100.0;
+        assert!(
+            (found - wanted).abs() < 0.011,
+            "{colour:?}: {found}, wanted {wanted}"
+        );
+    }
+}
+
+#[test]
+fn an_accent_that_does_not_read_on_white_is_refused() {
+    for accent in ["#FFFFFF", "#777777", "#ff0000"] {
+        let told = HouseStyle::read(&json!({"accent": accent})).unwrap_err();
+        assert_eq!(told.list[0].pointer, "/accent");
+        assert!(
+            told.list[0].message.contains("contrast"),
+            "{}",
+            told.list[0].message
+        );
+    }
+    HouseStyle::read(&json!({"accent": "#767676"})).unwrap();
+}
+
+#[test]
+fn a_reader_of_metres_finds_no_feet_but_in_the_offices_own_words() {
+    let request = Demo::job("quarrow-metric.json");
+    for language in ["en", "es"] {
+        let offer = offer(&request, &json!({"prices": "all_lines", "language": language}));
+        let pages = [
+            proposal::proposal(&offer).unwrap().content,
+            job_sheet::job_sheet(&offer).unwrap().content,
+        ];
+        let own: Vec<String> = {
+            let mut own = Vec::new();
+            for part in ["cautions", "assumptions", "exclusions", "not_priced"] {
+                texts(offer.estimated.part(part), &mut own);
+            }
+            for line in offer.estimated.part("lines").as_array().unwrap() {
+                texts(&line["description"], &mut own);
+                texts(&line["note"], &mut own);
+            }
+            own
+        };
+        for page in pages {
+            // A caution's sentence does not say whether its degrees are a temperature or a difference.
+            assert!(!page["scope"].to_string().contains("°F"), "{}", page["scope"]);
+            let mut said = Vec::new();
+            texts(&page, &mut said);
+            for text in said {
+                let of_the_office = own.iter().any(|own| text.contains(own.as_str()));
+                let foot = text.contains(" ft") || text.contains(" lb");
+                assert!(of_the_office || !foot, "{language}: {text}");
+            }
+        }
+    }
+    let offer = offer(&request, &json!({}));
+    let cautions = list(&job_sheet::job_sheet(&offer).unwrap().content, "cautions");
+    // 61 lb are 27.7 kg, 3002 ft³ are 85.01 m³ and 2 in are 51 mm: NIST SP 811, appendix B.
+    for wanted in [
+        "27.7 kg go overhead",
+        "85.01 m³",
+        "Keep the controller cable 51 mm",
+    ] {
+        assert!(
+            cautions.iter().any(|text| text.contains(wanted)),
+            "{wanted}: {cautions:#?}"
+        );
+    }
+}
+
+/// The words of a code of a finding in the sources of sizing, wherever one is made.
+fn codes_of_findings() -> Vec<String> {
+    let mut codes = Vec::new();
+    let mut folders = vec![std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sizing")];
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+                continue;
+            }
+            let text = std::fs::read_to_string(&path).unwrap();
+            let makes = text.matches("Finding::").count() > 0 || text.contains("tell(");
+            let quoted = text.split('"').skip(1).step_by(2);
+            let groups = [
+                "cellar_load",
+                "charge_limit",
+                "class",
+                "condensate",
+                "condenser",
+                "controls",
+                "hanging",
+                "line_set",
+                "mounting",
+                "sweating",
+                "wiring",
+            ];
+            let is_code = |word: &&str| {
+                let parts = word.split_once('.');
+                parts.is_some_and(|(group, name)| {
+                    groups.contains(&group)
+                        && !name.is_empty()
+                        && name.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'_')
+                })
+            };
+            if makes {
+                codes.extend(quoted.filter(is_code).map(str::to_owned));
+            }
+        }
+    }
+    codes
+}
+
+#[test]
+fn every_caution_of_the_program_has_its_spanish() {
+    // Facts are called like codes; these are told by sizing and are no cautions.
+    let facts: Vec<String> = {
+        let estimate = estimated(&Demo::job("pinfold-basement.json"));
+        let mut names = Vec::new();
+        for question in estimate.tree()["sizing"]["questions"].as_array().unwrap() {
+            for result in question["results"].as_array().unwrap() {
+                names.push(result["name"].as_str().unwrap().to_owned());
+            }
+        }
+        names
+    };
+    let codes = codes_of_findings();
+    assert!(codes.iter().any(|code| code == "hanging.two_persons"));
+    let silent: Vec<&String> = codes
+        .iter()
+        .filter(|code| !facts.contains(code) && Language::Es.caution(code).is_none())
+        .collect();
+    assert_eq!(silent, Vec::<&String>::new());
+}
+
+#[test]
+fn a_spanish_job_sheet_says_its_cautions_in_spanish() {
+    let own = json!([
+        {"code": "hot-work", "text": "Soldadura: retire lo que pueda arder, nitrógeno en el tubo y extintor a mano."},
+    ]);
+    for file in crate::demo::job_files() {
+        let request = Demo::job(&file);
+        let offer = offer(&request, &json!({"language": "es", "cautions": own}));
+        let said = list(&job_sheet::job_sheet(&offer).unwrap().content, "cautions");
+        for caution in offer.estimated.part("cautions").as_array().unwrap() {
+            let (code, message) = (
+                caution["code"].as_str().unwrap(),
+                caution["message"].as_str().unwrap(),
+            );
+            let ours = code.contains('.') || code == "hot-work";
+            assert!(
+                !ours || !said.iter().any(|text| text == message),
+                "{file}: {message}"
+            );
+        }
+        if file.starts_with("pinfold") {
+            let wanted = "Peso por encima de la cabeza: dos personas o un elevador homologado (83 lb).";
+            assert!(said.iter().any(|text| text == wanted), "{said:#?}");
+            assert!(
+                said.iter().any(|text| text.starts_with("Soldadura: retire")),
+                "{said:#?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn the_scope_says_how_a_length_is_known() {
+    let mut request = Demo::job("pinfold-basement.json");
+    for (known, words) in [
+        ("measured", "46 ft as measured, and seal"),
+        ("told", "46 ft as we were told, and seal"),
+        ("assumed", "46 ft as assumed, and seal"),
+    ] {
+        request["job"]["basis"] = json!([{"answer": "/line_set/legs", "known": known}]);
+        let scope = list(
+            &proposal::proposal(&offer(&request, &json!({}))).unwrap().content,
+            "scope",
+        );
+        assert!(
+            scope.iter().any(|text| text.contains(words)),
+            "{known}: {scope:#?}"
+        );
+    }
+    request["job"]["basis"] = json!([]);
+    let scope = list(
+        &proposal::proposal(&offer(&request, &json!({}))).unwrap().content,
+        "scope",
+    );
+    assert!(
+        scope.iter().any(|text| text.contains("46 ft, and seal")),
+        "{scope:#?}"
+    );
+}
+
+#[test]
+fn what_a_person_put_in_has_a_section_of_its_own() {
+    let mut request = Demo::job("pinfold-basement.json");
+    request["manual_lines"] = json!([{
+        "kind": "fee", "code": "GATE", "description": "Gate key of the estate", "unit_cost": "61.37",
+        "quantity": {"value": "1", "unit": "each"}, "cost_code": "MSC", "tax_category": "services", "reason": "asked for"
+    }]);
+    let content = proposal::proposal(&offer(&request, &json!({}))).unwrap().content;
+    let sections = content["sections"].as_array().unwrap();
+    let section = sections
+        .iter()
+        .find(|section| section["title"] == "Further items")
+        .unwrap();
+    assert_eq!(section["works"], json!(["Gate key of the estate"]));
+    let other = sections
+        .iter()
+        .find(|section| section["title"] == "Delivery, small material and charges")
+        .unwrap();
+    assert!(
+        !other["works"]
+            .as_array()
+            .unwrap()
+            .contains(&json!("Gate key of the estate"))
+    );
+}
+
+/// A change order with a longer line set, a cover in the place of a frame, and no probe.
+fn changed(detail: &str) -> Value {
+    let before = Demo::job("pinfold-basement.json");
+    let mut now = before.clone();
+    now["job"]["line_set"]["legs"][0]["length"] = json!({"value": "31", "unit": "ft"});
+    now["job"]["finishes"]["trim"] = json!("cover");
+    let mut offer = offer(&now, &json!({"prices": detail}));
+    offer.name = Some("2025-00042-C1-R1".to_owned());
+    offer.change = Some(Changed {
+        title: "A longer way for the lines".to_owned(),
+        before: estimated(&before),
+    });
+    proposal::proposal(&offer).unwrap().content
+}
+
+fn rows(content: &Value, title: &str) -> Vec<Value> {
+    let groups = content["changes"].as_array().unwrap();
+    let group = groups.iter().find(|group| group["title"] == title);
+    group.map_or_else(Vec::new, |group| group["rows"].as_array().unwrap().clone())
+}
+
+fn amount(text: &Value) -> i64 {
+    text.as_str()
+        .unwrap()
+        .replace([',', '.', '+'], "")
+        .parse()
+        .unwrap()
+}
+
+#[test]
+fn a_change_order_says_what_it_adds_omits_and_changes() {
+    let lines = changed("all_lines");
+    let titles = |rows: &[Value]| -> Vec<String> {
+        rows.iter()
+            .map(|row| row["title"].as_str().unwrap().to_owned())
+            .collect()
+    };
+    let (added, omitted, moved) = (
+        rows(&lines, "Added"),
+        rows(&lines, "Omitted"),
+        rows(&lines, "Changed"),
+    );
+    assert!(
+        !added.is_empty() && !omitted.is_empty(),
+        "{added:#?} {omitted:#?}"
+    );
+    assert!(
+        titles(&omitted)
+            .iter()
+            .any(|title| title.contains("frame") || title.contains("Frame")),
+        "{omitted:#?}"
+    );
+    let tube = moved
+        .iter()
+        .find(|row| row["title"].as_str().unwrap().starts_with("Soft copper tube"))
+        .unwrap();
+    assert!(tube["detail"].as_str().unwrap().contains("until now"), "{tube}");
+    // The moves of the lines come to the move of the price before discount and tax; none of either here.
+    let sum: i64 = [&added, &omitted, &moved]
+        .into_iter()
+        .flatten()
+        .map(|row| amount(&row["difference"]))
+        .sum();
+    let totals = lines["totals"].as_array().unwrap();
+    let this = totals.iter().find(|row| row["label"] == "This change").unwrap();
+    assert_eq!(sum, amount(&this["amount"]));
+    let works = changed("by_section");
+    let sum: i64 = ["Added", "Omitted", "Changed"]
+        .iter()
+        .flat_map(|title| rows(&works, title))
+        .map(|row| amount(&row["difference"]))
+        .sum();
+    assert_eq!(sum, amount(&this["amount"]));
+    let silent = changed("lump_sum");
+    assert!(
+        ["Added", "Omitted", "Changed"]
+            .iter()
+            .flat_map(|title| rows(&silent, title))
+            .all(|row| row["difference"].is_null())
+    );
+}

@@ -110,11 +110,7 @@ fn step(
 type Pair<'a> = (usize, (Option<&'a Value>, Option<&'a Value>));
 
 /// Entries of two lists that are held against one another, with the place of each pair.
-fn pairs<'a>(
-    one: &'a [Value],
-    other: &'a [Value],
-    pairing: Pairing,
-) -> Vec<Pair<'a>> {
+fn pairs<'a>(one: &'a [Value], other: &'a [Value], pairing: Pairing) -> Vec<Pair<'a>> {
     if pairing == Pairing::Place {
         let places = 0..one.len().max(other.len());
         return places

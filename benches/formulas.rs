@@ -3,7 +3,7 @@
 //!
 //! `cargo bench -p estimate --bench formulas`
 
-use estimate::quantity::fact::{Domain, FactDef, FactSource, FactValue};
+use estimate::quantity::fact::{Domain, FactDef, FactSource, FactValue, WordNumber};
 use estimate::quantity::unit::Unit;
 use estimate::rules::{Names, Program, RunInput, check_toml};
 use rhai::{AST, Dynamic, Engine, Scope};
@@ -127,7 +127,10 @@ fn facts(job: Job) -> Vec<FactValue> {
     let numbers = [job.length, job.rise, job.height, job.count, job.volume];
     let numbers = numbers.into_iter().map(FactValue::Number);
     numbers
-        .chain([FactValue::Flag(job.occupied), FactValue::Choice(job.mounting)])
+        .chain([
+            FactValue::Flag(job.occupied),
+            FactValue::Choice(WordNumber::at(job.mounting.into())),
+        ])
         .collect()
 }
 

@@ -18,6 +18,8 @@ import time
 from collections import Counter
 
 JOBS = sorted(os.listdir("seed-data/jobs"))
+# Seconds after which a kept line is not trusted any more: the server closes one that is idle for five.
+IDLE = 2
 # Seconds between the calls of one caller.
 PAUSE = float(os.environ.get("PAUSE", "0.02"))
 
@@ -30,7 +32,7 @@ class Caller:
     """One caller on one connection."""
 
     def __init__(self, port, counts):
-        self.port, self.counts, self.line = port, counts, None
+        self.port, self.counts, self.line, self.told_at = port, counts, None, 0.0
 
     def ask(self, role, method, path, body=None, wanted=(200, 201), tag=None, kind="application/json"):
         time.sleep(PAUSE)
@@ -40,11 +42,15 @@ class Caller:
             body = body if isinstance(body, bytes) else json.dumps(body).encode()
         if tag:
             headers["if-match"] = tag
+        if self.line is not None and time.monotonic() - self.told_at > IDLE:
+            self.line.close()
+            self.line = None
         if self.line is None:
             self.line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
         self.line.request(method, path, body, headers)
         answer = self.line.getresponse()
         text = answer.read()
+        self.told_at = time.monotonic()
         self.counts[f"{method} {answer.status}"] += 1
         if answer.status not in wanted:
             raise Refused(f"{role} {method} {path}: {answer.status} {text[:300]!r}")

@@ -38,6 +38,12 @@ fn office() -> &'static Office {
     OFFICE.get_or_init(|| Office::of_seed(seed()).unwrap())
 }
 
+/// Opens what stands behind the doors, before any time is taken.
+pub fn open() {
+    office();
+    desk();
+}
+
 /// A formula. What is read prints itself, and reads as the same again; in a rulebook each finding has its place there.
 pub fn formula(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else {

@@ -1,4 +1,4 @@
 //! Fuzzes a formula.
 #![no_main]
 
-libfuzzer_sys::fuzz_target!(|bytes: &[u8]| doors::formula(bytes));
+libfuzzer_sys::fuzz_target!(init: doors::open(), |bytes: &[u8]| doors::formula(bytes));

@@ -1,4 +1,4 @@
 //! Fuzzes an estimate request.
 #![no_main]
 
-libfuzzer_sys::fuzz_target!(|bytes: &[u8]| doors::job(bytes));
+libfuzzer_sys::fuzz_target!(init: doors::open(), |bytes: &[u8]| doors::job(bytes));

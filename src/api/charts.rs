@@ -128,5 +128,9 @@ fn curve(sweep: &Sweep<'_>, reader: Reader) -> Result<String, DeskFault> {
 
 /// A value of the survey as a person reads it.
 fn written(value: &Value, reader: Reader) -> String {
-    reader.value(value).unwrap_or_else(|| value.to_string())
+    match value {
+        // A word of the form.
+        Value::String(word) => word.replace('_', " "),
+        other => reader.value(other).unwrap_or_else(|| other.to_string()),
+    }
 }

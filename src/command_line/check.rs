@@ -8,7 +8,7 @@ use estimate::quantity::counted;
 use estimate::rules::render;
 use serde_json::Value;
 use tallyrule::config::DataArgs;
-use tallyrule::desk::{DeskFault, strict_json};
+use tallyrule::desk::{DeskFault, strict_json, unreadable};
 
 use super::data::{findings_told, told};
 use super::{Told, job};
@@ -16,7 +16,7 @@ use super::{Told, job};
 /// Tells every finding of the rulebook, with its place in the file.
 pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String, Told> {
     let name = file.display().to_string();
-    let text = fs::read_to_string(file).map_err(|fault| Told(format!("{name}: cannot be read: {fault}")))?;
+    let text = fs::read_to_string(file).map_err(|fault| Told(format!("{name}: {}", unreadable(&fault))))?;
     let office = job::office_to_check(seed, data)?;
     let workbook = match office.compile_priced(&text, 1, office.today()) {
         Ok(workbook) => workbook,
@@ -56,6 +56,6 @@ pub(super) fn read_job(folders: &[&Path], job: &str) -> Result<Value, String> {
     let first = places.clone().next().unwrap_or_else(|| job.into());
     let place = places.find(|place| place.is_file()).unwrap_or(first);
     let told = |fault: &dyn std::fmt::Display| format!("{}: {fault}", place.display());
-    let bytes = fs::read(&place).map_err(|fault| told(&format!("cannot be read: {fault}")))?;
+    let bytes = fs::read(&place).map_err(|fault| told(&unreadable(&fault)))?;
     strict_json::read(&bytes).map_err(|fault| told(&fault))
 }

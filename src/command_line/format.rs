@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use estimate::rules::{Finding, format_toml, render};
-use tallyrule::desk::{DeskFault, with_jobs};
+use tallyrule::desk::{DeskFault, unreadable, with_jobs};
 
 use super::Told;
 use super::check::read_job;
@@ -13,7 +13,7 @@ use super::check::read_job;
 /// examples into it.
 pub fn format(file: &Path, write: bool, jobs: bool) -> Result<String, Told> {
     let name = file.display().to_string();
-    let text = fs::read_to_string(file).map_err(|fault| Told(format!("{name}: cannot be read: {fault}")))?;
+    let text = fs::read_to_string(file).map_err(|fault| Told(format!("{name}: {}", unreadable(&fault))))?;
     let findings = |findings: Vec<Finding>| Told(render(&findings, &name, &text));
     let whole = match jobs {
         false => text.clone(),

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use estimate::handoff::house_style::HouseStyle;
 use serde_json::Value;
 use tallyrule::config::DataArgs;
-use tallyrule::desk::{Desk, Office, STANDARD_STYLE, strict_json};
+use tallyrule::desk::{Desk, Office, STANDARD_STYLE, strict_json, unreadable};
 use tallyrule::print;
 use tallyrule::store::Location;
 
@@ -63,7 +63,7 @@ pub fn size(args: &JobArgs) -> Result<String, Told> {
 /// The request, the office that prices it, and how that office's papers look.
 fn opened(args: &JobArgs) -> Result<(Value, Arc<Office>, HouseStyle), Told> {
     let file = args.job.display();
-    let bytes = fs::read(&args.job).map_err(|fault| Told(format!("{file}: cannot be read: {fault}")))?;
+    let bytes = fs::read(&args.job).map_err(|fault| Told(format!("{file}: {}", unreadable(&fault))))?;
     let request = strict_json::read(&bytes).map_err(|fault| {
         Told(format!(
             "{file}:{}:{}: {}",
@@ -117,7 +117,7 @@ fn office(seed: Option<&Path>, data: &DataArgs) -> Result<(Arc<Office>, HouseSty
         Source::Folder(path) => {
             let mut seed = data::seed_folder(&path)?;
             let style = seed.house_style.take().unwrap_or_default();
-            Ok((Arc::new(data::office_of(&path, seed)?), style))
+            Ok((data::office_of(&path, seed).map(Arc::new)?, style))
         }
     }
 }

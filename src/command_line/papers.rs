@@ -11,7 +11,7 @@ use estimate::handoff::purchase_list::{Source, purchase_list};
 use estimate::handoff::{job_sheet, proposal};
 use estimate::quote::estimated::Estimated;
 use serde_json::Value;
-use tallyrule::desk::{Office, Print, strict_json};
+use tallyrule::desk::{Office, Print, strict_json, unreadable};
 use tallyrule::print;
 
 use super::Told;
@@ -92,7 +92,7 @@ impl PaperArgs {
             return Ok(standard);
         };
         let name = file.display();
-        let bytes = fs::read(file).map_err(|fault| Told(format!("{name}: cannot be read: {fault}")))?;
+        let bytes = fs::read(file).map_err(|fault| Told(format!("{name}: {}", unreadable(&fault))))?;
         let tree = strict_json::read(&bytes).map_err(|fault| Told(format!("{name}: {fault}")))?;
         HouseStyle::read(&tree).map_err(|faults| Told(format!("{name}:\n{faults}")))
     }

@@ -7,7 +7,7 @@ use super::house_styles::first_style;
 use super::shelf::Texts;
 use super::{Desk, DeskFault, Office, SeedFolder, now};
 use crate::store::{
-    Loaded, OfficeData, RulebookShelf, SettingsRow, StoreFault, StoredPolicy, StoredRulebook,
+    Loaded, OfficeData, Own, RulebookShelf, SettingsRow, StoreFault, StoredPolicy, StoredRulebook,
 };
 
 impl Desk {
@@ -18,16 +18,20 @@ impl Desk {
     pub fn load_seed(&self, seed: SeedFolder) -> Result<Loaded, DeskFault> {
         let digest = seed.digest.clone();
         let now = now();
+        let style = seed.house_style.clone().map(|style| first_style(style, &now));
         let ledger = seed
             .ledger
             .as_ref()
             .map(|settings| first_settings(settings, &now));
         let ledger = ledger.transpose()?;
-        let style = seed.house_style.clone().map(|style| first_style(style, &now));
         let (data, rules) = rows(seed, &now);
         checked(data.clone(), rules.clone())?;
+        let own = Own {
+            house_style: style.as_ref(),
+            ledger: ledger.as_ref(),
+        };
         self.store
-            .load(&data, &[rules], ledger.as_ref(), style.as_ref(), &digest)
+            .load(&data, &[rules], own, &digest)
             .map_err(|fault| match fault {
                 StoreFault::Exists => DeskFault::NotEmpty,
                 other => DeskFault::Store(other),

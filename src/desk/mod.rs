@@ -38,7 +38,6 @@ use estimate::catalogue::price_list::{MappingFault, Trouble};
 use estimate::estimate::EstimateFault;
 use estimate::examples::Tried;
 use estimate::handoff::fault::HandoffFault;
-use estimate::handoff::paper_fault::PaperFault;
 use estimate::job::{Faults, JobFault};
 use estimate::pricing::PolicyFault;
 use estimate::quantity::{Money, counted};
@@ -65,7 +64,7 @@ pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery,
 pub use rulebooks::{
     CheckedRules, DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs,
 };
-pub use seed_folder::{SeedFault, SeedFolder};
+pub use seed_folder::{SeedFault, SeedFolder, unreadable};
 pub use shelf::RulebookVersion;
 pub use standing::Standing;
 
@@ -322,12 +321,6 @@ impl From<JobFault> for DeskFault {
             JobFault::Faults(faults) => Self::Input(faults),
             JobFault::Mismatch(defect) => Self::Defect(defect.to_string()),
         }
-    }
-}
-
-impl From<PaperFault> for DeskFault {
-    fn from(fault: PaperFault) -> Self {
-        Self::Paper(fault.to_string())
     }
 }
 

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use estimate::catalogue::{Company, Equipment, Item, LabourClass};
 use estimate::handoff::house_style::HouseStyle;
 use estimate::handoff::ledger::LedgerSettings;
+use estimate::job::Fault;
 use estimate::pricing::policy::Policy;
 use estimate::rules::span::line_and_column;
 use serde::Deserialize;
@@ -28,10 +29,10 @@ pub struct SeedFolder {
     pub equipment: Vec<Equipment>,
     /// Its policies.
     pub policies: Vec<Policy>,
-    /// What its ledger calls things, where a file says so.
-    pub ledger: Option<LedgerSettings>,
     /// How its papers look, where a file says so.
     pub house_style: Option<HouseStyle>,
+    /// What its ledger calls things, where a file says so.
+    pub ledger: Option<LedgerSettings>,
     /// The text of its rulebook, with the jobs of its worked examples in it.
     pub rulebook: String,
     /// Where the rulebook was read from.
@@ -39,9 +40,6 @@ pub struct SeedFolder {
     /// SHA-256 over the names and bytes of the files.
     pub digest: String,
 }
-
-/// A file that may be missing.
-const HOUSE_STYLE: &str = "house-style.toml";
 
 /// What is wrong with one file of seed data.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -83,6 +81,17 @@ struct PolicyFile {
     policy: Vec<Policy>,
 }
 
+/// Why a file cannot be read, in words for a person.
+pub fn unreadable(fault: &std::io::Error) -> String {
+    match fault.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        std::io::ErrorKind::IsADirectory => "this is a folder, and a file is wanted".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "it may not be read by this user".to_owned(),
+        std::io::ErrorKind::InvalidData => "it is not text in UTF-8".to_owned(),
+        _ => format!("cannot be read: {fault}"),
+    }
+}
+
 /// Reads files one after the other and keeps every fault.
 struct Reader<'a> {
     folder: &'a Path,
@@ -101,7 +110,7 @@ impl Reader<'_> {
                 Some(text)
             }
             Err(fault) => {
-                let message = format!("cannot be read: {fault}");
+                let message = unreadable(&fault);
                 let place = None;
                 self.faults.push(SeedFault { file, place, message });
                 None
@@ -129,25 +138,6 @@ impl Reader<'_> {
             }
             Err(_) => text,
         }
-    }
-
-    /// The house style, where the folder has one.
-    fn house_style(&mut self) -> Option<HouseStyle> {
-        let file = self.folder.join(HOUSE_STYLE);
-        if !file.exists() {
-            return None;
-        }
-        let tree = self.parsed::<serde_json::Value>(HOUSE_STYLE)?;
-        let read = HouseStyle::read(&tree);
-        read.map_err(|faults| {
-            let message = faults.to_string();
-            self.faults.push(SeedFault {
-                file,
-                place: None,
-                message,
-            });
-        })
-        .ok()
     }
 
     fn parsed<T: DeserializeOwned>(&mut self, name: &str) -> Option<T> {
@@ -196,6 +186,27 @@ impl Reader<'_> {
 }
 
 impl Reader<'_> {
+    /// How papers look, from a file that need not be there.
+    fn house_style(&mut self) -> Option<HouseStyle> {
+        let file = self.folder.join(HOUSE_STYLE);
+        if !file.exists() {
+            return None;
+        }
+        let tree: serde_json::Value = self.parsed(HOUSE_STYLE)?;
+        let told = |fault: &Fault| SeedFault {
+            file: file.clone(),
+            place: None,
+            message: format!("{}: {}", fault.pointer, fault.message),
+        };
+        match HouseStyle::read(&tree) {
+            Ok(style) => Some(style),
+            Err(faults) => {
+                self.faults.extend(faults.list.iter().map(told));
+                None
+            }
+        }
+    }
+
     /// What the ledger calls things, from a file that need not be there.
     fn ledger(&mut self) -> Option<LedgerSettings> {
         let file = self.folder.join(LEDGER);
@@ -213,12 +224,14 @@ impl Reader<'_> {
     }
 }
 
+/// The file of how papers look.
+const HOUSE_STYLE: &str = "house-style.toml";
 /// The file of what the ledger calls things.
 const LEDGER: &str = "ledger.toml";
 
 impl SeedFolder {
     /// Reads `company.toml`, `items.toml`, `labour.toml`, `equipment.toml`, `policy.toml` and `rulebook.toml`, and
-    /// `ledger.toml` and `house-style.toml` where they are there.
+    /// `house-style.toml` and `ledger.toml` where they are there.
     ///
     /// # Errors
     /// Every file that cannot be read or does not have the shape of its kind.
@@ -233,8 +246,8 @@ impl SeedFolder {
         let labour = reader.list::<LabourFile>("labour.toml", "labour_class");
         let equipment = reader.list::<EquipmentFile>("equipment.toml", "equipment");
         let policies = reader.list::<PolicyFile>("policy.toml", "policy");
-        let ledger = reader.ledger();
         let house_style = reader.house_style();
+        let ledger = reader.ledger();
         let rulebook = reader.text("rulebook.toml").map(|text| reader.with_jobs(text));
         let (Some(company), Some(items), Some(labour), Some(equipment), Some(policies), Some(rulebook)) =
             (company, items, labour, equipment, policies, rulebook)
@@ -256,8 +269,8 @@ impl SeedFolder {
             labour: labour.labour_class,
             equipment: equipment.equipment,
             policies: policies.policy,
-            ledger,
             house_style,
+            ledger,
             rulebook,
             rulebook_file: folder.join("rulebook.toml"),
             digest,

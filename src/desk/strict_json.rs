@@ -28,11 +28,30 @@ impl From<serde_json::Error> for Malformed {
         let text = fault.to_string();
         let place = format!(" at line {} column {}", fault.line(), fault.column());
         Self {
-            message: text.strip_suffix(&place).unwrap_or(&text).to_owned(),
+            message: plain(text.strip_suffix(&place).unwrap_or(&text)),
             line: fault.line(),
             column: fault.column(),
         }
     }
+}
+
+/// What the JSON library says, in words for a person who wrote the text.
+fn plain(said: &str) -> String {
+    let plain = match said {
+        "expected value" => "a JSON value is expected here",
+        "expected ident" => "this is no word of JSON: true, false or null",
+        "key must be a string" => "the name of a member must stand in double quotes",
+        "trailing comma" => "there is a comma and nothing behind it",
+        "trailing characters" => "something follows behind the end of the JSON value",
+        "invalid number" => "this is not a number as JSON has them",
+        "control character (\\u0000-\\u001F) found while parsing a string" => {
+            "a line break or another control character stands in a text; write it as \\n or the like"
+        }
+        "invalid escape" => "this is no escape of JSON",
+        said if said.starts_with("EOF while parsing") => "the text ends too early: something is not closed",
+        said => said,
+    };
+    plain.to_owned()
 }
 
 /// Reads one JSON value that is the whole of `bytes`.

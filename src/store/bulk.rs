@@ -34,6 +34,15 @@ pub struct OfficeData {
     pub rulebooks: RulebookShelf,
 }
 
+/// What seed data may say beside what the office knows.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Own<'a> {
+    /// How papers look.
+    pub house_style: Option<&'a StoredStyle>,
+    /// What the ledger calls things.
+    pub ledger: Option<&'a SettingsRow>,
+}
+
 /// What became of seed data that was to be loaded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Loaded {
@@ -94,9 +103,8 @@ impl Store {
         })
     }
 
-    /// Puts `data`, the texts of its rulebooks, what the ledger calls things and the first house style into an empty
-    /// database in one transaction. `digest` names the seed
-    /// data: the same again is told as such.
+    /// Puts `data`, the texts of its rulebooks and its own settings into an empty database in one transaction. `digest` names
+    /// the seed data: the same again is told as such.
     ///
     /// # Errors
     /// [`StoreFault::Exists`] when the database holds other data; else what the database says.
@@ -104,8 +112,7 @@ impl Store {
         &self,
         data: &OfficeData,
         texts: &[StoredRulebook],
-        ledger: Option<&SettingsRow>,
-        style: Option<&StoredStyle>,
+        own: Own<'_>,
         digest: &str,
     ) -> Result<Loaded, StoreFault> {
         self.write(|conn| {
@@ -125,13 +132,13 @@ impl Store {
                 .try_for_each(|rulebook| rulebooks::insert(conn, rulebook))?;
             let calendar = &data.rulebooks.calendar;
             calendar.iter().try_for_each(|row| rulebooks::enter(conn, row))?;
-            if let Some(settings) = ledger {
+            if let Some(style) = own.house_style {
+                house_styles::insert(conn, style)?;
+            }
+            if let Some(settings) = own.ledger {
                 diesel::insert_into(schema::accounting_settings::table)
                     .values(settings)
                     .execute(conn)?;
-            }
-            if let Some(style) = style {
-                house_styles::insert(conn, style)?;
             }
             diesel::update(schema::catalogue_state::table)
                 .set(schema::catalogue_state::seed.eq(digest))

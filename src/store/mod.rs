@@ -42,7 +42,7 @@ pub use accounting::{
     FeedFilter, FeedPage, FeedRow, HappeningRow, PutReceipt, ReceiptRow, SettingsRow, TitledRow,
 };
 pub use audit::{AuditChecked, AuditEntry, AuditFilter, Hand};
-pub use bulk::{Loaded, OfficeData};
+pub use bulk::{Loaded, OfficeData, Own};
 pub use fault::{StoreFault, Trouble};
 pub use house_styles::StoredStyle;
 pub use location::Location;

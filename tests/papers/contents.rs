@@ -19,7 +19,7 @@ fn job_with_secrets() -> Value {
     let mut request = Demo::job(PINFOLD);
     request["manual_lines"] = json!([{
         "kind": "fee", "code": "GATE", "description": "Gate key of the estate", "unit_cost": "61.37",
-        "quantity": {"value": "1", "unit": "each"}, "cost_code": "MSC", "tax_category": "services",
+        "quantity": {"value": "1", "unit": "each"}, "cost_code": "FIN", "tax_category": "services",
         "reason": "secretreason: the neighbour was paid in cash"
     }]);
     request["overrides"] = json!([{

@@ -213,7 +213,7 @@ fn reader_beside_writers(engine: Engine) {
     let (mut again, mut after) = (Vec::new(), String::new());
     while again.len() < seen.len() {
         let query = format!("/v1/accounting/quotes?limit=500{after}");
-        let page = try_ask(first.address, "GET", &query, &[], b"")
+        let page = try_ask(first.address, "GET", &query, &[DEMO_OWNER], b"")
             .unwrap()
             .expect(200);
         let data = page["data"].as_array().unwrap();

@@ -88,6 +88,7 @@ fn seeds(folders: &[&str]) -> Vec<Vec<u8>> {
 fn try_door(door: fn(&[u8]), folders: &[&str]) {
     let seeds = seeds(folders);
     assert!(!seeds.is_empty());
+    doors::open();
     seeds.iter().for_each(|seed| door(seed));
     let tried = prop_oneof![
         4 => (any::<Index>(), vec(change(), 1..6)).prop_map({

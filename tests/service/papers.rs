@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::harness::{Answer, Office};
-use crate::quotes_desk::{accepted, draft, draft_with_alternates, issued, post, quote};
+use crate::quotes_desk::{accepted, draft, draft_with_alternates, issued, job, post, quote};
 
 const STYLE: &str = "/v1/house-styles/standard";
 
@@ -147,11 +147,14 @@ on_both_engines! {
         assert!(drawn.text.contains(&format!(">{}</text>", estimate::handoff::figure::grouped(dearest))), "{}", drawn.text);
         assert!(drawn.text.contains(">Price curve: ") && !drawn.text.contains("/electrical"), "{}", drawn.text);
         assert!(!drawn.text.contains("No price"), "{}", drawn.text);
-        let refused = json!({"request": draft()["request"], "vary": [{"answer": "/electrical/panel_length",
-            "values": [{"value": "20", "unit": "ft"}, {"value": "40", "unit": "ft"}, {"value": "90000", "unit": "ft"}]}]});
+        // A unit above the ceiling needs to be told the depth there, an exposed one does not.
+        let mut request = job("pinfold-basement");
+        request["job"]["unit"]["mounting"] = json!("exposed");
+        request["job"]["unit"].as_object_mut().unwrap().remove("ceiling_void");
+        let refused = json!({"request": request, "vary": [{"answer": "/unit/mounting", "values": ["exposed", "partly_recessed"]}]});
         let drawn = office.post("/v1/price-curves", &refused);
         assert_eq!(drawn.status, 200, "{}", drawn.text);
-        assert!(drawn.text.contains("No price: ") && drawn.text.contains(">90,000 ft<"), "{}", drawn.text);
+        assert!(drawn.text.contains("No price: ") && drawn.text.contains(">partly recessed<"), "{}", drawn.text);
         let more = json!({"answer": "/controller/cable_route", "values": [{"value": "20", "unit": "ft"}]});
         sweep["vary"].as_array_mut().unwrap().push(more);
         let problem = office.post("/v1/price-curves", &sweep).problem(422, "invalid-input");

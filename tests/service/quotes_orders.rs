@@ -89,7 +89,7 @@ on_both_engines! {
         post(office, &format!("{path}/change-orders/1/issue"), &json!({"revision": 1})).expect(200);
         // One whose own price is over the limit does not.
         let line = json!({"kind": "fee", "description": "Lift over the roof", "quantity": {"value": "1", "unit": "each"},
-            "unit_cost": "45000", "cost_code": "FEE", "tax_category": "pass_through", "reason": "no other way in"});
+            "unit_cost": "45000", "cost_code": "PER", "tax_category": "pass_through", "reason": "no other way in"});
         let more = json!({"title": "Roof", "change": {"manual_lines": [line]}});
         let begun = post(office, &format!("{path}/change-orders"), &more);
         let place = begun.header("location").unwrap().to_owned();

@@ -66,7 +66,8 @@ const RULES: &[Role] = &[Estimator, RuleKeeper, Owner, Auditor];
 const KEEPING: &[Role] = &[RuleKeeper, Owner];
 /// Who reads how suppliers' lists were taken.
 const LISTS: &[Role] = &[RuleKeeper, Owner, Auditor];
-/// Who reads quotes as they are.
+/// Who reads quotes as they are. The rule keeper reads none, and no papers of them: rules are tried on worked examples and on
+/// jobs, and how papers look is seen with `tallyrule price JOB --style FILE`.
 const READING: &[Role] = &[Estimator, Accounting, Owner, Auditor];
 /// Who reads quotes, cost apart.
 const SEEING: &[Role] = &[Estimator, Accounting, Field, Owner, Auditor];

@@ -4,6 +4,7 @@ use estimate::handoff::drawing::Drawing;
 use estimate::handoff::measures::Measures;
 use estimate::handoff::offer::{Alternative, Changed, Offer, Party};
 use estimate::handoff::paper::{Kind, Paper, Printed};
+use estimate::handoff::paper_fault::PaperFault;
 use estimate::handoff::purchase_list::{PurchaseList, Source, purchase_list};
 use estimate::handoff::{charts, job_sheet, proof, proposal};
 use estimate::quote::change_order::FrozenChange;
@@ -17,6 +18,12 @@ use super::life::party;
 use super::work::{Priced, acceptance, refused, sources};
 use crate::desk::{Desk, DeskFault, STANDARD_STYLE, StyleChoice};
 use crate::store::{PartyKind, StoredQuote};
+
+impl From<PaperFault> for DeskFault {
+    fn from(fault: PaperFault) -> Self {
+        Self::Paper(fault.to_string())
+    }
+}
 
 /// Prints a paper as PDF. Whoever starts this program gives one, where it was built with documents.
 pub type Print = fn(&Paper) -> Result<Printed, String>;

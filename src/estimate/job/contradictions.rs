@@ -16,6 +16,9 @@ use crate::quantity::Decimal;
 
 /// Finds every contradiction in a tree in normal form. `prefix` is where the job spec stands.
 pub(super) fn find(tree: &Value, prefix: &str, faults: &mut Gathered) {
+    if !tree.is_object() {
+        return;
+    }
     let mut answers = Answers { tree, prefix, faults };
     cellar::find(&mut answers);
     works::unit(&mut answers);

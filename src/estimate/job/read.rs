@@ -235,7 +235,9 @@ impl<'a> Reader<'a> {
     fn wrong_type(&mut self, title: &str, value: &Value, wanted: &str) {
         let came = describe(value);
         let subject = if title.is_empty() { "the value" } else { title };
-        let message = if value.is_null() {
+        let message = if value.is_null() && title.is_empty() {
+            format!("null is nothing: it must be {wanted}")
+        } else if value.is_null() {
             format!("{subject}: null is no answer; leave it out instead, or give {wanted}")
         } else {
             format!("{subject} must be {wanted}; {came} came")

@@ -106,12 +106,11 @@ fn step(
     at.truncate(length);
 }
 
+/// What stands at one place of two documents.
+type Pair<'a> = (Option<&'a Value>, Option<&'a Value>);
+
 /// Entries of two lists that are held against one another, with the place of each pair.
-fn pairs<'a>(
-    one: &'a [Value],
-    other: &'a [Value],
-    pairing: Pairing,
-) -> Vec<(usize, (Option<&'a Value>, Option<&'a Value>))> {
+fn pairs<'a>(one: &'a [Value], other: &'a [Value], pairing: Pairing) -> Vec<(usize, Pair<'a>)> {
     if pairing == Pairing::Place {
         let places = 0..one.len().max(other.len());
         return places

@@ -65,8 +65,8 @@ const NUMBER_RINGS: i64 = 6;
 const ALONG: (i64, i64) = (350, 165);
 /// A label farther away than this has a leader.
 const NEAR: i64 = 260;
-/// By how much a label without a leader is nearer to what it names than to anything else.
-const NEARER: i64 = 25;
+/// By how much a label without a leader is nearer to what it names than to another leg, and to another symbol.
+const NEARER: (i64, i64) = (25, 120);
 /// A leader shorter than this is not seen.
 const SHORTEST: i64 = 200;
 /// Side of a number's circle.
@@ -134,7 +134,8 @@ fn joined(area: Area, at: usize, wanted: &[Wanted], set: &[&Label]) -> Option<La
     let one = wanted.get(at)?;
     let away = area.distance(&one.of);
     let others = || wanted.iter().enumerate().filter(|(other, _)| *other != at);
-    let plain = others().all(|(_, other)| area.distance(&other.of) >= away + NEARER);
+    let nearer = |other: &Wanted| if other.solid { NEARER.1 } else { NEARER.0 };
+    let plain = others().all(|(_, other)| area.distance(&other.of) >= away + nearer(other));
     let leader = if plain && away <= NEAR {
         None
     } else {

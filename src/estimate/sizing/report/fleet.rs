@@ -4,6 +4,8 @@ use super::practice;
 use super::step::{celsius, float};
 use super::survey::{Survey, count, fan_w};
 use super::unanswered::Unanswered;
+use crate::catalogue::Equipment;
+use crate::quantity::measure::Temperature;
 use crate::sizing::cellar_load::{CellarLoad, CellarLoadInput, cellar_load};
 use crate::sizing::class::{
     self, Candidate, Capacity, CapacityTable, Choice, Need, Reason, Refusal, assess, select,
@@ -27,7 +29,8 @@ pub(super) fn with_fans(input: &mut CellarLoadInput, fans_w: f64) -> Result<Cell
 
 /// The catalogue's classes with their capacity data in physics' own numbers.
 pub(super) struct Fleet {
-    candidates: Vec<Candidate>,
+    /// By place in the catalogue. Where a class is asked for by name, the others are not made ready.
+    candidates: Vec<Option<Candidate>>,
     /// Ends of each class's data: condenser air and cellar air, °F.
     ends: Vec<[(f64, f64); 2]>,
 }
@@ -38,30 +41,25 @@ impl Fleet {
             candidates: Vec::with_capacity(survey.equipment.len()),
             ends: Vec::with_capacity(survey.equipment.len()),
         };
-        for class in survey.equipment {
+        for (place, class) in survey.equipment.iter().enumerate() {
             let table = &class.capacity;
-            let [condenser_f, cellar_f] = [&table.condenser_air, &table.cellar_air]
-                .map(|axis| axis.iter().map(|t| float(t.0)).collect::<Vec<f64>>());
-            let ends = [&condenser_f, &cellar_f].map(|axis| ends(axis));
-            let in_c = |axis: Vec<f64>| axis.into_iter().map(celsius).collect();
-            let rows: Vec<Vec<f64>> = table
-                .capacity
-                .iter()
-                .map(|row| row.iter().map(|capacity| float(capacity.0)).collect())
-                .collect();
-            fleet.ends.push(ends);
-            fleet.candidates.push(Candidate {
-                class: class.class.clone(),
-                volume_limit_ft3: Some(float(class.volume_limit.0)),
-                capacity: Capacity::Table(CapacityTable::new(in_c(condenser_f), in_c(cellar_f), &rows)?),
-            });
+            fleet
+                .ends
+                .push([&table.condenser_air, &table.cellar_air].map(|axis| ends(axis)));
+            let may_be_taken = survey.wish.is_none_or(|wish| wish == place);
+            let candidate = may_be_taken.then(|| candidate(class)).transpose()?;
+            fleet.candidates.push(candidate);
         }
         Ok(fleet)
     }
 
+    fn candidate(&self, place: usize) -> Option<&Candidate> {
+        self.candidates.get(place)?.as_ref()
+    }
+
     /// Capacity of one unit at these temperatures, or at the nearest ones of its data, Btu/h.
     pub fn nearest(&self, place: usize, condenser_f: f64, survey: &Survey<'_>) -> f64 {
-        let found = self.candidates.get(place).zip(self.ends.get(place));
+        let found = self.candidate(place).zip(self.ends.get(place));
         let found = found.and_then(|(candidate, [condenser, cellar])| {
             let condenser_c = celsius(condenser_f.max(condenser.0).min(condenser.1));
             let cellar_c = celsius(survey.cellar_f.max(cellar.0).min(cellar.1));
@@ -107,7 +105,7 @@ impl Fleet {
         let margins = (1.0 + input.safety_share) * 24.0 / input.run_hours_per_day / BTU_H_W;
         let mut refusals: Vec<Refusal> = Vec::new();
         for (place, units) in &tries {
-            let Some(candidate) = self.candidates.get(*place) else {
+            let Some(candidate) = self.candidate(*place) else {
                 continue;
             };
             if outside_already(&refusals, candidate) {
@@ -188,10 +186,27 @@ fn outside_already(refusals: &[Refusal], candidate: &Candidate) -> bool {
         .any(|refusal| refusal.class == candidate.class && is_outside(refusal))
 }
 
-fn ends(axis: &[f64]) -> (f64, f64) {
+/// A class as the choice asks for it.
+fn candidate(class: &Equipment) -> Result<Candidate, Unanswered> {
+    let table = &class.capacity;
+    let [condenser_c, cellar_c] = [&table.condenser_air, &table.cellar_air]
+        .map(|axis| axis.iter().map(|t| celsius(float(t.0))).collect());
+    let rows: Vec<Vec<f64>> = table
+        .capacity
+        .iter()
+        .map(|row| row.iter().map(|capacity| float(capacity.0)).collect())
+        .collect();
+    Ok(Candidate {
+        class: class.class.clone(),
+        volume_limit_ft3: Some(float(class.volume_limit.0)),
+        capacity: Capacity::Table(CapacityTable::new(condenser_c, cellar_c, &rows)?),
+    })
+}
+
+fn ends(axis: &[Temperature]) -> (f64, f64) {
     match axis {
-        [first, .., last] => (*first, *last),
-        [only] => (*only, *only),
+        [first, .., last] => (float(first.0), float(last.0)),
+        [only] => (float(only.0), float(only.0)),
         [] => (f64::NAN, f64::NAN),
     }
 }

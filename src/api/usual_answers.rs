@@ -98,7 +98,7 @@ enum When {
     Judged,
     /// It takes the tag of what was read.
     Matched,
-    /// It writes.
+    /// It writes, or makes a paper.
     Written,
 }
 
@@ -176,7 +176,7 @@ fn describe_one(path: &str, method: &str, operation: &mut Map<String, Value>) {
             When::Body => body,
             When::Judged => judged,
             When::Matched => matched,
-            When::Written => written,
+            When::Written => written || paper,
         };
         if may && !responses.contains_key(*status) {
             responses.insert((*status).to_owned(), answer(status, says));

@@ -300,7 +300,7 @@ on_both_engines! {
         let item = office.get(&format!("/v1/items/{code}")).expect(200);
         for pack in item["packs"].as_array().unwrap() {
             let price = json!({"pack": pack["size"], "valid_from": "2031-06-01", "amount": "999.99", "source": "offer"});
-            office.post(&format!("/v1/items/{code}/prices"), &price).expect(201);
+            office.post(&format!("/v1/items/{code}/prices?accept=factor"), &price).expect(201);
         }
         let cost = |estimate: &Value| {
             let lines = estimate["lines"].as_array().unwrap();

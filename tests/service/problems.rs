@@ -238,16 +238,26 @@ fn catalogue_problems(office: &Office) -> Vec<Answer> {
     office.post("/v1/price-list-mappings", &mapping).expect(201);
     let list = fs::read(project().join("seed-data/price-lists/larkholt-september-2025.csv")).unwrap();
     let lists = "/v1/price-lists?mapping=larkholt&valid_from=2031-09-01&dry_run=false";
-    let mut unpriced = job("alderwick-closet");
-    unpriced["priced_on"] = json!("1999-01-01");
     vec![
         toml(&[]),
         toml(&[("if-match", "\"other\"")]),
         toml(&[("if-match", &tag)]),
         office.ask("POST", lists, &[("content-type", "text/csv")], &list),
         office.post("/v1/price-list-mappings", &mapping),
-        office.post("/v1/estimates", &unpriced),
     ]
+}
+
+/// Two alternates, each of which can be built, and which cannot be built together.
+fn too_much_together(office: &Office) -> Answer {
+    let mut offered = json!({"request": job("pinfold-basement")});
+    offered["request"]["job"]["unit"]["mounting"] = json!("fully_exposed");
+    offered["alternates"] = json!([
+        {"name": "sunk", "title": "Recessed", "change": {"job": {"unit": {"mounting": "partly_recessed"}}}},
+        {"name": "shallow", "title": "No void", "change": {"job": {"unit": {"ceiling_void": {"value": "0", "unit": "in"}}}}},
+    ]);
+    let path = issued(office, &offered);
+    let word = json!({"revision": 1, "accepted_by": "O", "alternates": ["sunk", "shallow"]});
+    post(office, &format!("{path}/accept"), &word)
 }
 
 fn quote_problems(office: &Office) -> Vec<Answer> {
@@ -261,6 +271,7 @@ fn quote_problems(office: &Office) -> Vec<Answer> {
     dear["discount"] = json!({"percent": "9"});
     let dear = quote(office, &json!({"request": dear}));
     let dear = post(office, &format!("{dear}/issue"), &json!({"revision": 1}));
+    let together = too_much_together(office);
     let body = new_quote(office, &draft());
     let key = [("idempotency-key", "one")];
     send(office, PERSON, "POST", "/v1/quotes", &key, &body).expect(201);
@@ -273,5 +284,5 @@ fn quote_problems(office: &Office) -> Vec<Answer> {
         "{}",
         internal.text
     );
-    vec![illegal, early, stopped, dear, reused, internal]
+    vec![illegal, early, stopped, dear, together, reused, internal]
 }

@@ -41,7 +41,7 @@ fn limited(office: &Office, limits: &Value) {
         office,
         "Ines Calloway",
         "POST",
-        &format!("{path}/versions"),
+        &format!("{path}/versions?accept=backdated"),
         &[("if-match", &tag)],
         &next,
     )

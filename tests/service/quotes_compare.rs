@@ -34,7 +34,7 @@ fn office_moves_on(office: &Office, estimate: &Value) {
         let price =
             json!({"pack": pack["size"], "valid_from": "2025-12-01", "amount": "90.50", "source": "offer"});
         office
-            .post(&format!("/v1/items/{code}/prices"), &price)
+            .post(&format!("/v1/items/{code}/prices?accept=factor"), &price)
             .expect(201);
     }
     let path = "/v1/rulebooks/hollowmoor-standard";
@@ -171,7 +171,7 @@ on_both_engines! {
         let (policy_path, mut policy, tag) = house_policy(office);
         policy["overhead_percent"] = json!("31.5");
         let next = json!({"valid_from": "2025-12-01", "policy": policy});
-        send(office, "Ines Calloway", "POST", &format!("{policy_path}/versions"), &[("if-match", &tag)], &next).expect(201);
+        send(office, "Ines Calloway", "POST", &format!("{policy_path}/versions?accept=backdated"), &[("if-match", &tag)], &next).expect(201);
         let edit = |day: Option<&str>, feet: &str| {
             let mut other = draft();
             let request = other["request"].as_object_mut().unwrap();

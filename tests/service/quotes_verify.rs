@@ -32,7 +32,7 @@ on_both_engines! {
         // Prices and rules may move on: what was issued is computed from its snapshots.
         let item = office.get("/v1/items?limit=1").expect(200)["data"][0].clone();
         let price = json!({"pack": item["packs"][0]["size"], "valid_from": "2025-04-13", "amount": "777", "source": "offer"});
-        office.post(&format!("/v1/items/{}/prices", item["code"].as_str().unwrap()), &price).expect(201);
+        office.post(&format!("/v1/items/{}/prices?accept=factor", item["code"].as_str().unwrap()), &price).expect(201);
         let found = verify(office);
         assert_eq!(found, Verified { quotes: 1, revisions: 2, acceptances: 1, audit_entries: 10, faults: Vec::new() });
     }

@@ -249,7 +249,7 @@ on_both_engines! {
         assert_eq!(made_from(office), 1, "a version that the request names is taken");
         let unknown = json!({"request": today(Some(9))});
         let problem = post(office, "/v1/quotes", &json!({"customer": customer, "site": site, "draft": unknown})).problem(422, "invalid-input");
-        assert_eq!(problem["errors"][0]["pointer"], "/request/rulebook_version", "{problem}");
+        assert_eq!(problem["errors"][0]["pointer"], "/draft/request/rulebook_version", "{problem}");
     }
 
     fn a_draft_that_others_overtook_is_told_so(office) {

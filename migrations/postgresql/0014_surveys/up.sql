@@ -16,3 +16,6 @@ CREATE TRIGGER surveys_kept BEFORE DELETE ON surveys
     FOR EACH ROW EXECUTE FUNCTION kept_row();
 CREATE TRIGGER surveys_not_emptied BEFORE TRUNCATE ON surveys
     FOR EACH STATEMENT EXECUTE FUNCTION kept_row();
+CREATE TRIGGER surveys_key_kept BEFORE UPDATE ON surveys FOR EACH ROW
+    WHEN (NEW.id <> OLD.id)
+    EXECUTE FUNCTION kept_row();

@@ -14,3 +14,8 @@ CREATE TABLE surveys (
 
 CREATE TRIGGER surveys_kept_on_delete BEFORE DELETE ON surveys
 BEGIN SELECT RAISE(ABORT, 'a survey is put away, never deleted'); END;
+CREATE TRIGGER surveys_not_replaced BEFORE INSERT ON surveys
+WHEN EXISTS (SELECT 1 FROM surveys WHERE rowid = NEW.rowid OR id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'a row of surveys is never replaced'); END;
+CREATE TRIGGER surveys_key_kept BEFORE UPDATE ON surveys WHEN NEW.rowid <> OLD.rowid OR NEW.id <> OLD.id
+BEGIN SELECT RAISE(ABORT, 'the key of a row of surveys is never changed'); END;

@@ -250,7 +250,7 @@ fn catalogue_problems(office: &Office) -> Vec<Answer> {
 /// Two alternates, each of which can be built, and which cannot be built together.
 fn too_much_together(office: &Office) -> Answer {
     let mut offered = json!({"request": job("pinfold-basement")});
-    offered["request"]["job"]["unit"]["mounting"] = json!("fully_exposed");
+    offered["request"]["job"]["unit"]["mounting"] = json!("exposed");
     offered["alternates"] = json!([
         {"name": "sunk", "title": "Recessed", "change": {"job": {"unit": {"mounting": "partly_recessed"}}}},
         {"name": "shallow", "title": "No void", "change": {"job": {"unit": {"ceiling_void": {"value": "0", "unit": "in"}}}}},

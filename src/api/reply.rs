@@ -242,10 +242,12 @@ pub fn demand_match(request: &HttpRequest, tag: Option<&str>) -> Result<(), Prob
     Err(DeskFault::Changed.into())
 }
 
-/// Whether `If-None-Match` names `tag`: by weak comparison (RFC 9110, section 13.1.2).
+/// Whether what is read is known: `If-None-Match` names `tag`, by weak comparison (RFC 9110, section 13.1.2). What was
+/// written is always told.
 fn known_already(request: &HttpRequest, tag: &str) -> bool {
-    tags(request, &header::IF_NONE_MATCH)
-        .any(|one| one.strip_prefix("W/").unwrap_or(&one) == tag || one == "*")
+    request.method().is_safe()
+        && tags(request, &header::IF_NONE_MATCH)
+            .any(|one| one.strip_prefix("W/").unwrap_or(&one) == tag || one == "*")
 }
 
 /// The tags that a header names; that of a packed answer is the tag of what was packed.

@@ -221,7 +221,7 @@ pub async fn make_rulebook_current(
 
 /// Retire a version of a rulebook
 ///
-/// It is not offered any more, but stays usable where it is named. The one that is current, or will be, cannot be retired before another takes its place.
+/// It is not offered any more, but stays usable where it is named, and on the days on which it was current. The one that is current, or will be, cannot be retired before another takes its place.
 #[utoipa::path(tag = "rules", params(
         ("id" = String, Path, description = "The rulebook's name"),
         ("version" = u32, Path, description = "Which version"),

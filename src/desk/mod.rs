@@ -411,7 +411,9 @@ fn now() -> String {
     moment(Utc::now())
 }
 
-/// A moment as rows keep it.
+/// A moment as rows keep it, at most the end of the year 9999: texts of later ones would not sort by time.
 fn moment(at: DateTime<Utc>) -> String {
+    let last = DateTime::from_timestamp(253_402_300_799, 999_999_000);
+    let at = last.map_or(at, |last| at.min(last));
     at.to_rfc3339_opts(SecondsFormat::Micros, true)
 }

@@ -131,13 +131,16 @@ impl Shelf {
 
     /// The version of a rulebook that is current on a day: of the calendar's entries the one with the latest day that
     /// is not after it, and of two of one day the later entry. Before the first day it is the version of the first
-    /// day. Retired versions are passed over.
+    /// day. A retired version is passed over from the day on which it was retired: what was current before stays so.
     pub fn current_on(&self, id: &str, day: NaiveDate) -> Option<u32> {
         let offered = || {
             let version = |row: &CalendarRow| u32::try_from(row.version).ok();
             self.calendar(id)
                 .filter_map(move |row| Some((row, version(row)?)))
-                .filter(|(_, version)| self.retirement(id, *version).is_none())
+                .filter(|(_, version)| {
+                    let retired = self.retirement(id, *version);
+                    retired.is_none_or(|row| day_of(&row.retired_at).is_some_and(|retired| day < retired))
+                })
         };
         let held = offered().filter(|(row, _)| row.current_from <= day);
         let held = held.max_by_key(|(row, _)| (row.current_from, row.position));
@@ -223,4 +226,9 @@ impl Shelf {
             }
         })
     }
+}
+
+/// The day of a moment as rows keep it.
+fn day_of(moment: &str) -> Option<NaiveDate> {
+    moment.get(..10)?.parse().ok()
 }

@@ -260,6 +260,20 @@ fn a_factor_just_under_five_is_a_change_and_five_is_not() {
 }
 
 #[test]
+fn a_new_pack_is_held_against_the_others_of_its_item_unit_for_unit() {
+    for (row, expected) in [
+        ("TUBE,200,FT,360,USD,,", "2 new_pack TUBE 360"),
+        ("TUBE,200,FT,1,USD,,", "2 factor D2"),
+        ("TUBE,1,FT,11,USD,,", "2 factor D2"),
+        // Dear beside one of two packs, and not beside the other.
+        ("TUBE,1,FT,9.6,USD,,", "2 new_pack TUBE 9.6"),
+    ] {
+        let comparison = compared(ADDS, &format!("{row}\n"), &Choices::default());
+        assert_eq!(told(&comparison), [expected], "{row}");
+    }
+}
+
+#[test]
 fn the_same_pack_from_the_same_day_twice_is_a_trouble_of_both_rows() {
     let list = "TUBE,50,FT,111,USD,,\nTRAP,1,EA,9,USD,,\nTUBE,50.0,FT,112,USD,,\nTUBE,50,FT,113,USD,2026-06-01,\n7714,1,EA,9,USD,,\n";
     let comparison = compared("", list, &Choices::default());

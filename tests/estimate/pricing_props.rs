@@ -175,6 +175,7 @@ proptest! {
                     fault,
                     PricingFault::NegativeCost { .. }
                         | PricingFault::NegativePrice { .. }
+                        | PricingFault::NegativeTotal { .. }
                         | PricingFault::Discount { .. }
                 );
                 prop_assert!(faults.iter().all(expected), "{:?}", faults);

@@ -274,6 +274,8 @@ on_both_engines! {
         assert_eq!(csv.text.matches("\r\n").count(), rows + 1);
         let of_all = format!("state,accepted,accepted,3,{0},0.00,{0},USD", cents(3 * each));
         assert!(csv.text.contains(&of_all), "{} {of_all}", csv.text);
+        let to_the_end = format!("/v1/accounting/reconciliation?from={year}-01-01&to=9999-12-31");
+        assert_eq!(office.get(&to_the_end).expect(200)["states"], report["states"]);
         let empty = office.get("/v1/accounting/reconciliation?from=2019-01-01&to=2019-12-31").expect(200);
         assert_eq!(empty["states"], json!([]));
         for query in ["", "?from=2019-01-01", "?from=2019-1-1&to=2019-12-31"] {

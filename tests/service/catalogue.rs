@@ -60,6 +60,10 @@ on_both_engines! {
             assert_eq!((again.status, again.text.as_str(), again.header("etag")), (304, "", Some(tag)), "{known}");
         }
         assert_eq!(office.ask("GET", "/v1/items?limit=3", &[("if-none-match", "\"other\"")], b"").status, 200);
+        // What is written is told, whatever the caller knows.
+        let headers = [("content-type", "application/json"), ("acting-person", "Ines Calloway"), ("if-none-match", "*")];
+        let made = office.ask("POST", "/v1/customers", &headers, br#"{"name": "Orlop and Sons"}"#);
+        assert_eq!(made.expect(201)["name"], "Orlop and Sons");
     }
 
     fn head_answers_as_get_without_a_body(office) {

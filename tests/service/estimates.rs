@@ -359,6 +359,12 @@ fn a_credit_larger_than_the_job_is_told_with_its_place() {
     body["overrides"] = json!([price("manual:1", "-15.00"), price("manual:2", "-80000.00")]);
     let problem = office.post("/v1/estimates", &body).problem(422, "invalid-input");
     assert_eq!(pointers(&problem), ["/overrides/1/price"], "{problem:#}");
+    // The net is above nothing, and the tax on the goods takes the total below it.
+    let mut body = job("pinfold-basement");
+    body["job"]["tax"] = json!({"treatment": "tax_on_sale"});
+    body["manual_lines"] = json!([line("-14005.13")]);
+    let problem = office.post("/v1/estimates", &body).problem(422, "invalid-input");
+    assert_eq!(pointers(&problem), ["/manual_lines/0/unit_cost"], "{problem:#}");
 }
 
 /// A line put in by hand is counted as its item is, and booked where something is booked.

@@ -274,7 +274,15 @@ fn a_retired_version_prices_only_where_it_is_named() {
         }
         office.post("/v1/estimates", &request).expect(200)["rulebook"]["version"].clone()
     };
-    assert_eq!((price(None), price(Some(1))), (json!(2), json!(1)));
+    assert_eq!(
+        (price(None), price(Some(1))),
+        (json!(1), json!(1)),
+        "it was current on the day of the job"
+    );
+    let mut today = job("pinfold-basement");
+    today.as_object_mut().unwrap().remove("priced_on");
+    let today = office.post("/v1/estimates", &today).expect(200);
+    assert_eq!(today["rulebook"]["version"], 2);
     let again = post(&office, &format!("{BOOK}/calendar"), &json!({"version": 1})).problem(409, "conflict");
     assert!(
         again["detail"].as_str().unwrap().contains("is retired"),

@@ -47,6 +47,17 @@ pub enum PricingFault {
         /// The sum of the lines.
         price: Money,
     },
+    /// A credit takes more tax off than all other lines bear, and the total with it below nothing.
+    #[error(
+        "with its tax the job comes to {total}: credits are larger than all other lines{}",
+        largest(pointer)
+    )]
+    NegativeTotal {
+        /// JSON Pointer into the request: the largest credit that was put in by hand.
+        pointer: Option<String>,
+        /// Net and tax together.
+        total: Money,
+    },
     /// The discount is negative or larger than the price.
     #[error("a discount of {discount} is not between nothing and the price of {price}")]
     Discount {
@@ -123,6 +134,10 @@ impl PricingFault {
             | Self::NegativePrice {
                 pointer: Some(pointer),
                 price: sum,
+            }
+            | Self::NegativeTotal {
+                pointer: Some(pointer),
+                total: sum,
             } => {
                 let allowed = "credits that leave the job at nothing or more".to_owned();
                 told(pointer, FaultCode::OutOfBounds, sum.to_string(), allowed)

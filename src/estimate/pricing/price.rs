@@ -278,6 +278,11 @@ fn finish<'a>(
     let taxes = tax::taxes(&lines, policy, treatment)?;
     let tax = Money::sum(currency, taxes.iter().map(|tax| tax.amount)).map_err(fits("tax"))?;
     let total = sale.net.plus(tax).map_err(fits("total"))?;
+    if total.minor() < 0 {
+        // A credit of goods can take more tax off than the rest of the job bears.
+        let pointer = largest_credit(&lines).or_else(|| lowest_price(&lines));
+        return Err(PricingFault::NegativeTotal { pointer, total });
+    }
     let (payment_schedule, cut) = schedule::payments(total, policy).map_err(fits("payment schedule"))?;
     let own = sale.full_cost.plus(sale.reserve).map_err(fits("full cost"))?;
     let profit = sale.net.minus(own);

@@ -111,6 +111,9 @@ impl Comparing<'_> {
             kind,
             EntryKind::NewPack { .. } | EntryKind::NewItem(_) | EntryKind::FirstPrice | EntryKind::Changed(_)
         );
+        if let (Some(item), EntryKind::NewPack { .. } | EntryKind::FirstPrice) = (item, &kind) {
+            self.check_beside_others(row, item, pack, valid_from, amount)?;
+        }
         if amount.is_zero() && is_new && !self.choices.accept_zero {
             let place = Some(self.read.places.price);
             return Err(self.trouble(row, place, TroubleKind::Zero, COSTS_NOTHING.to_owned()));
@@ -125,6 +128,41 @@ impl Comparing<'_> {
             until: known.and_then(|known| next_day(known, valid_from)),
             kind,
         })
+    }
+
+    /// A pack without an earlier price is held against the item's other packs, unit for unit.
+    fn check_beside_others(
+        &self,
+        row: &ListRow,
+        item: &Item,
+        pack: Decimal,
+        valid_from: NaiveDate,
+        amount: Decimal,
+    ) -> Result<(), Trouble> {
+        let others = item.packs.iter().filter(|other| other.size != pack);
+        let priced = others.filter_map(|other| Some((other, other.price_on(valid_from)?)));
+        let far = |(other, price): &(&Pack, &Price)| {
+            let alike = price.amount.checked_mul(pack)?.checked_div(other.size)?;
+            Some(is_suspicious(alike, amount))
+        };
+        let mut priced: Vec<(&Pack, &Price)> = priced.collect();
+        if self.choices.accept_factor || amount.is_zero() || !priced.iter().all(|one| far(one) == Some(true))
+        {
+            return Ok(());
+        }
+        let Some((other, price)) = priced.pop() else {
+            return Ok(());
+        };
+        let message = format!(
+            "{} for a pack of {}, where a pack of {} costs {} since {}: unit for unit a factor of {SUSPICIOUS_FACTOR} \
+             or more",
+            plain(amount),
+            plain(pack),
+            plain(other.size),
+            plain(price.amount),
+            price.valid_from
+        );
+        Err(self.trouble(row, Some(self.read.places.price), TroubleKind::Factor, message))
     }
 
     fn check_unit(&self, row: &ListRow, item: &Item) -> Result<(), Trouble> {

@@ -17,7 +17,7 @@ pub(super) fn offer() -> Shape {
     let alternate = vec![
         Field::new("name", "Short name", Shape::Code { max: CODE }),
         Field::new("title", "What the customer reads", Shape::Text { max: LINE }),
-        Field::new("note", "Note", text()).optional(),
+        Field::new("note", "What the customer reads below it", text()).optional(),
         Field::new("change", "What it changes", change()),
     ];
     let mut fields = vec![

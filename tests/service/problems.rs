@@ -255,7 +255,11 @@ fn too_much_together(office: &Office) -> Answer {
         {"name": "sunk", "title": "Recessed", "change": {"job": {"unit": {"mounting": "partly_recessed"}}}},
         {"name": "shallow", "title": "No void", "change": {"job": {"unit": {"ceiling_void": {"value": "0", "unit": "in"}}}}},
     ]);
-    let path = issued(office, &offered);
+    let path = quote(office, &offered);
+    let first = json!({"revision": 1});
+    let approvals = format!("{path}/approvals");
+    send(office, "Tobin Marsh", "POST", &approvals, &[], &first).expect(201);
+    post(office, &format!("{path}/issue"), &first).expect(200);
     let word = json!({"revision": 1, "accepted_by": "O", "alternates": ["sunk", "shallow"]});
     post(office, &format!("{path}/accept"), &word)
 }

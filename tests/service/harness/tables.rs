@@ -1,7 +1,9 @@
 //! The tables of a database, as its engine tells them.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 
+use diesel::connection::SimpleConnection;
 use diesel::prelude::*;
 use diesel::query_builder::SqlQuery;
 use diesel::sql_types::{BigInt, Bool, Text};
@@ -35,7 +37,7 @@ const POSTGRESQL_COLUMNS: &str = "SELECT table_name::text, column_name::text, is
 pub fn columns(location: &Location) -> Vec<Column> {
     let loaded = match location {
         Location::File(path) => {
-            let mut connection = SqliteConnection::establish(path.to_str().unwrap()).unwrap();
+            let mut connection = sqlite(path);
             diesel::sql_query(SQLITE_COLUMNS).load(&mut connection)
         }
         Location::Server(url) => {
@@ -64,7 +66,7 @@ pub fn row_counts(location: &Location) -> BTreeMap<String, i64> {
     };
     match location {
         Location::File(path) => {
-            let mut connection = SqliteConnection::establish(path.to_str().unwrap()).unwrap();
+            let mut connection = sqlite(path);
             counts(&mut |statement| statement.get_result(&mut connection).unwrap())
         }
         Location::Server(url) => {
@@ -72,4 +74,11 @@ pub fn row_counts(location: &Location) -> BTreeMap<String, i64> {
             counts(&mut |statement| statement.get_result(&mut connection).unwrap())
         }
     }
+}
+
+/// A connection of its own to a data file, which waits while the program writes.
+fn sqlite(path: &Path) -> SqliteConnection {
+    let mut connection = SqliteConnection::establish(path.to_str().unwrap()).unwrap();
+    connection.batch_execute("PRAGMA busy_timeout = 5000").unwrap();
+    connection
 }

@@ -62,7 +62,7 @@ on_both_engines! {
         assert_eq!(office.ask("GET", "/v1/items?limit=3", &[("if-none-match", "\"other\"")], b"").status, 200);
         // What is written is told, whatever the caller knows.
         let headers = [("content-type", "application/json"), ("acting-person", "Ines Calloway"), ("if-none-match", "*")];
-        let made = office.ask("POST", "/v1/customers", &headers, br#"{"name": "Orlop and Sons"}"#);
+        let made = office.ask("POST", "/v1/customers", &headers, br#"{"name": "Orlop and Sons", "address": {"lines": ["1"]}}"#);
         assert_eq!(made.expect(201)["name"], "Orlop and Sons");
     }
 

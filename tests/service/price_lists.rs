@@ -182,11 +182,11 @@ on_both_engines! {
         office.post("/v1/price-list-mappings", &mapping).expect(201);
         let (code, _, unit, _) = &goods.rows[0];
         let list = format!("{HEAD}NEW-1;Brass clip;10;Stk;12,5\nNEW-1;Brass clip;50;Stk;1.060,00\n{code};x;777;{unit};3\n");
-        let tried = send(office, "", CSV, list.as_bytes()).expect(200);
+        let tried = send(office, "&accept=factor", CSV, list.as_bytes()).expect(200);
         assert_eq!((&tried["counts"]["new_item"], &tried["counts"]["new_pack"]), (&json!(2), &json!(1)));
         assert_eq!((&tried["new"][0]["description"], &tried["new"][0]["unit"]), (&json!("Brass clip"), &json!("each")));
         assert!(tried["counts"]["vanished"].as_u64().unwrap() > 0);
-        send(office, "&dry_run=false", CSV, list.as_bytes()).expect(201);
+        send(office, "&dry_run=false&accept=factor", CSV, list.as_bytes()).expect(201);
         let added = office.get("/v1/items/NEW-1").expect(200);
         assert_eq!((&added["description"], &added["supplier"], &added["cost_code"]), (&json!("Brass clip"), &json!(goods.supplier), &json!("PIP")));
         assert_eq!(price_on(office, "NEW-1", "50", DAY)["amount"], json!("1060"));

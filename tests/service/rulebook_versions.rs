@@ -216,8 +216,8 @@ on_both_engines! {
         assert_eq!(states(office), ["retired", "current"]);
         post(office, &format!("{VERSIONS}/1/retire"), &reason).problem(409, "conflict");
         post(office, "/v1/rulebooks/hollowmoor-standard/calendar", &json!({"version": 1})).problem(409, "conflict");
-        // It is not offered any more, not even for earlier days, and stays usable where it is named.
-        assert_eq!(priced(office, &job("pinfold-basement"))["rulebook"]["version"], 2);
+        // It is not offered any more, and stays what it was on earlier days and where it is named.
+        assert_eq!(priced(office, &job("pinfold-basement"))["rulebook"]["version"], 1);
         let mut named = job("pinfold-basement");
         named["rulebook_version"] = json!(1);
         assert_eq!(priced(office, &named)["rulebook"]["version"], 1);

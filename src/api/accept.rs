@@ -1,18 +1,15 @@
 //! What is refused as a likely slip, and done where the caller says that it is meant.
 
 use serde::Deserialize;
-use utoipa::IntoParams;
 
 use super::problem::{Kind, Problem};
 use crate::desk::Meant;
 
-/// What is meant though it looks like a slip.
-#[derive(Debug, Deserialize, IntoParams)]
+/// What is meant though it looks like a slip. Each route takes words of its own, and describes them.
+#[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-#[into_params(parameter_in = Query)]
 pub struct AcceptQuery {
-    /// Words for what is meant, separated by commas. `backdated`: days that are over are priced otherwise. `factor`: it
-    /// costs five times what it did before or more, or a fifth or less. `zero`: it costs nothing.
+    /// Words for what is meant, separated by commas.
     accept: Option<String>,
 }
 

@@ -149,7 +149,8 @@ pub async fn read_item_prices(
 /// a price list, a price of five times the one before or more, or a fifth or less, is refused without `accept=factor`,
 /// and one of nothing without `accept=zero`.
 #[utoipa::path(tag = "catalogue", params(
-        ("code" = String, Path, description = "The item's code"), AcceptQuery,
+        ("code" = String, Path, description = "The item's code"),
+        ("accept" = Option<String>, Query, description = "Words for what is meant, separated by commas. `factor`: it costs five times what it did before or more, or a fifth or less. `zero`: it costs nothing"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewPrice"), content_type = "application/json"), responses(
     (status = 201, description = "The item with the new price", body = ref("#/components/schemas/Item")),

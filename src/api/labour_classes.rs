@@ -121,7 +121,8 @@ pub async fn add_labour_class(desk: CallersDesk, request: Repeatable, body: Json
 /// read.
 #[utoipa::path(tag = "catalogue",
     params(
-        ("code" = String, Path, description = "The class's code"), AcceptQuery,
+        ("code" = String, Path, description = "The class's code"),
+        ("accept" = Option<String>, Query, description = "Words for what is meant, separated by commas. `backdated`: days that are over are priced otherwise. `factor`: it costs five times what it did before or more, or a fifth or less"),
         ("If-Match" = Option<String>, Header, description = "The tag of the class that was read; needed"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewLabourRate"), content_type = "application/json"),

@@ -146,7 +146,8 @@ pub async fn create_policy(desk: CallersDesk, request: Repeatable, body: Json) -
 /// the policy as it was read, on any day.
 #[utoipa::path(tag = "policies",
     params(
-        ("id" = String, Path, description = "The policy's name"), AcceptQuery,
+        ("id" = String, Path, description = "The policy's name"),
+        ("accept" = Option<String>, Query, description = "What is meant. `backdated`: days that are over are priced otherwise"),
         ("If-Match" = Option<String>, Header, description = "The tag of the policy that was read; needed"),
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewPolicy"), content_type = "application/json"),

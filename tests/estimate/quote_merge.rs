@@ -57,18 +57,68 @@ fn a_change_of_inputs_is_a_patch_of_extra() {
 }
 
 #[test]
-fn manual_lines_are_added_and_overrides_replaced() {
-    let request = json!({"job": {}, "manual_lines": [{"description": "one"}], "overrides": [{"line": "a"}]});
-    let changed = change(json!({"manual_lines": [{"description": "two"}], "overrides": []})).apply(&request);
+fn manual_lines_are_added_and_overrides_take_the_place_of_those_of_their_line() {
+    let request = json!({"job": {}, "manual_lines": [{"description": "one"}],
+        "overrides": [{"line": "a", "price": "1"}, {"line": "b", "hours": "2"}, {"line": "a", "hours": "3"}]});
+    let added = change(json!({"manual_lines": [{"description": "two"}]}));
+    let changed = added.apply(&request);
     assert_eq!(
         changed["manual_lines"],
         json!([{"description": "one"}, {"description": "two"}])
     );
-    assert_eq!(changed["overrides"], json!([]));
-    assert_eq!(
-        change(json!({"job": {"a": 1}})).apply(&request)["overrides"],
-        request["overrides"]
+    assert_eq!(changed["overrides"], request["overrides"]);
+    let (one, two, three) = (
+        &request["overrides"][0],
+        &request["overrides"][1],
+        &request["overrides"][2],
     );
+    let (again, other) = (
+        json!({"line": "a", "price": "9"}),
+        json!({"line": "c", "price": "9"}),
+    );
+    for (overrides, wanted, places) in [
+        (json!([again]), json!([two, again]), 1),
+        (json!([other]), json!([one, two, three, other]), 3),
+        (json!([other, again]), json!([two, other, again]), 1),
+        (json!([]), json!([]), 0),
+    ] {
+        let change = change(json!({"overrides": overrides}));
+        assert_eq!(change.apply(&request)["overrides"], wanted, "{overrides}");
+        // What is wrong with an entry is told where it stands in the change; what the request brought has no place there.
+        for place in 0..wanted.as_array().map_or(0, Vec::len) {
+            let told = change.place(&request, &format!("/overrides/{place}/line"));
+            let own = place
+                .checked_sub(places)
+                .map(|own| format!("/overrides/{own}/line"));
+            assert_eq!(told, own.unwrap_or_default(), "{overrides}");
+        }
+    }
+}
+
+#[test]
+fn overrides_clash_where_they_replace_figures_of_one_line_otherwise() {
+    let (a, b) = (
+        json!({"line": "a", "price": "1"}),
+        json!({"line": "b", "price": "1"}),
+    );
+    let dearer = json!({"line": "a", "price": "2"});
+    for (one, other, clash) in [
+        (json!([a]), json!([b]), false),
+        (json!([a]), json!([a, b]), false),
+        (json!([a]), json!([dearer]), true),
+        (json!([b, a]), json!([dearer]), true),
+        (json!([a]), json!([a, {"line": "a", "hours": "2"}]), true),
+        (json!([]), json!([]), false),
+        (json!([]), json!([a]), true),
+    ] {
+        let (first, then) = (
+            change(json!({"overrides": one})),
+            change(json!({"overrides": other})),
+        );
+        let wanted: &[&str] = if clash { &["/overrides"] } else { &[] };
+        assert_eq!(first.clashes(&then), wanted, "{one} {other}");
+        assert_eq!(then.clashes(&first), wanted, "{other} {one}");
+    }
 }
 
 #[test]

@@ -66,6 +66,23 @@ on_both_engines! {
         assert_eq!(office.get(&path).header("etag").unwrap(), tag, "nothing was written");
     }
 
+    fn an_approval_is_told_to_who_asks_again_and_to_who_edits(office) {
+        let path = quote(office, &draft());
+        let revision = format!("{path}/revisions/1");
+        let seen = |tag: &str| office.ask("GET", &revision, &[("if-none-match", tag)], b"");
+        let tag = office.get(&revision).header("etag").unwrap().to_owned();
+        assert_eq!(seen(&tag).status, 304);
+        let note = json!({"revision": 1, "note": "fair"});
+        send(office, "Tobin Marsh", "POST", &format!("{path}/approvals"), &[], &note).expect(201);
+        let again = seen(&tag);
+        assert_eq!(again.expect(200)["approvals"][0]["by"], "Tobin Marsh");
+        let approved = again.header("etag").unwrap();
+        assert_eq!(seen(approved).status, 304);
+        let edit = |tag: &str| put(office, &revision, tag, &draft_with_alternates());
+        edit(&tag).problem(412, "precondition-failed");
+        edit(approved).expect(200);
+    }
+
     fn two_people_edit_the_same_draft_and_nothing_is_lost(office) {
         let path = format!("{}/revisions/1", quote(office, &draft()));
         let tag = office.get(&path).header("etag").unwrap().to_owned();

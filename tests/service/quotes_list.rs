@@ -4,6 +4,8 @@ use std::collections::BTreeSet;
 use std::thread;
 
 use serde_json::json;
+use tallyrule::desk::Desk;
+use tallyrule::store::Store;
 
 use crate::harness::{Engine, Office};
 use crate::quotes_desk::{customer_and_site, draft, issued, new_quote, post, put, quote};
@@ -63,6 +65,32 @@ on_both_engines! {
         post(office, &format!("{path}/archive"), &json!({"archived": true})).expect(200);
         assert_eq!([found("state=issued"), found("archived=true")], [0, 1]);
         assert_eq!(post(office, &format!("{path}/archive"), &json!({"archived": false})).expect(200)["archived"], false);
+    }
+
+    fn a_quote_is_called_and_found_as_the_revision_that_speaks_for_it(office) {
+        let called = |title: &str| { let mut draft = draft(); draft["request"]["job"]["title"] = json!(title); draft };
+        let path = quote(office, &called("Pantry"));
+        let found = |text: &str| office.get(&format!("/v1/quotes?text={text}")).expect(200)["data"].as_array().unwrap().len();
+        let write = |number: u32, title: &str| {
+            let place = format!("{path}/revisions/{number}");
+            let tag = office.get(&place).header("etag").unwrap().to_owned();
+            put(office, &place, &tag, &called(title)).expect(200);
+        };
+        write(1, "Undercroft");
+        assert_eq!([found("pantry"), found("undercroft")], [0, 1]);
+        assert_eq!(office.get(&path).expect(200)["title"], "Undercroft");
+        post(office, &format!("{path}/issue"), &json!({"revision": 1})).expect(200);
+        post(office, &format!("{path}/revisions"), &json!({"from": 1})).expect(201);
+        write(2, "Vault");
+        assert_eq!([found("vault"), found("undercroft")], [0, 1], "the first is with the customer");
+        let customer = office.get(&path).expect(200)["customer"].as_str().unwrap().to_owned();
+        let customer = format!("/v1/customers/{customer}");
+        let tag = office.get(&customer).header("etag").unwrap().to_owned();
+        put(office, &customer, &tag, &json!({"name": "Maris Thornquill", "address": {"lines": ["2 Quay"]}})).expect(200);
+        post(office, &format!("{path}/issue"), &json!({"revision": 2})).expect(200);
+        assert_eq!([found("vault"), found("undercroft"), found("thornquill"), found("brackwater")], [1, 0, 1, 0]);
+        let desk = Desk::new(Store::open(office.location().clone(), 1, false).unwrap());
+        assert_eq!(desk.verify().unwrap().faults, Vec::<String>::new());
     }
 
     fn a_text_is_found_wherever_it_stands_and_nothing_else(office) {

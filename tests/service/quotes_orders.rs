@@ -51,6 +51,28 @@ on_both_engines! {
         assert_eq!(desk.verify().unwrap().faults, Vec::<String>::new());
     }
 
+    fn a_figure_replaced_by_one_order_stays_when_the_next_replaces_that_of_another_line(office) {
+        let path = accepted(office, &draft());
+        let lines = |place: &str| office.get(&format!("{place}/estimate")).expect(200)["estimate"]["lines"].as_array().unwrap().clone();
+        let before = lines(&format!("{path}/revisions/1"));
+        let keys: Vec<_> = before.iter().map(|line| line["key"].as_str().unwrap()).filter(|key| key.starts_with("material:")).take(2).collect();
+        let order = |number: usize, key: &str| {
+            let change = json!({"overrides": [{"line": key, "unit_cost": "2000", "reason": "as bought"}]});
+            post(office, &format!("{path}/change-orders"), &json!({"title": "As bought", "change": change})).expect(201);
+            format!("{path}/change-orders/{number}")
+        };
+        let first = order(1, keys[0]);
+        post(office, &format!("{first}/issue"), &json!({"revision": 1})).expect(200);
+        post(office, &format!("{first}/accept"), &json!({"revision": 1, "accepted_by": "O"})).expect(200);
+        let second = order(2, keys[1]);
+        let (after, then) = (lines(&format!("{first}/revisions/1")), lines(&format!("{second}/revisions/1")));
+        let moved = |from: &[Value], to: &[Value]| -> Vec<Value> {
+            let moved = from.iter().zip(to).filter(|(from, to)| from["cost"] != to["cost"]);
+            moved.map(|(from, _)| from["key"].clone()).collect()
+        };
+        assert_eq!((moved(&before, &after), moved(&after, &then)), (vec![json!(keys[0])], vec![json!(keys[1])]));
+    }
+
     fn a_change_order_on_a_contract_that_changed_is_refused(office) {
         let path = accepted(office, &draft());
         for feet in ["60", "70"] {

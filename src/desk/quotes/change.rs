@@ -1,13 +1,19 @@
 //! A change of a quote: read whole, decided, written in one transaction.
 
 use chrono::{DateTime, Utc};
+use estimate::quote::draft::Draft;
 use estimate::quote::life::{Event, OfferState, Standing, State};
 use estimate::quote::validity::{Validity, Zone};
 
+use serde_json::Value;
+
+use super::work::offer_draft;
 use super::{Act, At, Told, whole};
 use crate::desk::act::anew;
 use crate::desk::{Desk, DeskFault, Office, moment};
-use crate::store::{IssuedHead, IssuedRow, RevisionRow, StoreFault, StoredQuote, TransitionRow, Write};
+use crate::store::{
+    IssuedHead, IssuedRow, PartyKind, PartyRow, RevisionRow, StoreFault, StoredQuote, TransitionRow, Write,
+};
 
 /// What a decision comes to.
 pub(super) struct Decided {
@@ -61,6 +67,7 @@ impl Desk {
         })?;
         decided.rows.iter().for_each(|row| apply(&mut stored, row));
         sum_up(&mut stored);
+        self.call(&mut stored)?;
         stored.quote.version = stored.quote.version.saturating_add(1);
         let told = match &decided.told {
             Some(at) => self.revision_told(&stored, at, now)?,
@@ -70,6 +77,20 @@ impl Desk {
         Ok(self
             .store
             .change_quote(act.key.as_ref(), &stored.quote, &decided.rows, &answer)?)
+    }
+
+    /// Calls a quote what its leading revision is called, and lets it be found by that, and by its customer and site as
+    /// they are now.
+    fn call(&self, stored: &mut StoredQuote) -> Result<(), DeskFault> {
+        let Some(leading) = leading(stored) else {
+            return Ok(());
+        };
+        let title = title(&offer_draft(leading)?);
+        let customer = self.party_row(PartyKind::Customer, &stored.quote.customer_id)?;
+        let site = self.party_row(PartyKind::Site, &stored.quote.site_id)?;
+        stored.quote.search = searched(&stored.quote.number, &title, [&customer, &site]);
+        stored.quote.title = title;
+        Ok(())
     }
 }
 
@@ -206,14 +227,29 @@ fn head(row: &IssuedRow) -> IssuedHead {
     }
 }
 
-/// The offer in a word: accepted, else with the customer, else as its newest revision is.
-fn sum_up(stored: &mut StoredQuote) {
+/// What a draft's job is called.
+pub(super) fn title(draft: &Draft) -> String {
+    let title = draft.request.pointer("/job/title").and_then(Value::as_str);
+    title.unwrap_or_default().to_owned()
+}
+
+/// What a quote is found by.
+pub(super) fn searched(number: &str, title: &str, [customer, site]: [&PartyRow; 2]) -> String {
+    format!("{number}\n{title}\n{}{}", customer.search, site.search).to_lowercase()
+}
+
+/// The revision that speaks for the offer: the accepted one, else the one with the customer, else the newest.
+fn leading(stored: &StoredQuote) -> Option<&RevisionRow> {
     let offer = || stored.revisions.iter().filter(|row| row.change_order == 0);
     let of = |word: &str| offer().find(|row| row.state == word);
-    let leading = of("accepted")
+    of("accepted")
         .or_else(|| of("issued"))
-        .or_else(|| offer().next_back());
-    let Some(leading) = leading else { return };
+        .or_else(|| offer().next_back())
+}
+
+/// The offer in a word: as its leading revision is.
+fn sum_up(stored: &mut StoredQuote) {
+    let Some(leading) = leading(stored) else { return };
     (stored.quote.state, stored.quote.ends_at) = (leading.state.clone(), leading.ends_at.clone());
 }
 

@@ -7,7 +7,7 @@ use estimate::quote::revision::Sources;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::change::summed_up;
+use super::change::{searched, summed_up, title};
 use super::draft::text;
 use super::view::tree;
 use super::{Act, Told};
@@ -78,8 +78,7 @@ impl Desk {
         let (sources, kept) = sources.map_err(|fault| fault.within("/draft/request"))?;
         let id = new.id.clone().unwrap_or_else(|| Uuid::now_v7().to_string());
         let day = office.zone()?.day(now);
-        let title = draft.request.pointer("/job/title").and_then(Value::as_str);
-        let title = title.unwrap_or_default().to_owned();
+        let title = title(&draft);
         let row = new_row(&id, (0, 1), text(draft.frozen())?, &sources, (&act.person, now))?;
         let make = |counter: i32| {
             let bad = |message: String| StoreFault::Corrupt {
@@ -97,7 +96,7 @@ impl Desk {
                 .number(year, count)
                 .map_err(|fault| bad(fault.to_string()))?;
             let quote = QuoteRow {
-                search: format!("{number}\n{title}\n{}{}", customer.search, site.search).to_lowercase(),
+                search: searched(&number.to_string(), &title, [&customer, &site]),
                 id: id.clone(),
                 number: number.to_string(),
                 year: i32::from(year),

@@ -327,7 +327,7 @@ fn editable<'a>(
     matches: impl Fn(&str) -> bool,
 ) -> Result<&'a RevisionRow, DeskFault> {
     let row = present.row(at)?;
-    let tag = tag(row, present.now)?;
+    let tag = tag(present.stored, row, present.now)?;
     if !matches(&tag) {
         return Err(DeskFault::Stale { tag });
     }

@@ -37,10 +37,8 @@ impl Basis<'_> {
     }
 
     fn unpriced_change(&self, request: &Value, change: &Change, at: &str) -> Result<Vec<Fault>, DeskFault> {
-        let lines = request.get("manual_lines").and_then(Value::as_array);
-        let lines = lines.map_or(0, Vec::len);
         self.unpriced(&change.apply(request), |pointer| {
-            format!("{at}{}", change.place(lines, pointer))
+            format!("{at}{}", change.place(request, pointer))
         })
     }
 

@@ -16,7 +16,7 @@ use serde_json::{Map, Value};
 
 use super::change::{Decided, Present, end, standing, state};
 use super::sources::PROGRAM;
-use super::view::name;
+use super::view::{given, name};
 use super::work::{Priced, authors, no_choice, no_contract, refused, sources, unreadable};
 use super::{Act, At, Told};
 use crate::desk::{Desk, DeskFault, Office, moment};
@@ -200,12 +200,12 @@ impl Desk {
             let priced = self.priced(present.stored, row, &*self.past(&from)?, &from)?;
             let subject = approval::subject(&priced.content(), priced.estimated());
             let subject = subject.map_err(|fault| DeskFault::Defect(fault.to_string()))?;
-            let given = given(present, row).count();
+            let before = given(present.stored, row).count();
             let approval = ApprovalRow {
                 quote_id: row.quote_id.clone(),
                 change_order: row.change_order,
                 revision: row.revision,
-                position: i32::try_from(given.saturating_add(1)).unwrap_or(i32::MAX),
+                position: i32::try_from(before.saturating_add(1)).unwrap_or(i32::MAX),
                 subject: subject.to_string(),
                 given_at: moment(present.now),
                 given_by: present.person.to_owned(),
@@ -354,12 +354,6 @@ fn not_together(clashes: &[Clash]) -> DeskFault {
     DeskFault::Members(clashes.iter().map(one).collect())
 }
 
-/// The approvals of a draft.
-fn given<'a>(present: &'a Present<'_>, row: &'a RevisionRow) -> impl Iterator<Item = &'a ApprovalRow> {
-    let given = present.stored.approvals.iter();
-    given.filter(|given| given.change_order == row.change_order && given.revision == row.revision)
-}
-
 /// The approval under which a draft may go out; none where none is needed.
 fn approved(
     present: &Present<'_>,
@@ -382,7 +376,7 @@ fn approved(
             note: given.note.clone(),
         })
     };
-    let all = given(present, row)
+    let all = given(present.stored, row)
         .map(read)
         .collect::<Result<Vec<_>, DeskFault>>()?;
     match approval::counting(subject, &authors(row)?, &all) {

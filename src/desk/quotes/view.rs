@@ -30,13 +30,24 @@ pub(super) fn name(stored: &StoredQuote, row: &RevisionRow) -> String {
     }
 }
 
-/// The tag of a revision at a moment. Time alone can end an offer, so its state stands in it.
-pub(super) fn tag(row: &RevisionRow, now: DateTime<Utc>) -> Result<String, DeskFault> {
+/// The tag of a revision at a moment. Time alone can end an offer, so its state stands in it; an approval is no write to
+/// the revision and is told with it, so the number of approvals does.
+pub(super) fn tag(stored: &StoredQuote, row: &RevisionRow, now: DateTime<Utc>) -> Result<String, DeskFault> {
+    let state = standing(row)?.state(now).word();
     Ok(format!(
-        "\"{}-{}\"",
+        "\"{}-{state}-{}\"",
         row.version,
-        standing(row)?.state(now).word()
+        given(stored, row).count()
     ))
+}
+
+/// The approvals of a revision.
+pub(super) fn given<'a>(
+    stored: &'a StoredQuote,
+    row: &'a RevisionRow,
+) -> impl Iterator<Item = &'a ApprovalRow> {
+    let approvals = stored.approvals.iter();
+    approvals.filter(|given| given.change_order == row.change_order && given.revision == row.revision)
 }
 
 /// A revision in a list: its state, and when it was issued and ends.
@@ -156,10 +167,7 @@ impl Desk {
             .map_err(|fault| super::work::unreadable("revisions", &row.quote_id, fault))?;
         put("content", draft);
         put("notices", tree(&self.notices(row)?)?);
-        let is_of =
-            |given: &&ApprovalRow| given.change_order == row.change_order && given.revision == row.revision;
-        let approvals = stored.approvals.iter().filter(is_of).map(approval);
-        put("approvals", approvals.collect());
+        put("approvals", given(stored, row).map(approval).collect());
         let accepted = stored
             .acceptances
             .iter()
@@ -173,7 +181,7 @@ impl Desk {
             );
         }
         Ok(Told {
-            tag: Some(tag(row, now)?),
+            tag: Some(tag(stored, row, now)?),
             body: Value::Object(members),
         })
     }

@@ -1,5 +1,7 @@
 //! A change to an estimate request: what an alternate or a change order does to the job.
 
+use std::collections::HashSet;
+
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
@@ -19,7 +21,8 @@ pub struct Change {
     /// Lines put in by hand, behind those of the request.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub manual_lines: Vec<Value>,
-    /// Figures replaced by hand, in the place of all those of the request.
+    /// Figures replaced by hand. Those of a line take the place of all that the request has for that line, and the others
+    /// of the request stay; an empty list takes every one of them away.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub overrides: Option<Vec<Value>>,
 }
@@ -45,7 +48,8 @@ impl Change {
             changed.insert("manual_lines".to_owned(), Value::Array(lines));
         }
         if let Some(overrides) = &self.overrides {
-            changed.insert("overrides".to_owned(), Value::Array(overrides.clone()));
+            let kept = kept(request, overrides).into_iter().chain(overrides);
+            changed.insert("overrides".to_owned(), Value::Array(kept.cloned().collect()));
         }
         Value::Object(changed)
     }
@@ -72,23 +76,30 @@ impl Change {
             );
         }
         if let (Some(one), Some(other)) = (&self.overrides, &other.overrides)
-            && one != other
+            && replace_otherwise(one, other)
         {
             found.push("/overrides".to_owned());
         }
         found
     }
 
-    /// Where in this change the place `pointer` of the changed request was set. `lines` of the request's own manual
-    /// lines stand in front of the change's.
-    pub fn place(&self, lines: usize, pointer: &str) -> String {
-        if let Some(rest) = pointer.strip_prefix("/manual_lines/") {
+    /// Where in this change the place `pointer` of the changed `request` was set. The request's own manual lines and the
+    /// overrides that it keeps stand in front of the change's.
+    pub fn place(&self, request: &Value, pointer: &str) -> String {
+        let in_list = |list: &str, before: usize| {
+            let rest = pointer.strip_prefix(list)?.strip_prefix('/')?;
             let (number, rest) = rest.split_at(rest.find('/').unwrap_or(rest.len()));
-            let own = number
-                .parse::<usize>()
-                .ok()
-                .and_then(|number| number.checked_sub(lines));
-            return own.map_or_else(String::new, |own| format!("/manual_lines/{own}{rest}"));
+            let own = number.parse::<usize>().ok()?.checked_sub(before);
+            Some(own.map_or_else(String::new, |own| format!("{list}/{own}{rest}")))
+        };
+        let lines = entries(request, "manual_lines").len();
+        let overrides = match &self.overrides {
+            Some(overrides) => kept(request, overrides).len(),
+            None => entries(request, "overrides").len(),
+        };
+        let placed = in_list("/manual_lines", lines).or_else(|| in_list("/overrides", overrides));
+        if let Some(place) = placed {
+            return place;
         }
         match pointer.strip_prefix("/job/extra") {
             Some(rest) if self.extra.is_some() => format!("/extra{rest}"),
@@ -108,6 +119,42 @@ impl Change {
             (Some(job), Some(extra)) => Some(composed(&Value::Object(job.clone()), &extra)),
         }
     }
+}
+
+fn entries<'a>(request: &'a Value, list: &str) -> &'a [Value] {
+    let entries = request.get(list).and_then(Value::as_array);
+    entries.map_or(&[], Vec::as_slice)
+}
+
+fn line(entry: &Value) -> Option<&str> {
+    entry.get("line").and_then(Value::as_str)
+}
+
+/// The overrides of `request` that stay beside those of a change.
+fn kept<'a>(request: &'a Value, overrides: &[Value]) -> Vec<&'a Value> {
+    if overrides.is_empty() {
+        return Vec::new();
+    }
+    let anew: HashSet<&str> = overrides.iter().filter_map(line).collect();
+    let stays = |entry: &&Value| line(entry).is_none_or(|line| !anew.contains(line));
+    entries(request, "overrides").iter().filter(stays).collect()
+}
+
+/// Whether the order of two lists of overrides makes a difference: they replace figures of the same line, each otherwise,
+/// or one takes away all that the other puts in.
+fn replace_otherwise(one: &[Value], other: &[Value]) -> bool {
+    if one.is_empty() || other.is_empty() {
+        return one.len() != other.len();
+    }
+    let of = |list: &'_ [Value], wanted: &str| -> Vec<Value> {
+        let same = list.iter().filter(|entry| line(entry) == Some(wanted));
+        same.cloned().collect()
+    };
+    let mut shared = one.iter().filter_map(line);
+    shared.any(|line| {
+        let then = of(other, line);
+        !then.is_empty() && of(one, line) != then
+    })
 }
 
 /// One patch that does what `first` and then `second` do. Unlike a document, a patch keeps its nulls.

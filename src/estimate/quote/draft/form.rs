@@ -92,6 +92,6 @@ fn change() -> Shape {
             list(Shape::Open, 0, OVERRIDES),
         )
         .optional()
-        .help("In the place of all those of the request."),
+        .help("Those of a line in the place of the request's for that line; its others stay. An empty list takes all away."),
     ])
 }

@@ -96,11 +96,7 @@ fn judge_change(
     }
     let change = Change::deserialize(&whole_numbers(tree));
     if let (Ok(change), Some(request)) = (change, request) {
-        let lines = request
-            .get("manual_lines")
-            .and_then(Value::as_array)
-            .map_or(0, Vec::len);
-        let place = |pointer: &str| format!("{at}{}", change.place(lines, pointer));
+        let place = |pointer: &str| format!("{at}{}", change.place(request, pointer));
         judge(reader, &change.apply(request), faults, place)?;
         if let Some(idle) = change.with_idle_nulls(request) {
             judge_nulls(reader, &idle, faults, place)?;

@@ -17,7 +17,7 @@ use crate::job::{Assumption, Fault, Request, Treat, facts as job_facts};
 use crate::pricing::{self, CheckedPolicy, Document, Origins, Priced, PricingFault, Terms};
 use crate::quantity::Currency;
 use crate::quantity::fact::{FactDef, FactValue};
-use crate::rules::outcome::{Exclusion, Level, Missing, Outcome};
+use crate::rules::outcome::{Count, Exclusion, Level, Missing, Outcome};
 use crate::rules::{RunFault, RunInput};
 use crate::sizing::finding;
 use crate::sizing::{self, SizingFault, SizingReport};
@@ -77,6 +77,9 @@ pub struct Estimate<'a> {
     pub assumptions: &'a [Assumption],
     /// What an offer usually contains and this one does not price.
     pub not_priced: Vec<Missing<'a>>,
+    /// What the rules count in wholes, such as working days.
+    #[serde(skip)]
+    pub counts: Vec<Count<'a>>,
     /// What the facts mean that formulas may read.
     #[serde(skip)]
     pub facts: &'a [FactDef],
@@ -228,6 +231,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         may_be_issued: cautions.iter().all(|caution| caution.level != Level::Stop),
         assumptions: &job.assumptions,
         not_priced,
+        counts: outcome.counts,
         facts: workbook.facts(),
         exclusions: outcome.exclusions,
         adopted_codes: workbook.program().adopted_codes().collect(),

@@ -103,6 +103,7 @@ pub fn outcome() -> Outcome<'static> {
         exclusions: Vec::new(),
         missing: Vec::new(),
         allowances: Vec::new(),
+        counts: Vec::new(),
         trace: None,
     }
 }

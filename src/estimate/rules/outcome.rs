@@ -27,8 +27,21 @@ pub struct Outcome<'p> {
     pub missing: Vec<Missing<'p>>,
     /// Money set aside for unknown answers.
     pub allowances: Vec<Allowance<'p>>,
+    /// What is counted in wholes, such as working days, as far as the job needed it.
+    pub counts: Vec<Count<'p>>,
     /// How each result came about, when that was asked for.
     pub trace: Option<Trace<'p>>,
+}
+
+/// A derived value that is counted in wholes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Count<'p> {
+    /// Its name in the rulebook.
+    pub name: &'p str,
+    /// What it stands for, in words.
+    pub title: &'p str,
+    /// How many.
+    pub value: Decimal,
 }
 
 /// The assembly that a need comes from.

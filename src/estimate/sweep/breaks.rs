@@ -31,7 +31,7 @@ pub struct Break {
     /// The hours on both sides likewise.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub hours: Option<FromTo<Quantity>>,
-    /// What jumps.
+    /// What jumps, stops first.
     pub jumps: Vec<Jump>,
 }
 
@@ -40,7 +40,7 @@ pub struct Break {
 pub struct Jump {
     /// What sort of thing.
     pub what: What,
-    /// The line's key, the fact's name, or the code of a stop.
+    /// The line's key, the name of the fact or of the derived value, or the code of a stop.
     pub name: String,
     /// What it is, in words.
     #[serde(skip_serializing_if = "String::is_empty")]
@@ -61,6 +61,8 @@ pub enum What {
     Unit,
     /// A size: of wire, tube, breaker, insulation, screw.
     Size,
+    /// What the rules count in wholes: working days.
+    Count,
     /// The packs that a line buys.
     Packs,
     /// A line that comes or goes.

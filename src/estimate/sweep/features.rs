@@ -1,4 +1,4 @@
-//! What of an estimate jumps: units, sizes, packs, lines and stops.
+//! What of an estimate jumps: stops, units, sizes, counts, packs and lines.
 
 use super::breaks::{Jump, What};
 use crate::bill::line::{BillLine, Content, Goods};
@@ -8,7 +8,8 @@ use crate::quantity::decimal::plain;
 use crate::quantity::fact::{FactDef, FactKind, FactValue};
 use crate::rules::outcome::Level;
 use crate::sizing::facts::{definitions, values};
-use std::collections::BTreeMap;
+use rust_decimal::Decimal;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Numbers of the sizing that come in sizes.
 const SIZES: [&str; 3] = ["unit.count", "wiring.breaker", "drain.tube_size"];
@@ -49,12 +50,27 @@ pub(super) enum Features {
     /// It could not be made.
     Faulty,
     /// It was made.
-    Priced {
-        sizes: Vec<FactValue>,
-        /// Of each line its words and what is bought, by its key.
-        lines: BTreeMap<String, LineFeature>,
-        stops: Vec<String>,
-    },
+    Priced(Priced),
+}
+
+/// What may jump, of an estimate that was made.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Priced {
+    sizes: Vec<FactValue>,
+    /// No class could be chosen: the one that is there only lets the rest be figured.
+    figuring_only: bool,
+    /// What is counted in wholes, by its name.
+    counts: BTreeMap<String, CountFeature>,
+    /// Of each line its words and what is bought, by its key.
+    lines: BTreeMap<String, LineFeature>,
+    stops: Vec<String>,
+}
+
+/// A count and what it is of.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct CountFeature {
+    title: String,
+    value: Decimal,
 }
 
 /// What of a line may jump.
@@ -97,83 +113,99 @@ impl Features {
         let mut stops: Vec<String> = stops.map(|stop| stop.code.to_owned()).collect();
         stops.sort_unstable();
         stops.dedup();
-        Self::Priced {
+        let counts = estimate.counts.iter().map(|count| {
+            let (title, value) = (count.title.to_owned(), count.value);
+            (count.name.to_owned(), CountFeature { title, value })
+        });
+        Self::Priced(Priced {
             sizes: sizes
                 .facts
                 .iter()
                 .filter_map(|(place, _)| all.get(*place).copied())
                 .collect(),
+            figuring_only: estimate.sizing.equipment.for_figuring_only,
+            counts: counts.collect(),
             lines: lines
                 .map(|line| (line.bill.key.to_string(), LineFeature::of(&line.bill)))
                 .collect(),
             stops,
-        }
+        })
     }
 
-    /// What jumps from these to `after`; nothing when they are the same.
+    /// What jumps from these to `after`, stops first; nothing when they are the same.
     pub(super) fn jumps(&self, after: &Self, sizes: &Sizes) -> Vec<Jump> {
-        let whole = |name: &str| Some(name.to_owned());
-        let (before, after) = match (self, after) {
-            (Self::Faulty, Self::Faulty) => return Vec::new(),
-            (Self::Faulty, Self::Priced { .. }) => {
-                return vec![Jump::new(
-                    What::Estimate,
-                    "estimate",
-                    "",
-                    None,
-                    whole("can be made"),
-                )];
-            }
-            (Self::Priced { .. }, Self::Faulty) => {
-                return vec![Jump::new(
-                    What::Estimate,
-                    "estimate",
-                    "",
-                    whole("can be made"),
-                    None,
-                )];
-            }
-            (before, after) => (before, after),
+        let estimate = |before: bool| {
+            let made = |here: bool| here.then(|| "can be made".to_owned());
+            vec![Jump::new(
+                What::Estimate,
+                "estimate",
+                "",
+                made(before),
+                made(!before),
+            )]
         };
-        let mut jumps = Vec::new();
-        let (
-            Self::Priced {
-                sizes: old,
-                lines: old_lines,
-                stops: old_stops,
-            },
-            Self::Priced {
-                sizes: new,
-                lines: new_lines,
-                stops: new_stops,
-            },
-        ) = (before, after)
-        else {
-            return jumps;
-        };
-        for (place, (old, new)) in old.iter().zip(new).enumerate() {
-            if old != new
-                && let Some((_, fact)) = sizes.facts.get(place)
-            {
-                let what = if fact.name.starts_with("unit.") {
-                    What::Unit
-                } else {
-                    What::Size
-                };
-                let (old, new) = (sizes.told(place, *old), sizes.told(place, *new));
-                jumps.push(Jump::new(what, &fact.name, &fact.meaning, Some(old), Some(new)));
+        match (self, after) {
+            (Self::Faulty, Self::Faulty) => Vec::new(),
+            (Self::Faulty, Self::Priced(_)) => estimate(false),
+            (Self::Priced(_), Self::Faulty) => estimate(true),
+            (Self::Priced(before), Self::Priced(after)) => {
+                let mut jumps = stop_jumps(&before.stops, &after.stops);
+                size_jumps(before, after, sizes, &mut jumps);
+                count_jumps(&before.counts, &after.counts, &mut jumps);
+                line_jumps(&before.lines, &after.lines, &mut jumps);
+                jumps
             }
         }
-        line_jumps(old_lines, new_lines, &mut jumps);
-        let stop = |code: &str, before: bool| {
-            let stands = |here: bool| here.then(|| "stands".to_owned());
-            Jump::new(What::Stop, code, "", stands(before), stands(!before))
+    }
+}
+
+fn stop_jumps(old: &[String], new: &[String]) -> Vec<Jump> {
+    let stop = |code: &str, before: bool| {
+        let stands = |here: bool| here.then(|| "stands".to_owned());
+        Jump::new(What::Stop, code, "", stands(before), stands(!before))
+    };
+    let gone = old.iter().filter(|code| !new.contains(code));
+    let come = new.iter().filter(|code| !old.contains(code));
+    let gone = gone.map(|code| stop(code, true));
+    gone.chain(come.map(|code| stop(code, false))).collect()
+}
+
+fn size_jumps(before: &Priced, after: &Priced, sizes: &Sizes, jumps: &mut Vec<Jump>) {
+    for (place, (old, new)) in before.sizes.iter().zip(&after.sizes).enumerate() {
+        let Some((_, fact)) = sizes.facts.get(place).filter(|_| old != new) else {
+            continue;
         };
-        let gone = old_stops.iter().filter(|code| !new_stops.contains(code));
-        jumps.extend(gone.map(|code| stop(code, true)));
-        let come = new_stops.iter().filter(|code| !old_stops.contains(code));
-        jumps.extend(come.map(|code| stop(code, false)));
-        jumps
+        let (what, class) = match fact.name.starts_with("unit.") {
+            true => (What::Unit, &*fact.name == "unit.class"),
+            false => (What::Size, false),
+        };
+        let told = |value: &FactValue, of: &Priced| match class && of.figuring_only {
+            true => format!("{} (for figuring only)", sizes.told(place, *value)),
+            false => sizes.told(place, *value),
+        };
+        let (old, new) = (told(old, before), told(new, after));
+        jumps.push(Jump::new(what, &fact.name, &fact.meaning, Some(old), Some(new)));
+    }
+}
+
+fn count_jumps(
+    old: &BTreeMap<String, CountFeature>,
+    new: &BTreeMap<String, CountFeature>,
+    jumps: &mut Vec<Jump>,
+) {
+    let names: BTreeSet<&String> = old.keys().chain(new.keys()).collect();
+    for name in names {
+        let (before, after) = (old.get(name), new.get(name));
+        if let Some(count) = after.or(before).filter(|_| before != after) {
+            let told = |count: Option<&CountFeature>| count.map(|count| plain(count.value));
+            jumps.push(Jump::new(
+                What::Count,
+                name,
+                &count.title,
+                told(before),
+                told(after),
+            ));
+        }
     }
 }
 

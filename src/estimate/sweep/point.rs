@@ -53,6 +53,9 @@ pub struct UnitTaken {
     pub class: String,
     /// How many of it.
     pub count: u32,
+    /// No class could be chosen: it only lets the rest be figured, and a stop says why.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub for_figuring_only: bool,
 }
 
 /// Why a point could not be estimated.
@@ -117,6 +120,7 @@ pub(super) fn try_point(
                 unit: UnitTaken {
                     class: estimate.sizing.equipment.class.clone(),
                     count: estimate.sizing.equipment.count,
+                    for_figuring_only: estimate.sizing.equipment.for_figuring_only,
                 },
                 hours: Quantity {
                     value: totals.hours,

@@ -3,7 +3,7 @@
 
 use super::super::formula::parse;
 use super::super::program::{DerivedValue, DerivedValues, ITEMS, Kind};
-use super::super::rulebook::{Derived, Rulebook};
+use super::super::rulebook::{Derived, Rulebook, Text};
 use super::compiler::{At, Compiler};
 use super::scope::{Source, Value};
 
@@ -64,22 +64,22 @@ pub(super) fn bodies(compiler: &mut Compiler<'_, '_>, rulebook: &Rulebook) -> De
         compiler.scope.reader.set(Some(place));
         let part = part(value);
         let at = At::new(&part, "formula");
-        let name = value.name.shared();
+        let (name, title) = (value.name.shared(), value.title.as_ref().map(Text::shared));
         match compiler.scope.values.get(&*value.name).map(|value| value.kind) {
             Some(Kind::Number(unit)) => {
                 let formula = compiler.number(at, &value.formula, unit);
                 made.numbers
-                    .extend(formula.map(|formula| DerivedValue { name, formula }));
+                    .extend(formula.map(|formula| DerivedValue { name, title, formula }));
             }
             Some(Kind::Flag) => {
                 let formula = compiler.flag(at, &value.formula);
                 made.flags
-                    .extend(formula.map(|formula| DerivedValue { name, formula }));
+                    .extend(formula.map(|formula| DerivedValue { name, title, formula }));
             }
             Some(Kind::Choice(domain)) => {
                 let formula = compiler.choice(at, &value.formula, domain);
                 made.choices
-                    .extend(formula.map(|formula| DerivedValue { name, formula }));
+                    .extend(formula.map(|formula| DerivedValue { name, title, formula }));
             }
             // What it says to be has been told wrong.
             None => {}

@@ -145,7 +145,17 @@ pub(crate) struct DerivedValues {
 #[derive(Debug)]
 pub(crate) struct DerivedValue<T> {
     pub(crate) name: Arc<str>,
+    /// What a person reads, where the rulebook has it.
+    pub(crate) title: Option<Arc<str>>,
     pub(crate) formula: Formula<T>,
+}
+
+impl DerivedValue<Number> {
+    /// Whether it counts in wholes, as working days are counted: a number of things that is brought to a step.
+    pub(crate) fn counts(&self) -> bool {
+        let of_things = [Unit::ONE, Unit::EACH, Unit::DAY].map(Kind::Number);
+        of_things.contains(&self.formula.result) && self.formula.tree.is_stepped()
+    }
 }
 
 /// Tables by the type of their value.

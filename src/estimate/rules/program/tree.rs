@@ -17,6 +17,22 @@ pub(crate) struct Number {
     pub(crate) op: NumberOp,
 }
 
+impl Number {
+    /// Whether what comes out was brought to a step, whatever bounds it besides.
+    pub(crate) fn is_stepped(&self) -> bool {
+        match &self.op {
+            NumberOp::Step(..) => true,
+            NumberOp::Convert(_, part) => part.is_stepped(),
+            NumberOp::Least(first, rest) | NumberOp::Greatest(first, rest) => {
+                first.is_stepped() || rest.iter().any(Self::is_stepped)
+            }
+            NumberOp::Clamp(parts) => parts.iter().any(Self::is_stepped),
+            NumberOp::If(_, branches) => branches.iter().any(Self::is_stepped),
+            _ => false,
+        }
+    }
+}
+
 #[derive(Debug)]
 pub(crate) enum NumberOp {
     Given(Decimal),

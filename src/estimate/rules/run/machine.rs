@@ -1,6 +1,7 @@
 //! Formulas on the facts of one job. Derived values are computed when something first needs them.
 
 use super::super::formula::Join;
+use super::super::outcome::Count;
 use super::super::program::{
     Choice, ChoiceOp, Flag, FlagOp, Formula, Grid, GridKey, KeyValue, NoteId, Number, NumberOp, Program,
     Typed,
@@ -43,6 +44,22 @@ impl<'p, 'f, const EXPLAIN: bool> Machine<'p, 'f, EXPLAIN> {
             choices: vec![None; program.derived.choices.len()],
             recorder: Recorder::default(),
         }
+    }
+
+    /// What was counted in wholes until now.
+    pub(super) fn counts(&self) -> Vec<Count<'p>> {
+        let program = self.program;
+        let known = program.derived.numbers.iter().zip(&self.numbers);
+        known
+            .filter(|(derived, _)| derived.counts())
+            .filter_map(|(derived, value)| {
+                Some(Count {
+                    name: &derived.name,
+                    title: derived.title.as_deref().unwrap_or_default(),
+                    value: (*value)?,
+                })
+            })
+            .collect()
     }
 
     /// A formula's number; its fault names the place.

@@ -106,6 +106,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
                 exclusions: Vec::new(),
                 missing: Vec::new(),
                 allowances: Vec::new(),
+                counts: Vec::new(),
                 trace: None,
             },
         }
@@ -117,6 +118,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             self.assembly(place, assembly)?;
         }
         self.close(unknown)?;
+        self.out.counts = self.machine.counts();
         if EXPLAIN {
             self.out.trace = Some(Trace {
                 formulas: self.machine.recorder.formulas,

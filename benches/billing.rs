@@ -142,6 +142,7 @@ fn outcome(catalogue: &Catalogue) -> Outcome<'_> {
         max_factor: Some(Decimal::from(2)),
         assemblies: Vec::new(),
         raised: Vec::new(),
+        counts: Vec::new(),
         exclusions: Vec::new(),
         missing: Vec::new(),
         allowances: Vec::new(),

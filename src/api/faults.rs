@@ -32,7 +32,9 @@ impl From<DeskFault> for Problem {
                 Self::new(Kind::AlreadyThere, fault.to_string())
             }
             DeskFault::NothingToApply => Self::new(Kind::Conflict, fault.to_string()),
-            DeskFault::Changed => Self::new(Kind::PreconditionFailed, fault.to_string()),
+            DeskFault::Changed | DeskFault::NotAgreed(_) => {
+                Self::new(Kind::PreconditionFailed, fault.to_string())
+            }
             DeskFault::Empty => Self::new(Kind::NotReady, fault.to_string()),
             DeskFault::Input(faults) => {
                 Self::invalid_input(faults.list.iter().map(InputError::from).collect())
@@ -66,13 +68,6 @@ impl From<DeskFault> for Problem {
                 let told = faults.into_iter();
                 let told = told.map(|fault| InputError::does_not_fit(&fault.pointer, fault.message));
                 Self::invalid_input(told.collect())
-            }
-            DeskFault::NewLabour(faults) => {
-                let told = faults.into_iter();
-                Self::invalid_input(
-                    told.map(|(at, message)| InputError::does_not_fit(&at, message))
-                        .collect(),
-                )
             }
             DeskFault::Member { pointer, message } => {
                 Self::invalid_input(vec![InputError::does_not_fit(pointer, message)])

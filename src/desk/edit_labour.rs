@@ -34,7 +34,7 @@ impl Desk {
             let unknown = self.unknown_cost_code(&office, &class.cost_code)?;
             faults.extend(unknown.map(|message| ("/cost_code".to_owned(), message)));
             if !faults.is_empty() {
-                return Err(DeskFault::NewLabour(faults));
+                return Err(DeskFault::Members(faults));
             }
             let answer = tell(&in_order(class.clone()))?.text()?;
             let added = self.store.add_labour_class(key, class, &answer);
@@ -83,7 +83,7 @@ impl Desk {
                 faults.extend(beside.map(|message| ("/wage".to_owned(), message)));
             }
             if !faults.is_empty() {
-                return Err(DeskFault::NewLabour(faults));
+                return Err(DeskFault::Members(faults));
             }
             let mut after = class.clone();
             after.rates.push(rate.clone());

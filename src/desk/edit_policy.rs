@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 use estimate::pricing::policy::Policy;
-use estimate::pricing::{CheckedPolicy, PolicyFault};
+use estimate::pricing::{CheckedPolicy, PolicyFault, slips};
 
 use super::act::Told;
 use super::{Desk, DeskFault, Meant, Office, PolicyVersion, now};
@@ -75,12 +75,14 @@ impl Desk {
     ) -> Result<String, DeskFault> {
         let office = self.office()?;
         let checked = CheckedPolicy::new(policy.clone(), office.company.currency);
-        let untaxed = office.untaxed(policy);
+        let mut more = office.untaxed(policy);
+        more.extend(slips(policy));
         let checked = match checked {
-            Ok(checked) if untaxed.is_empty() => checked,
-            Ok(_) => return Err(DeskFault::NewPolicy(untaxed)),
+            Ok(checked) if more.is_empty() => checked,
+            Ok(_) => return Err(DeskFault::NewPolicy(more)),
             Err(mut faults) => {
-                faults.extend(untaxed);
+                more.retain(|slip| faults.iter().all(|fault| fault.pointer != slip.pointer));
+                faults.extend(more);
                 return Err(DeskFault::NewPolicy(faults));
             }
         };

@@ -150,6 +150,9 @@ pub enum DeskFault {
     /// Somebody else was quicker.
     #[error("it has been changed in the meantime: read it again and look at both")]
     Changed,
+    /// What a price list comes to is not what was agreed to.
+    #[error("{0}")]
+    NotAgreed(&'static str),
     /// Something of this kind and name is there already.
     #[error("{what} {name} is there already")]
     Taken {
@@ -161,9 +164,6 @@ pub enum DeskFault {
     /// A new version of a policy cannot be priced by.
     #[error("the policy has {}", counted(.0.len(), "fault"))]
     NewPolicy(Vec<PolicyFault>),
-    /// A labour class or a rate of one cannot stand: JSON Pointer and words of each fault.
-    #[error("it has {}", counted(.0.len(), "fault"))]
-    NewLabour(Vec<(String, String)>),
     /// A mapping cannot be read by.
     #[error("the mapping has {}", counted(.0.len(), "fault"))]
     Mapping(Vec<MappingFault>),

@@ -20,7 +20,9 @@ use crate::pricing::CheckedPolicy;
 use crate::quantity::fact::FactDef;
 use crate::quantity::unit::Unit;
 use crate::rules::rulebook::LineKind;
-use crate::rules::{Checked, Finding, Names, Program, Rulebook, compile, parse_toml, reopen, unpriced};
+use crate::rules::{
+    Checked, Finding, Names, Program, Rulebook, compile, parse_toml, reopen, unpriced, untested,
+};
 use crate::sizing;
 
 /// A rulebook, checked and compiled against one catalogue.
@@ -51,7 +53,10 @@ impl Workbook {
         catalogue: &Catalogue,
         tax_categories: &[&str],
     ) -> Result<Self, Vec<Finding>> {
-        Self::made(text, version, catalogue, tax_categories, compile)
+        let mut made = Self::made(text, version, catalogue, tax_categories, compile)?;
+        made.warnings.extend(untested(&made.rulebook, &made.lines));
+        made.warnings.sort_by_key(|finding| finding.span.start);
+        Ok(made)
     }
 
     /// The same for a rulebook that was published: it has passed its check then, and is not refused for what the check

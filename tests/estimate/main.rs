@@ -81,6 +81,7 @@ mod sizing_report;
 mod sizing_sweating;
 mod sizing_wiring;
 mod sweep;
+mod sweep_jumps;
 mod tidy;
 mod units;
 mod whole_jobs;

@@ -7,18 +7,18 @@ use estimate::sweep::{Ask, Break, Outcome, Sweep, SweepInputs, What, sweep};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
-fn ft(value: &str) -> Value {
+pub(super) fn ft(value: &str) -> Value {
     json!({"value": value, "unit": "ft"})
 }
 
-struct Trial {
+pub(super) struct Trial {
     demo: Demo,
     request: Value,
     prices: PriceBook,
 }
 
 impl Trial {
-    fn of(job: &str) -> Self {
+    pub(super) fn of(job: &str) -> Self {
         let demo = Demo::load();
         let request = Demo::job(job);
         let prices = demo.prices(&demo.read(&request));
@@ -34,7 +34,7 @@ impl Trial {
         Ask::read(self.demo.workbook.form(), &body)
     }
 
-    fn sweep(&self, vary: Value) -> Sweep<'_> {
+    pub(super) fn sweep(&self, vary: Value) -> Sweep<'_> {
         let ask = self.ask(vary).unwrap_or_else(|faults| panic!("{faults}"));
         self.run(&ask).unwrap_or_else(|faults| panic!("{faults}"))
     }
@@ -52,7 +52,7 @@ impl Trial {
     }
 
     /// The estimate with one answer exchanged, as it is made by itself.
-    fn alone(&self, answer: &str, value: Value) -> Value {
+    pub(super) fn alone(&self, answer: &str, value: Value) -> Value {
         let mut request = self.request.clone();
         *request["job"].pointer_mut(answer).unwrap() = value;
         let request = self.demo.read(&request);
@@ -66,6 +66,11 @@ fn steps_of(estimate: &Value) -> BTreeSet<String> {
     let mut steps = BTreeSet::new();
     for line in estimate["lines"].as_array().unwrap() {
         steps.insert(format!("{} {}", line["key"], line["bought"]["packs"]));
+        // Hours by the clock of what is done every day, and on every day of brazing.
+        let key = line["key"].as_str().unwrap();
+        if key.ends_with("/set_up") || key.ends_with("/fire_watch") {
+            steps.insert(format!("{key} {}", line["clock_hours"]["value"]));
+        }
     }
     for name in [
         "unit.class",

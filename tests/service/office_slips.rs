@@ -254,6 +254,43 @@ fn what_a_check_calls_publishable_can_be_published() {
 }
 
 #[test]
+fn an_example_that_tests_nothing_is_a_warning() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let sound = office.get(BOOK).expect(200)["text"].as_str().unwrap().to_owned();
+    let warned = |text: &str| -> Vec<(String, Value)> {
+        let checked = check_text(&office, text);
+        let findings = checked["findings"].as_array().unwrap().clone();
+        assert!(
+            findings.iter().all(|finding| finding["severity"] == "warning"),
+            "{findings:?}"
+        );
+        let told = findings.into_iter().map(|one| {
+            (
+                one["code"].as_str().unwrap().to_owned(),
+                one["suggestion"].clone(),
+            )
+        });
+        told.collect()
+    };
+    assert_eq!(warned(&sound), []);
+    let title = "title = \"A basement: soffit, pumped drain with its anti-siphon device, patch and paint\"";
+    let misspelt = sound.replacen("\"material:CT-EXT\"", "\"material:CT-EXTT\"", 1);
+    assert_eq!(
+        warned(&misspelt),
+        [("unknown_line".to_owned(), json!("material:CT-EXT"))]
+    );
+    let (before, after) = sound.split_once(title).unwrap();
+    let (job, expected) = after.split_once("expect").unwrap();
+    let rest = expected
+        .split_once("\n[")
+        .map_or(String::new(), |(_, rest)| format!("\n[{rest}"));
+    let empty = format!("{before}{title}{job}expect = []\n{rest}");
+    assert_eq!(warned(&empty), [("expects_nothing".to_owned(), Value::Null)]);
+    let (rules, _) = sound.split_once("[[example]]").unwrap();
+    assert_eq!(warned(rules), [("no_example".to_owned(), Value::Null)]);
+}
+
+#[test]
 fn a_retired_version_prices_only_where_it_is_named() {
     let office = Office::open(Engine::Sqlite).unwrap();
     let text = office.get(BOOK).expect(200)["text"].as_str().unwrap().to_owned();

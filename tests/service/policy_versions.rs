@@ -81,6 +81,15 @@ on_both_engines! {
         for wanted in ["/policy/overhead_percent", "/policy/schedule", "/policy/tax/categories"] {
             assert!(pointers.contains(&wanted), "{wanted}: {pointers:?}");
         }
+        // What can be priced by and is surely a slip is told with the rest, all at once.
+        let mut slip = body.clone();
+        for (name, value) in [("title", json!(" ")), ("overhead_percent", json!("500")), ("contingency_percent", json!("100")), ("subcontract_markup_percent", json!("301")), ("profit", json!({"kind": "markup", "percent": "301"})), ("hours", json!({"step": "100", "towards": "up"}))] {
+            slip[name] = value;
+        }
+        let told = post(office, &path, Some(&tag), &json!({"valid_from": "2031-03-01", "policy": slip})).problem(422, "invalid-input");
+        let mut pointers: Vec<&str> = told["errors"].as_array().unwrap().iter().map(|error| error["pointer"].as_str().unwrap()).collect();
+        pointers.sort_unstable();
+        assert_eq!(pointers, ["/policy/contingency_percent", "/policy/hours/step", "/policy/overhead_percent", "/policy/profit/percent", "/policy/subcontract_markup_percent", "/policy/title"]);
         let mut shape = body.clone();
         shape["validity_days"] = json!("soon");
         let problem = post(office, &path, Some(&tag), &json!({"valid_from": "2031-03-01", "policy": shape})).problem(422, "invalid-input");

@@ -211,7 +211,9 @@ on_both_engines! {
         let price = json!({"pack": pack, "valid_from": "2031-02-01", "amount": "3.21", "source": "offer"});
         office.post(&format!("/v1/items/{code}/prices?accept=factor"), &price).expect(201);
         let agreed = format!("&dry_run=false&accept=factor&agreed={}", tried["comparison"].as_str().unwrap());
-        send(office, &agreed, CSV, list.as_bytes()).problem(412, "precondition-failed");
+        let refused = send(office, &agreed, CSV, list.as_bytes()).problem(412, "precondition-failed");
+        let said = refused["detail"].as_str().unwrap();
+        assert!(said.ends_with("repeat the dry run with the same choices and agree to what it comes to"), "{said}");
         assert_eq!(price_on(office, code, pack, DAY)["amount"], json!("3.21"));
     }
 

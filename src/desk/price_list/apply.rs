@@ -37,6 +37,10 @@ pub struct Kept {
     pub reason: Option<String>,
 }
 
+/// What is told where a list comes to something else than was agreed to.
+const NOT_AGREED: &str = "what this list comes to is not what was agreed to: the comparison was made with other choices, or prices have \
+     changed since; repeat the dry run with the same choices and agree to what it comes to";
+
 impl Desk {
     /// Holds a list against the catalogue and writes nothing.
     ///
@@ -51,7 +55,7 @@ impl Desk {
     ///
     /// # Errors
     /// [`DeskFault::ListTroubles`] when a row is in trouble and not left out, [`DeskFault::NothingToApply`] when every
-    /// price is there already, [`DeskFault::Changed`] when the comparison is none of the agreed ones, or the database.
+    /// price is there already, [`DeskFault::NotAgreed`] when the comparison is none of the agreed ones, or the database.
     pub fn apply_price_list(
         &self,
         key: Option<&RequestKey>,
@@ -75,7 +79,7 @@ impl Desk {
             let office = self.office()?;
             let comparison = compare(&list.rows, &office.catalogue, choices);
             if agreed.is_some_and(|agreed| !agreed.contains(&fingerprint(list, &comparison))) {
-                return Err(DeskFault::Changed);
+                return Err(DeskFault::NotAgreed(NOT_AGREED));
             }
             if !comparison.can_be_applied() {
                 let open: Vec<Trouble> = comparison.open_troubles().cloned().collect();

@@ -171,20 +171,23 @@ fn stop_jumps(old: &[String], new: &[String]) -> Vec<Jump> {
 }
 
 fn size_jumps(before: &Priced, after: &Priced, sizes: &Sizes, jumps: &mut Vec<Jump>) {
-    for (place, (old, new)) in before.sizes.iter().zip(&after.sizes).enumerate() {
-        let Some((_, fact)) = sizes.facts.get(place).filter(|_| old != new) else {
-            continue;
+    for (place, (_, fact)) in sizes.facts.iter().enumerate() {
+        let class = &*fact.name == "unit.class";
+        let told = |of: &Priced| {
+            let told = sizes.told(place, *of.sizes.get(place)?);
+            Some(match class && of.figuring_only {
+                true => format!("{told} (for figuring only)"),
+                false => told,
+            })
         };
-        let (what, class) = match fact.name.starts_with("unit.") {
-            true => (What::Unit, &*fact.name == "unit.class"),
-            false => (What::Size, false),
-        };
-        let told = |value: &FactValue, of: &Priced| match class && of.figuring_only {
-            true => format!("{} (for figuring only)", sizes.told(place, *value)),
-            false => sizes.told(place, *value),
-        };
-        let (old, new) = (told(old, before), told(new, after));
-        jumps.push(Jump::new(what, &fact.name, &fact.meaning, Some(old), Some(new)));
+        let (old, new) = (told(before), told(after));
+        if old != new {
+            let what = match fact.name.starts_with("unit.") {
+                true => What::Unit,
+                false => What::Size,
+            };
+            jumps.push(Jump::new(what, &fact.name, &fact.meaning, old, new));
+        }
     }
 }
 

@@ -18,6 +18,7 @@ mod results;
 mod scope;
 mod tables;
 mod unpriced;
+mod untested;
 
 use super::decide::Decider;
 use super::finding::{Finding, Findings};
@@ -35,6 +36,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 use tables::Made;
 pub use unpriced::unpriced;
+pub use untested::untested;
 
 /// A program and the warnings that came with it.
 #[derive(Debug)]

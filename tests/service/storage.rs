@@ -188,22 +188,29 @@ fn a_file_at_its_limit_is_told_and_nothing_is_lost() {
     full(&Place::Limit(folder()), 5_120);
 }
 
-/// The program as a user who may read and not write here.
+/// The program that lies in the folder, as a user who may read and not write there.
 fn as_reader(folder: &Path, arguments: &[&str]) -> Output {
     let mut command = if done("sh", &["-c", "test $(id -u) = 0"]) {
         let mut command = Command::new("setpriv");
-        command.args(["--reuid=65534", "--regid=65534", "--clear-groups", PROGRAM]);
+        command.args(["--reuid=65534", "--regid=65534", "--clear-groups", "./tallyrule"]);
         command
     } else {
-        Command::new(PROGRAM)
+        Command::new(folder.join("tallyrule"))
     };
     command.args(arguments).current_dir(folder).output().unwrap()
 }
 
 #[test]
 fn a_file_that_cannot_be_written_is_told_by_every_command() {
-    let (folder, seed) = (folder(), project().join("seed-data").display().to_string());
-    let seeded = run_in(&folder, &["seed", &seed, "--data", "office.sqlite"]);
+    // That user may not see where the project lies.
+    let (folder, seed) = (folder(), "seed-data");
+    let from = project().join(seed);
+    assert!(done(
+        "cp",
+        &["-r", from.to_str().unwrap(), folder.to_str().unwrap()]
+    ));
+    fs::copy(PROGRAM, folder.join("tallyrule")).unwrap();
+    let seeded = run_in(&folder, &["seed", seed, "--data", "office.sqlite"]);
     assert!(seeded.status.success(), "{}", told(&seeded));
     let file = folder.join("office.sqlite");
     let before = fs::read(&file).unwrap();
@@ -215,7 +222,7 @@ fn a_file_that_cannot_be_written_is_told_by_every_command() {
         &["verify"],
         keys,
         serve,
-        &["seed", &seed],
+        &["seed", seed],
         &["backup", "/tmp/none.backup"],
     ] {
         let output = as_reader(&folder, &[command, &["--data", "office.sqlite"]].concat());

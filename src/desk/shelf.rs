@@ -56,7 +56,7 @@ pub(super) fn since(holds_from: NaiveDate, entered: &str) -> Option<NaiveDate> {
     if holds_from.year() > 1 {
         return Some(holds_from);
     }
-    entered.get(..10)?.parse().ok()
+    day_of(entered)
 }
 
 #[derive(Debug)]

@@ -199,3 +199,37 @@ fn requests_that_come_at_once_are_answered_in_their_order() {
     }
     assert!(answer(&mut stream).is_none());
 }
+
+/// Who asks and takes nothing of the answers loses the connection, and the service its burden.
+#[test]
+fn a_connection_whose_answers_nobody_takes_is_closed() {
+    let own = Office::open(Engine::Sqlite).unwrap();
+    let office = Office::limited(own.location().clone(), |limits| {
+        limits.idle_time = Duration::from_secs(1)
+    });
+    let asked = "GET /openapi.json HTTP/1.1\r\nhost: a\r\n\r\n";
+    let mut stream = connect(&office);
+    send(&mut stream, asked);
+    let (_, head, body) = answer(&mut stream).unwrap();
+    // More than two kernels' buffers hold: so much is asked for before anything is taken.
+    let wanted = 64 * 1024 * 1024 / body.len();
+    for _ in 0..wanted {
+        send(&mut stream, asked);
+    }
+    std::thread::sleep(Duration::from_secs(4));
+    let mut taken = 0;
+    let mut piece = vec![0; 1_048_576];
+    while let Ok(length) = stream.read(&mut piece)
+        && length > 0
+    {
+        taken += length;
+    }
+    let all = wanted * (head.len() + body.len());
+    assert!(taken < all, "{taken} of {all} bytes were sent");
+    let stays = answer(&mut {
+        let mut other = connect(&office);
+        send(&mut other, READ);
+        other
+    });
+    assert_eq!(stays.unwrap().0, 200);
+}

@@ -1,5 +1,5 @@
 //! A connection as the HTTP library gets it. Two things are different from what it has below: it ends where no request
-//! comes in its time, after whatever has come is read; and where the library answers by itself, with a status and
+//! comes in its time, after whatever has come is read, or where nobody takes the answer; and where the library answers by itself, with a status and
 //! nothing else, a problem goes out instead.
 
 use std::io;
@@ -9,7 +9,7 @@ use std::task::{Context, Poll, ready};
 use std::time::{Duration, Instant};
 
 use actix_web::web::{Buf, Bytes, Data};
-use tokio::io::{AsyncRead, AsyncReadExt, AsyncWrite, ReadBuf};
+use tokio::io::{AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt, ReadBuf};
 use tokio::runtime::Handle;
 use tokio::time::{Sleep, sleep, timeout};
 
@@ -48,6 +48,8 @@ pub struct Line<T: Stream> {
     rested_at: u64,
     /// Whether something was written since.
     wrote: bool,
+    /// Whether the client takes nothing of what is written.
+    stuck: bool,
     next: Next,
     timer: Pin<Box<Sleep>>,
     /// What is left to send of an answer of its own, after which nothing is read.
@@ -83,6 +85,7 @@ impl<T: Stream> Line<T> {
             terms,
             rested_at: 0,
             wrote: false,
+            stuck: false,
             next: Next::default(),
             own: None,
             over: false,
@@ -123,6 +126,15 @@ impl<T: Stream> Line<T> {
         if self.next.since.is_some() {
             self.answer(408);
         }
+    }
+
+    /// Whether nothing of an answer was taken for as long as a connection may rest.
+    fn is_left_alone(&mut self, context: &mut Context<'_>) -> bool {
+        if !self.stuck {
+            self.stuck = true;
+            self.wait_for(self.terms.idle);
+        }
+        self.timer.as_mut().poll(context).is_ready()
     }
 
     /// Answers by itself.
@@ -198,7 +210,13 @@ impl<T: Stream> AsyncWrite for Line<T> {
             return Poll::Ready(Ok(bytes.len()));
         }
         this.wrote = true;
-        this.io()?.poll_write(context, bytes)
+        let written = this.io()?.poll_write(context, bytes);
+        if written.is_ready() {
+            this.stuck = false;
+        } else if this.is_left_alone(context) {
+            return Poll::Ready(Err(io::ErrorKind::TimedOut.into()));
+        }
+        written
     }
 
     /// The library flushes when all that it had is written.
@@ -226,20 +244,20 @@ impl<T: Stream> AsyncWrite for Line<T> {
 
 impl<T: Stream> Drop for Line<T> {
     fn drop(&mut self) {
-        let (Some(io), true) = (self.io.take(), self.own.is_some()) else {
+        let (Some(io), Some(left)) = (self.io.take(), self.own.take()) else {
             return;
         };
         if let Ok(runtime) = Handle::try_current() {
-            runtime.spawn(linger(io));
+            runtime.spawn(linger(io, left));
         }
     }
 }
 
-/// Reads on for a while after the answer.
-async fn linger(mut io: impl Stream) {
-    use tokio::io::AsyncWriteExt;
+/// Sends what is left of the answer, and reads on for a while.
+async fn linger(mut io: impl Stream, left: Bytes) {
     let mut rest = tokio::io::sink();
     let _ = timeout(LINGER, async {
+        io.write_all(&left).await?;
         io.shutdown().await?;
         tokio::io::copy(&mut (&mut io).take(LINGER_MOST), &mut rest).await
     })

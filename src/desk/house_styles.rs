@@ -56,7 +56,10 @@ impl Desk {
         let known = styles.peek().is_some();
         let found = styles.rfind(|stored| version.is_none_or(|version| stored.version == version));
         found.ok_or_else(|| match version.filter(|_| known) {
-            Some(version) => DeskFault::unknown("version of the house style", &format!("{id} with the number {version}")),
+            Some(version) => DeskFault::unknown(
+                "version of the house style",
+                &format!("{id} with the number {version}"),
+            ),
             None => DeskFault::unknown("house style", id),
         })
     }

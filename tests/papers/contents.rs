@@ -336,7 +336,11 @@ fn letters_that_no_font_has_are_named() {
     let mut offer = issued(PINFOLD, json!({}));
     offer.customer.name = "漢字 Müller \u{1f377}".to_owned();
     let printed = papers::print(&estimate::handoff::proposal::proposal(&offer).unwrap()).unwrap();
-    let letters: Vec<char> = printed.unprintable.iter().flat_map(|one| one.letters.clone()).collect();
+    let letters: Vec<char> = printed
+        .unprintable
+        .iter()
+        .flat_map(|one| one.letters.clone())
+        .collect();
     assert_eq!(letters, ['漢', '字', '\u{1f377}']);
     let whole = estimate::handoff::unprintable::told(&printed.unprintable);
     assert!(

@@ -95,7 +95,11 @@ pub(super) fn unchanged(offer: &Offer, changes: &[Group]) -> Option<&'static str
     let change = offer.change.as_ref().filter(|_| changes.is_empty())?;
     let words = offer.words();
     let same = change.before.totals().total == offer.estimated.totals().total;
-    Some(if same { words.nothing_moves } else { words.nothing_changes })
+    Some(if same {
+        words.nothing_moves
+    } else {
+        words.nothing_changes
+    })
 }
 
 /// Whether the paper tells prices of lines or works.

@@ -26,7 +26,16 @@ const UNITS: [(&str, &str); 14] = [
 
 /// What stands behind degrees, and before them, where they tell by how much two temperatures differ.
 const DIFFERS: [&str; 10] = [
-    "over", "under", "above", "below", "of subcooling", "of saturated", "lost", "too much", "allowed", "colder",
+    "over",
+    "under",
+    "above",
+    "below",
+    "of subcooling",
+    "of saturated",
+    "lost",
+    "too much",
+    "allowed",
+    "colder",
 ];
 const DIFFERS_BY: [&str; 3] = ["by", "keeps", "usual"];
 
@@ -114,7 +123,9 @@ fn numbers(sentence: &str) -> Vec<Found<'_>> {
                 unit: unit.map(|(written, name)| (written, read(name))),
             });
         }
-        rest = sentence.get(sentence.len() - tail.len() + digits.len()..).unwrap_or_default();
+        rest = sentence
+            .get(sentence.len() - tail.len() + digits.len()..)
+            .unwrap_or_default();
     }
     share_units(sentence, &mut all);
     all

@@ -63,7 +63,12 @@ impl std::fmt::Display for Unprintable {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let short: String = self.text.chars().take(MOST.1).collect();
         let more = if short.len() < self.text.len() { "…" } else { "" };
-        write!(f, "{} (in {}, “{short}{more}”)", named(&self.letters), self.place())
+        write!(
+            f,
+            "{} (in {}, “{short}{more}”)",
+            named(&self.letters),
+            self.place()
+        )
     }
 }
 

@@ -78,7 +78,10 @@ fn column(mut all: Vec<(usize, Area)>, sheet: Area, left: i64) -> Vec<(usize, Ar
 fn uncross(all: &mut [(usize, Area, Slot)]) {
     for _ in 0..all.len() * all.len() {
         let Some((one, other)) = crossing(all) else { break };
-        let slots = (all.get(one).map(|(.., slot)| *slot), all.get(other).map(|(.., slot)| *slot));
+        let slots = (
+            all.get(one).map(|(.., slot)| *slot),
+            all.get(other).map(|(.., slot)| *slot),
+        );
         if let (Some(of_one), Some(of_other)) = slots {
             if let Some((.., slot)) = all.get_mut(one) {
                 *slot = of_other;

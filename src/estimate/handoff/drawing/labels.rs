@@ -91,7 +91,10 @@ pub(super) fn place(wanted: &[Wanted], taken: &[Area], sheet: Area) -> Placed {
     let ground = Ground { wanted, taken, sheet };
     if wanted.len() <= MOST_TEXTS {
         let forms: Vec<Vec<Form>> = wanted.iter().map(|one| Form::of(&one.text)).collect();
-        if let Some(labels) = beside(&ground, &forms, REACH.0).into_iter().collect::<Option<Vec<_>>>() {
+        if let Some(labels) = beside(&ground, &forms, REACH.0)
+            .into_iter()
+            .collect::<Option<Vec<_>>>()
+        {
             let bottom = labels.iter().map(|label| label.area.bottom).max();
             return Placed {
                 bottom: bottom.unwrap_or(sheet.top),

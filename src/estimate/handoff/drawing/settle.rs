@@ -95,5 +95,8 @@ fn conflict(one: &Spot, other: &Spot) -> bool {
     with_air.meets(&other.area)
         || crossed(one.leader, &other.area)
         || crossed(other.leader, &one.area)
-        || one.leader.zip(other.leader).is_some_and(|(one, other)| cross(one, other))
+        || one
+            .leader
+            .zip(other.leader)
+            .is_some_and(|(one, other)| cross(one, other))
 }

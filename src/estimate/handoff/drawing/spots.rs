@@ -149,12 +149,15 @@ impl Ground<'_> {
             return Some(spot);
         }
         let leader = leader(&area, one).filter(|_| away >= SHORTEST)?;
-        let clear =
-            |other: &Wanted| area.distance(&other.of) >= by(other, CLEAR) && !passes(leader, other);
+        let clear = |other: &Wanted| area.distance(&other.of) >= by(other, CLEAR) && !passes(leader, other);
         if !self.others(at).all(clear) {
             return None;
         }
-        let over = self.taken.iter().filter(|other| other.is_crossed_by(leader)).count();
+        let over = self
+            .taken
+            .iter()
+            .filter(|other| other.is_crossed_by(leader))
+            .count();
         Some(Spot {
             leader: Some(leader),
             cost: spot.cost + away + COSTS.1 + COSTS.2 * i64::try_from(over).unwrap_or(0),

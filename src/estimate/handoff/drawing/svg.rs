@@ -25,7 +25,11 @@ pub fn write(sheet: &Sheet, language: Language) -> String {
         out += &path(&[drawn.0, drawn.1], "stroke-width=\"12\"");
         // On a stroke it is seen; under a symbol it is not.
         let end = leader.1;
-        let _ = writeln!(out, "<circle cx=\"{}\" cy=\"{}\" r=\"50\" fill=\"#000\" stroke=\"none\"/>", end.x, end.y);
+        let _ = writeln!(
+            out,
+            "<circle cx=\"{}\" cy=\"{}\" r=\"50\" fill=\"#000\" stroke=\"none\"/>",
+            end.x, end.y
+        );
     }
     for shape in &sheet.shapes {
         out += &drawn(shape);

@@ -19,7 +19,7 @@ const UNITS: [(&str, &str); 14] = [
     ("oz", "oz"),
     ("gal", "gal"),
     ("Btu/h", "Btu/h"),
-    ("Btu/(h·ft²·°F)", "Btu/(h*ft2*F_diff)"),
+    ("Btu/(h·ft²·°F)", "Btu/h/ft2/F_diff"),
     ("°F", "degF"),
     ("%", ""),
 ];

@@ -94,7 +94,7 @@ const METRIC: [(&str, &str, u32); 17] = [
     ("degF", "degC", 1),
     ("F_diff", "K", 1),
     ("Btu/h", "W", 0),
-    ("Btu/(h*ft2*F_diff)", "W/(m2*K)", 2),
+    ("Btu/h/ft2/F_diff", "W/m2/K", 2),
     ("ft/min", "m/s", 2),
 ];
 

@@ -115,6 +115,11 @@ on_both_engines! {
             ("/pack", "not_allowed"), ("/valid_from", "not_allowed"), ("/amount", "not_allowed"),
             ("/source", "missing"), ("/sauce", "unknown_field"),
         ]);
+        let beyond = json!({"pack": item["packs"][0]["size"], "valid_from": "2031-02-03", "amount": "1000000000.01", "source": "offer"});
+        let problem = office.post(&format!("{path}?accept=factor"), &beyond).problem(422, "invalid-input");
+        assert_eq!(problem["errors"][0]["pointer"], "/amount");
+        let message = "1000000000.01 is more than any pack costs; at most 1000000000.00 USD is taken";
+        assert_eq!(problem["errors"][0]["message"], message);
         let no_pack = json!({"pack": "99999", "valid_from": "2031-02-03", "amount": "1", "source": "offer"});
         office.post(&path, &no_pack).problem(404, "not-found");
         office.post(&path, &json!([])).problem(422, "invalid-input");

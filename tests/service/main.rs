@@ -19,6 +19,7 @@ mod audit;
 mod backup;
 mod catalogue;
 mod command_line;
+mod command_line_rules;
 mod contract;
 mod contract_breaks;
 mod contract_release;

@@ -88,6 +88,17 @@ on_both_engines! {
         assert_eq!(back.expect(200)["approvals"][0]["stands"], true);
     }
 
+    fn a_unit_cost_in_money_is_kept_by_its_digits(office) {
+        let mut content = draft();
+        let cost = json!({"amount": 99.5, "currency": "USD"});
+        content["request"]["overrides"] = json!([{"line": "policy:freight", "unit_cost": cost, "reason": "own van"}]);
+        let told = office.get(&format!("{}/revisions/1", quote(office, &content))).expect(200);
+        assert_eq!(told["content"]["request"]["overrides"][0]["unit_cost"], "99.5");
+        content["request"]["overrides"][0]["unit_cost"]["currency"] = json!("EUR");
+        let refused = post(office, "/v1/quotes", &new_quote(office, &content)).problem(422, "invalid-input");
+        assert_eq!(refused["errors"][0]["pointer"], "/draft/request/overrides/0/unit_cost/currency");
+    }
+
     fn a_draft_beside_an_accepted_revision_goes_nowhere(office) {
         let path = issued(office, &draft());
         post(office, &format!("{path}/revisions"), &json!({"from": 1})).expect(201);

@@ -194,7 +194,11 @@ fn what_is_known_otherwise_than_by_measure_is_listed_once() {
 fn a_time_is_told_as_it_came_where_hours_would_not_be_round() {
     let travel = |value: &str, unit: &str| {
         let mut job = sample("simple");
-        set(&mut job, "/site/travel_time", json!({"value": value, "unit": unit}));
+        set(
+            &mut job,
+            "/site/travel_time",
+            json!({"value": value, "unit": unit}),
+        );
         let understood = read(&job);
         let hours = understood.spec.site.travel_time.value().to_string();
         let again = form().read(&understood.tree, &rules()).expect("no faults");

@@ -353,7 +353,9 @@ fn a_year_that_was_assumed_is_said_to_be() {
         input.year_assumed = year_assumed;
         let report = hang(&input).unwrap();
         let mut findings = report.findings.iter();
-        let told = findings.find(|finding| finding.code == "hanging.old_ceiling").unwrap();
+        let told = findings
+            .find(|finding| finding.code == "hanging.old_ceiling")
+            .unwrap();
         assert!(told.message.contains(says), "{}", told.message);
     }
 }

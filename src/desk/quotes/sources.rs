@@ -129,10 +129,8 @@ impl Office {
     /// The same of a request on which an offer was issued: what the program has learned since to refuse is not held
     /// against it.
     pub(super) fn price_issued(&self, request: &Value, day: NaiveDate) -> Result<Estimated, DeskFault> {
-        let basis = Basis {
-            settled: true,
-            ..self.basis_on(request, day)?
-        };
+        let mut basis = self.basis_on(request, day)?;
+        basis.settled = true;
         priced(&basis, request)
     }
 }

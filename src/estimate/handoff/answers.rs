@@ -74,7 +74,7 @@ pub fn value(answer: &NotMeasured, reader: Reader) -> String {
 pub fn answered(answer: &NotMeasured, reader: Reader) -> String {
     let value = value(answer, reader);
     let language = reader.language;
-    let (group, title) = (language.question(&answer.group), language.question(&answer.title));
+    let (group, title) = (language.group(&answer.group), language.question(&answer.title));
     if group == title {
         return format!("{title}: {value}");
     }
@@ -100,7 +100,7 @@ impl Group<'_> {
             format!("{title}: {value}{}", number(&said.entries, reader))
         });
         let told: Vec<String> = told.collect();
-        format!("{} – {}", reader.language.question(self.title), told.join("; "))
+        format!("{} – {}", reader.language.group(self.title), told.join("; "))
     }
 }
 
@@ -109,7 +109,11 @@ fn shown(title: &str, value: Option<&Value>, in_words: &str, reader: Reader) -> 
     match value {
         Some(Value::Array(entries)) if !entries.is_empty() => {
             let words = reader.words();
-            let name = if entries.len() == 1 { words.entry } else { words.entries };
+            let name = if entries.len() == 1 {
+                words.entry
+            } else {
+                words.entries
+            };
             format!("{} {name}", entries.len())
         }
         Some(Value::String(word)) => reader.language.said(title, word, in_words).to_owned(),
@@ -126,11 +130,17 @@ fn entry_of(pointer: &str) -> Option<usize> {
     place.checked_add(1)
 }
 
-/// ` (no. 1, 3)`; nothing where there is no entry.
+/// ` (entries 1, 3)`; nothing where there is no entry.
 fn number(entries: &[usize], reader: Reader) -> String {
     if entries.is_empty() {
         return String::new();
     }
+    let words = reader.words();
+    let name = if entries.len() == 1 {
+        words.entry
+    } else {
+        words.entries
+    };
     let entries: Vec<String> = entries.iter().map(usize::to_string).collect();
-    format!(" ({} {})", reader.words().number_sign, entries.join(", "))
+    format!(" ({name} {})", entries.join(", "))
 }

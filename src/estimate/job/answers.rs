@@ -53,7 +53,9 @@ impl Form {
             };
             let around = Around {
                 job: tree,
-                group: answer.rsplit_once('/').and_then(|(group, _)| tree.pointer(group))?,
+                group: answer
+                    .rsplit_once('/')
+                    .and_then(|(group, _)| tree.pointer(group))?,
             };
             if !arises(&around) {
                 return None;
@@ -91,11 +93,22 @@ impl Form {
         told.collect()
     }
 
-    /// What a person reads above the group of the survey in which an answer stands.
+    /// What a person reads above the group of the survey in which an answer stands, and above the list of which it is
+    /// an entry: `Line set, Penetrations`.
     fn group_of(&self, answer: &str) -> String {
         let group = answer.split('/').nth(1).unwrap_or_default();
-        let titled = self.titled(&format!("/{group}"));
-        titled.map(|(title, _)| title.to_owned()).unwrap_or_default()
+        let list = answer
+            .split_inclusive('/')
+            .scan(0, |end, token| {
+                let before = *end;
+                *end += token.len();
+                Some((before, token.trim_end_matches('/')))
+            })
+            .find(|(_, token)| token.parse::<usize>().is_ok())
+            .and_then(|(end, _)| answer.get(..end)?.strip_suffix('/'));
+        let titled = |pointer: &str| self.titled(pointer).map(|(title, _)| title.to_owned());
+        let titles = [titled(&format!("/{group}")), list.and_then(titled)];
+        titles.into_iter().flatten().collect::<Vec<_>>().join(", ")
     }
 }
 

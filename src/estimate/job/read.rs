@@ -72,7 +72,10 @@ impl<'a> Deeper<'a> {
         });
         let ends = |name: &&String| name.rsplit('.').next() == Some(wanted);
         let mut found = names.iter().filter(ends);
-        found.next().filter(|_| found.next().is_none()).map(String::as_str)
+        found
+            .next()
+            .filter(|_| found.next().is_none())
+            .map(String::as_str)
     }
 }
 
@@ -272,8 +275,13 @@ impl<'a> Reader<'a> {
             }
             self.at(name, |this| {
                 let known = fields.iter().map(|field| &*field.name);
-                let near = this.deeper.name(name).or_else(|| nearest::name(name, known.clone()));
-                let hint = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+                let near = this
+                    .deeper
+                    .name(name)
+                    .or_else(|| nearest::name(name, known.clone()));
+                let hint = near
+                    .map(|near| format!("; did you mean {near}?"))
+                    .unwrap_or_default();
                 let allowed = match known.collect::<Vec<_>>() {
                     known if known.is_empty() => "nothing: there are no questions here".to_owned(),
                     known => known.join(", "),

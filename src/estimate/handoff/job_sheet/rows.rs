@@ -190,7 +190,9 @@ pub(super) fn texts(list: &Value, name: &str) -> Vec<String> {
 /// What was told or assumed at the survey, with the surveyor's note. What nobody knows stands among the assumptions.
 pub(super) fn told_answers(tree: &Value, reader: Reader) -> Result<Vec<String>, PaperFault> {
     let answers: Vec<NotMeasured> = answers::read(tree, "not_measured")?;
-    let told = answers.iter().filter(|answer| answer.known != Known::Unknown);
+    let told = answers
+        .iter()
+        .filter(|answer| answer.known != Known::Unknown && is_work(&answer.answer, answer.value.as_ref()));
     let told = told.map(|answer| {
         let note = answer.note.iter().map(|note| format!("; {note}"));
         let how = answers::known(answer.known, reader);
@@ -203,11 +205,19 @@ pub(super) fn told_answers(tree: &Value, reader: Reader) -> Result<Vec<String>, 
     Ok(told.collect())
 }
 
-/// What was left out and taken as is usual; how the sale is taxed is nothing for the crew.
+/// What was left out and taken as is usual.
 pub(super) fn usual_answers(tree: &Value, reader: Reader) -> Result<Vec<String>, PaperFault> {
     let all: Vec<UsualAnswer> = answers::read(tree, "usual_answers")?;
-    let work = all.iter().filter(|answer| !answer.answer.starts_with("/tax/"));
+    let work = all
+        .iter()
+        .filter(|answer| is_work(&answer.answer, answer.value.as_ref()));
     Ok(answers::usual(work, reader))
+}
+
+/// How the sale is taxed and what something costs is nothing for the crew.
+fn is_work(answer: &str, value: Option<&Value>) -> bool {
+    let unit = value.and_then(|value| value["unit"].as_str());
+    !answer.starts_with("/tax/") && !unit.is_some_and(|unit| unit.contains("money"))
 }
 
 /// Every caution but those that speak of money. In another language than that of the rules a caution of the program has a

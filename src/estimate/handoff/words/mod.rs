@@ -61,6 +61,12 @@ impl Language {
         }
     }
 
+    /// The name of a group of the survey, and behind a comma that of a list in it.
+    pub fn group(self, title: &str) -> String {
+        let names = title.split(", ").map(|name| self.question(name));
+        names.collect::<Vec<_>>().join(", ")
+    }
+
     /// A word of the survey, or what is said in its place, under the question of this English title.
     pub fn said<'t>(self, title: &str, word: &str, english: &'t str) -> &'t str {
         let listed = || {

@@ -36,10 +36,7 @@ const SAID: &[(&str, &str)] = &[
         "the weakest that is used for framing",
         "la más débil que se usa en estructuras",
     ),
-    (
-        "no warmer than the rooms",
-        "no más caliente que las habitaciones",
-    ),
+    ("no warmer than the rooms", "no más caliente que las habitaciones"),
     ("as the pricing policy says", "como dice la política de precios"),
     ("auto", "automática"),
 ];

@@ -82,7 +82,6 @@ words! {
     not_known "unknown" "no se sabe";
     entries "entries" "entradas";
     entry "entry" "entrada";
-    number_sign "no." "n.º";
     payments "Payments" "Pagos";
     due "Due" "Vencimiento";
     warranty "Warranty" "Garantía";

@@ -42,7 +42,12 @@ pub(super) fn unit(answers: &mut Answers<'_>) {
                 _ => "joists",
             }
         );
-        answers.say("/unit/framing", wood, "concrete, under a concrete ceiling", message);
+        answers.say(
+            "/unit/framing",
+            wood,
+            "concrete, under a concrete ceiling",
+            message,
+        );
     }
     if framing == Some("concrete") {
         for (answer, what) in [

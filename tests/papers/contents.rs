@@ -392,29 +392,3 @@ fn a_house_number_stands_where_its_reader_looks_for_it() {
     assert!(others.len() >= 2, "{others:?}");
     assert!(others.iter().all(|left| *left < number), "{number}: {others:?}");
 }
-
-/// Prints how long papers take: `cargo test --release -p papers -- --ignored --nocapture measure`.
-#[test]
-#[ignore = "a measurement"]
-fn measure_papers() {
-    use std::time::Instant;
-    let offer = issued(PINFOLD, json!({}));
-    proposal(&offer);
-    let start = Instant::now();
-    for _ in 0..20 {
-        proposal(&offer);
-    }
-    println!("a proposal, one after another: {:?}", start.elapsed() / 20);
-    let start = Instant::now();
-    std::thread::scope(|scope| {
-        for _ in 0..2 {
-            scope.spawn(|| (0..20).for_each(|_| drop(proposal(&offer))));
-        }
-    });
-    println!("a proposal, two beside one another: {:?}", start.elapsed() / 40);
-    let start = Instant::now();
-    for _ in 0..20 {
-        job_sheet(&offer);
-    }
-    println!("a job sheet: {:?}", start.elapsed() / 20);
-}

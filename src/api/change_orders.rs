@@ -94,7 +94,7 @@ pub async fn read_revision_of_change_order(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
         ("revision" = u32, Path, description = "Which revision"),
-        ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
     request_body(content = ref("#/components/schemas/ChangeOrderDraft"), content_type = "application/json"),
     responses(
         (status = 200, description = "The revision", body = ref("#/components/schemas/QuoteRevision")),

@@ -1,6 +1,9 @@
 //! Every limit of what is sent: one table, from which docs/limits.md is written. Each figure stands in one place, where it is
 //! held; this table names it.
 
+use estimate::job::form::request;
+use estimate::pricing;
+use estimate::quantity::money;
 use estimate::rules::formula;
 use estimate::rules::rulebook;
 use estimate::sweep;
@@ -61,6 +64,7 @@ const TOO_LARGE: &str = "413 content-too-large";
 const HEADERS: &str = "431 headers-too-large";
 const MALFORMED: &str = "400 malformed-body";
 const INVALID: &str = "422 invalid-input";
+const MINOR: &str = "minor units of the currency, such as cents";
 const FINDING: &str = "422 rulebook-findings; a check tells it as well";
 
 /// Every limit.
@@ -183,6 +187,60 @@ pub const LIMITS: &[Limit] = &[
         "sweep",
         "Points of a sweep",
         (sweep::MOST_POINTS as u64, "points"),
+        INVALID,
+    ),
+    fixed(
+        "manual_lines",
+        "Lines put in by hand",
+        (request::MANUAL_LINES as u64, "lines"),
+        INVALID,
+    ),
+    fixed(
+        "overrides",
+        "Figures replaced by hand",
+        (request::OVERRIDES as u64, "figures"),
+        INVALID,
+    ),
+    fixed(
+        "quantity",
+        "A quantity given by hand",
+        (request::QUANTITY_MOST as u64, "of its unit"),
+        INVALID,
+    ),
+    fixed(
+        "hours",
+        "Hours given by hand",
+        (request::HOURS_MOST as u64, "h"),
+        INVALID,
+    ),
+    fixed(
+        "unit_cost",
+        "Cost of one unit given by hand",
+        (request::UNIT_COST_MOST as u64, "of the currency"),
+        INVALID,
+    ),
+    fixed(
+        "given",
+        "A price or discount given by hand; the cost of a line with a figure given by hand; the price of a pack",
+        (money::GIVEN_MOST as u64, MINOR),
+        INVALID,
+    ),
+    fixed(
+        "estimate",
+        "Cost, price and total of a job",
+        (money::ESTIMATE_MOST as u64, MINOR),
+        INVALID,
+    ),
+    fixed(
+        "policy_markup",
+        "A markup in a policy; other percentages of it are less than 100",
+        (pricing::MARKUP_MOST as u64, "percent"),
+        INVALID,
+    ),
+    fixed(
+        "policy_days",
+        "Days after which an instalment of a policy falls due",
+        (pricing::MOST_DUE_DAYS as u64, "days"),
         INVALID,
     ),
     fixed(

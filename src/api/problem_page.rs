@@ -167,8 +167,10 @@ fn of_what_stands(kind: Kind) -> Option<(&'static str, &'static str)> {
             "examples says what was expected and what came. Correct the rules, or take the new figures over where they are meant.",
         ),
         Kind::CannotBePrinted => (
-            "No paper can be made of what stands: something in it has no place on paper.",
-            "detail says what is in the way; correct the house style or the wording.",
+            "No paper can be made of what stands: something in it has no place on paper, or a text has letters that no font of \
+             the papers has.",
+            "detail says what is in the way and where; correct the house style or the wording. unprintable=replace prints a box \
+             for each letter that no font has.",
         ),
         Kind::ReceiptDiffers => (
             "The ledger's receipt has another total than what was accepted.",

@@ -123,7 +123,7 @@ pub async fn read_revision(
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"),
-        ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
     request_body(content = ref("#/components/schemas/QuoteDraft"), content_type = "application/json"),
     responses(
         (status = 200, description = "The revision", body = ref("#/components/schemas/QuoteRevision")),
@@ -216,7 +216,7 @@ pub async fn compare_revisions(
         ("revision" = u32, Path, description = "Which revision"),
         RefreshQuery,
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours"),
-        ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
     responses(
         (status = 200, description = "The comparison, or the revision", body = ref("#/components/schemas/Refreshed")),
         (status = 412, description = "Somebody else was quicker", body = Body, content_type = "application/problem+json"),

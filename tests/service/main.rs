@@ -20,6 +20,7 @@ mod backup;
 mod catalogue;
 mod command_line;
 mod connections;
+mod command_line_rules;
 mod contract;
 mod contract_breaks;
 mod contract_release;

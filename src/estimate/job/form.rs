@@ -8,7 +8,7 @@ mod electrical;
 mod finishes;
 mod left_out;
 mod line_set;
-mod request;
+pub mod request;
 mod site;
 mod unit;
 
@@ -95,6 +95,13 @@ pub enum Shape {
     Money {
         /// Whether it may be below zero.
         credit: bool,
+    },
+    /// What one unit costs: an amount of money with up to six decimals, or, as it was before, its digits alone.
+    UnitCost {
+        /// Least amount.
+        min: Decimal,
+        /// Greatest amount.
+        max: Decimal,
     },
     /// A whole number.
     Count {

@@ -7,7 +7,6 @@ use estimate::workbook::Workbook;
 use serde_json::Value;
 
 use super::office::PolicyVersion;
-use super::shelf;
 use super::{DeskFault, Office, RulebookVersion};
 
 /// What a request is read and priced by. Where it names something that is not there, the company's own takes its
@@ -234,7 +233,7 @@ impl Basis<'_> {
     fn since(&self) -> Since {
         let Version { id, version } = self.workbook.version();
         let rulebook = self.office.shelf.since(id, version, self.day);
-        let policy = shelf::since(self.policy.valid_from, &self.policy.created_at);
+        let policy = self.office.policy_since(self.policy);
         Since {
             rulebook: rulebook.unwrap_or_else(|| self.office.today()),
             policy: policy.unwrap_or_else(|| self.office.today()),

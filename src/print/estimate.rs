@@ -135,7 +135,7 @@ fn totals(totals: &Totals<'_>) -> String {
         );
     }
     row("Total", money(totals.total));
-    row("Warranty reserve, of net", money(totals.warranty_reserve));
+    row("Warranty reserve, of price", money(totals.warranty_reserve));
     row("Profit, of net", money(totals.profit));
     row(
         "Markup on subcontracts, of profit",

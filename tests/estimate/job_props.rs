@@ -113,6 +113,7 @@ fn answer_within(shape: &Shape, chance: &mut dyn FnMut(usize) -> usize) -> Value
         Shape::Measure { unit, min, max } => json!({"value": between(*min, *max, 6), "unit": unit.symbol()}),
         Shape::AnyQuantity { min, max } => json!({"value": between(*min, *max, 6), "unit": "each"}),
         Shape::Number { min, max, scale } => json!(between(*min, *max, *scale)),
+        Shape::UnitCost { min, max } => json!({"amount": between(*min, *max, 6), "currency": "USD"}),
         Shape::Money { .. } => json!({"amount": "12.50", "currency": "USD"}),
         Shape::Count { min, max } => {
             let digits = between((*min).into(), (*max).into(), 0);

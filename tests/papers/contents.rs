@@ -336,7 +336,17 @@ fn letters_that_no_font_has_are_named() {
     let mut offer = issued(PINFOLD, json!({}));
     offer.customer.name = "漢字 Müller \u{1f377}".to_owned();
     let printed = papers::print(&estimate::handoff::proposal::proposal(&offer).unwrap()).unwrap();
-    assert_eq!(printed.without_letter, ['字', '漢', '\u{1f377}']);
+    let letters: Vec<char> = printed
+        .unprintable
+        .iter()
+        .flat_map(|one| one.letters.clone())
+        .collect();
+    assert_eq!(letters, ['漢', '字', '\u{1f377}']);
+    let whole = estimate::handoff::unprintable::told(&printed.unprintable);
+    assert!(
+        whole.contains("漢 U+6F22") && whole.contains("the customer's name") && whole.contains("字 Müller"),
+        "{whole}"
+    );
     let told = printed.notes().join("");
     assert!(
         told.contains("U+6F22") && told.contains("U+1F377") && !told.contains("U+00FC"),
@@ -391,30 +401,4 @@ fn a_house_number_stands_where_its_reader_looks_for_it() {
     let others = before(&words);
     assert!(others.len() >= 2, "{others:?}");
     assert!(others.iter().all(|left| *left < number), "{number}: {others:?}");
-}
-
-/// Prints how long papers take: `cargo test --release -p papers -- --ignored --nocapture measure`.
-#[test]
-#[ignore = "a measurement"]
-fn measure_papers() {
-    use std::time::Instant;
-    let offer = issued(PINFOLD, json!({}));
-    proposal(&offer);
-    let start = Instant::now();
-    for _ in 0..20 {
-        proposal(&offer);
-    }
-    println!("a proposal, one after another: {:?}", start.elapsed() / 20);
-    let start = Instant::now();
-    std::thread::scope(|scope| {
-        for _ in 0..2 {
-            scope.spawn(|| (0..20).for_each(|_| drop(proposal(&offer))));
-        }
-    });
-    println!("a proposal, two beside one another: {:?}", start.elapsed() / 40);
-    let start = Instant::now();
-    for _ in 0..20 {
-        job_sheet(&offer);
-    }
-    println!("a job sheet: {:?}", start.elapsed() / 20);
 }

@@ -115,6 +115,7 @@ on_both_engines! {
         tells(office, "the moves on record lead to accepted");
         tamper(office.location(), "quote_counters", "UPDATE quote_counters SET counter = counter + 1");
         tells(office, "the counter is 2");
+        tells(office, "-00002 is missing");
     }
 }
 

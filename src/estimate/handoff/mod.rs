@@ -41,5 +41,6 @@ pub mod ubl_invoice;
 mod ubl_lines;
 mod ubl_party;
 pub mod ubl_quotation;
+pub mod unprintable;
 pub mod words;
 mod xml;

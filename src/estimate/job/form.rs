@@ -7,7 +7,7 @@ mod cellar;
 mod electrical;
 mod finishes;
 mod line_set;
-mod request;
+pub mod request;
 mod site;
 mod unit;
 
@@ -91,6 +91,13 @@ pub enum Shape {
     Money {
         /// Whether it may be below zero.
         credit: bool,
+    },
+    /// What one unit costs: an amount of money with up to six decimals, or, as it was before, its digits alone.
+    UnitCost {
+        /// Least amount.
+        min: Decimal,
+        /// Greatest amount.
+        max: Decimal,
     },
     /// A whole number.
     Count {

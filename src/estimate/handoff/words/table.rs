@@ -56,6 +56,7 @@ words! {
     until_now "until now" "hasta ahora";
     other_lines "Everything else, its share of charges and rounding" "Todo lo demás, su parte de cargos y redondeo";
     nothing_changes "The work stays as it is; only the price changes." "El trabajo queda como está; solo cambia el precio.";
+    nothing_moves "Work and price stay as they are." "El trabajo y el precio quedan como están.";
     lines_total "Sum" "Suma";
     lump_sum "Complete work as described" "Trabajo completo según lo descrito";
     discount "Discount" "Descuento";
@@ -100,14 +101,14 @@ words! {
     clear_bay "Clear bay between joists" "Luz libre entre viguetas";
     weight "Weight in service" "Peso en servicio";
     fasteners "Lag screws or rods" "Tirafondos o varillas";
-    screw_size "Lag screw, in" "Tirafondo, in";
+    screw_size "Lag screw" "Tirafondo";
     blocking "Blocking, all blocks" "Refuerzos, total";
     persons "Persons to lift" "Personas para levantar";
     line_set "Line set" "Línea frigorífica";
-    suction "Suction line, in" "Línea de succión, in";
-    riser "Suction risers, in" "Subidas de succión, in";
-    liquid "Liquid line, in" "Línea de líquido, in";
-    insulation "Insulation of the suction line, in" "Aislamiento de la succión, in";
+    suction "Suction line" "Línea de succión";
+    riser "Suction risers" "Subidas de succión";
+    liquid "Liquid line" "Línea de líquido";
+    insulation "Insulation of the suction line" "Aislamiento de la succión";
     traps "Oil traps" "Trampas de aceite";
     joints "Brazed joints" "Uniones soldadas";
     tube "Tube" "Tubo";
@@ -124,7 +125,7 @@ words! {
     by_whom "By" "Por";
     drain "Drain" "Desagüe";
     discharge "Discharge" "Descarga";
-    drain_size "Pipe or tube, in" "Tubo, in";
+    drain_size "Pipe or tube" "Tubo";
     pumped "Pumped" "Bombeado";
     lift "Lift" "Elevación";
     antisiphon "Anti-siphon device" "Dispositivo antisifón";

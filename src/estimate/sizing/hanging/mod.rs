@@ -294,7 +294,7 @@ fn tell_framing(input: &HangingInput, report: &HangingReport, findings: &mut Vec
         Framing::FloorJoists => return,
         Framing::CeilingJoists if service_lb <= ENGINEER_FROM_LB => return,
         Framing::CeilingJoists => format!(
-            "{service_lb:.0} lb hang from joists that carry a ceiling alone, {:.0} lb over {ENGINEER_FROM_LB:.0}: an engineer decides.",
+            "{service_lb:.0} lb hang from joists that carry a ceiling alone, {:.0} lb over {ENGINEER_FROM_LB:.0} lb: an engineer decides.",
             service_lb - ENGINEER_FROM_LB
         ),
         Framing::Trusses => {

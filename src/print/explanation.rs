@@ -179,7 +179,10 @@ fn explain_goods(table: &mut Table, goods: &Goods<'_>) {
         ));
     }
     if !goods.left_over.is_zero() {
-        table.note(format!("left over: {}", in_unit(goods.left_over, goods.item.unit)));
+        table.note(format!(
+            "left over: {}",
+            in_unit(goods.left_over, goods.item.unit)
+        ));
     }
 }
 

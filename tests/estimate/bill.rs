@@ -9,7 +9,8 @@ use estimate::rules::trace::{FormulaTrace, Place, Shown, Trace};
 use proptest::prelude::*;
 
 use crate::bill_case::{
-    Case, catalogue, charge, class, day, dec, from, from_section, item, manual, manual_hours, need, outcome, work,
+    Case, catalogue, charge, class, day, dec, from, from_section, item, manual, manual_hours, need, outcome,
+    work,
 };
 
 pub fn goods<'b, 'a>(line: &'b BillLine<'a>) -> &'b Goods<'a> {

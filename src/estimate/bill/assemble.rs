@@ -93,9 +93,7 @@ fn by_hand(manual: &[ManualLine], subject: &str) -> bool {
 
 fn without_rate(line: &BillLine<'_>, prices: &PriceBook) -> Option<BillFault> {
     let Content::Work(Work {
-        source: None,
-        class,
-        ..
+        source: None, class, ..
     }) = &line.content
     else {
         return None;
@@ -137,11 +135,7 @@ fn piece_too_long(line: &BillLine<'_>, long: &TooLong) -> BillCaution {
 }
 
 /// Chooses the packs of a line of goods. Tells of pieces longer than the longest pack.
-fn pack<'a>(
-    line: &mut BillLine<'a>,
-    cut: &Cut,
-    prices: &'a PriceBook,
-) -> Result<Option<TooLong>, BillFault> {
+fn pack<'a>(line: &mut BillLine<'a>, cut: &Cut, prices: &'a PriceBook) -> Result<Option<TooLong>, BillFault> {
     let (Content::Goods(goods), replaced) = (&mut line.content, &mut line.replaced) else {
         return Ok(None);
     };
@@ -256,8 +250,11 @@ fn by_section(lines: &mut [BillLine<'_>]) {
         return;
     }
     let rank = |line: &BillLine<'_>| {
-        line.from
-            .and_then(|from| sections.iter().position(|known| *known == &*from.assembly.section))
+        line.from.and_then(|from| {
+            sections
+                .iter()
+                .position(|known| *known == &*from.assembly.section)
+        })
     };
     lines.sort_by_key(|line| rank(line).unwrap_or(usize::MAX));
 }

@@ -50,18 +50,6 @@ enum Need<'o, 'a> {
     Amount(&'o AmountNeed<'a>),
 }
 
-impl<'a> Need<'_, 'a> {
-    /// Where the rulebook asks for it: assembly and line.
-    fn place(&self) -> (usize, usize) {
-        let line = match self {
-            Need::Material(need) => need.line,
-            Need::Labour(need) => need.line,
-            Need::Amount(need) => need.line,
-        };
-        (line.assembly.place, line.number)
-    }
-}
-
 /// Makes the lines of everything that the rules ask for, in the order of the rulebook.
 pub(super) fn gather<'a>(
     outcome: &Outcome<'a>,
@@ -70,13 +58,25 @@ pub(super) fn gather<'a>(
 ) -> Gathered<'a> {
     let count = outcome.needs.len() + outcome.labour.len() + outcome.amounts.len();
     let mut needs = Vec::with_capacity(count);
-    needs.extend(outcome.needs.iter().map(Need::Material));
-    needs.extend(outcome.labour.iter().map(Need::Labour));
-    needs.extend(outcome.amounts.iter().map(Need::Amount));
-    let mut needs: Vec<_> = needs
-        .into_iter()
-        .map(|need: Need<'_, 'a>| (need.place(), need))
-        .collect();
+    let at = |line: &LineHead| (line.assembly.place, line.number);
+    needs.extend(
+        outcome
+            .needs
+            .iter()
+            .map(|need| (at(need.line), Need::Material(need))),
+    );
+    needs.extend(
+        outcome
+            .labour
+            .iter()
+            .map(|need| (at(need.line), Need::Labour(need))),
+    );
+    needs.extend(
+        outcome
+            .amounts
+            .iter()
+            .map(|need| (at(need.line), Need::Amount(need))),
+    );
     needs.sort_by_key(|(place, _)| *place);
 
     let mut gathered = Gathered {

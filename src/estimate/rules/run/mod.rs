@@ -235,7 +235,11 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
     }
 
     /// The item, its place and how much of it; nothing when that is zero.
-    fn item_need(&mut self, line: &'p LineHead, need: &'p ItemNeed) -> Run<Option<(&'p str, usize, Decimal)>> {
+    fn item_need(
+        &mut self,
+        line: &'p LineHead,
+        need: &'p ItemNeed,
+    ) -> Run<Option<(&'p str, usize, Decimal)>> {
         let quantity = self.not_negative(&need.quantity, || Place::of_line(line, "quantity"))?;
         if quantity.is_zero() {
             return Ok(None);
@@ -297,7 +301,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
     /// Those of the factors that apply on this job.
     fn applied(&mut self, places: &'p [usize]) -> Run<Vec<AppliedFactor<'p>>> {
         let program = self.program;
-        let mut applied = Vec::new();
+        let mut applied = Vec::with_capacity(places.len());
         for place in places {
             let (Some(rule), Some(known)) = (program.factors.get(*place), self.factors.get(*place).copied())
             else {

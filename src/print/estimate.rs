@@ -112,7 +112,7 @@ fn class_title<'a>(estimate: &Estimate<'a>, class: &'a str) -> &'a str {
         });
     works
         .find(|work| work.class.code == class)
-        .map_or(class, |work| &work.class.title)
+        .map_or(class, |work| work.class.title.as_str())
 }
 
 fn totals(totals: &Totals<'_>) -> String {

@@ -12,7 +12,7 @@ use super::problem::{Body, Problem};
 use super::quote_input as input;
 use super::reply::Reply;
 use super::revisions::{ComparisonQuery, at, created_revision};
-use super::who::CallersDesk;
+use super::who::{Admitted, CallersDesk};
 use crate::desk::NewRevision;
 
 /// Begin a change order
@@ -80,11 +80,13 @@ pub async fn create_revision_of_change_order(
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}")]
 pub async fn read_revision_of_change_order(
     desk: CallersDesk,
+    caller: Admitted,
     path: Path<(String, u32, u32)>,
 ) -> Result<Reply, Problem> {
     let (quote, order, revision) = path.into_inner();
     let at = at(quote, order, revision);
-    Reply::told(at_desk(&desk, move |desk| desk.revision(&at)).await?)
+    let told = at_desk(&desk, move |desk| desk.revision(&at)).await?;
+    Reply::told(caller.with_own_moves(told))
 }
 
 /// Write the draft of a change order anew

@@ -8,7 +8,8 @@ use estimate::rules::formula;
 use estimate::rules::rulebook;
 use estimate::sweep;
 
-use super::page;
+use super::server::HEADERS_MOST;
+use super::{head, page};
 use crate::config::usual;
 use crate::desk::strict_json;
 
@@ -60,6 +61,7 @@ const fn fixed(
 }
 
 const TOO_LARGE: &str = "413 content-too-large";
+const HEADERS: &str = "431 headers-too-large";
 const MALFORMED: &str = "400 malformed-body";
 const INVALID: &str = "422 invalid-input";
 const MINOR: &str = "minor units of the currency, such as cents";
@@ -83,6 +85,33 @@ pub const LIMITS: &[Limit] = &[
             "A supplier's price list",
             (usual::PRICE_LIST as u64, "bytes"),
             TOO_LARGE,
+        )
+    },
+    fixed(
+        "address",
+        "Address of a request, with its query",
+        (head::ADDRESS as u64, "bytes"),
+        "414 address-too-long",
+    ),
+    fixed(
+        "headers",
+        "Headers of a request together; each counts four bytes more than its name and value",
+        (head::HEADERS as u64, "bytes"),
+        HEADERS,
+    ),
+    fixed(
+        "header_count",
+        "Headers of a request",
+        (HEADERS_MOST as u64, "headers"),
+        HEADERS,
+    ),
+    Limit {
+        flag: Some("--head-time"),
+        ..fixed(
+            "head_time",
+            "Time in which the head of a request arrives, from its first byte",
+            (usual::HEAD_SECONDS, "seconds"),
+            "408 request-timeout",
         )
     },
     Limit {
@@ -136,7 +165,12 @@ pub const LIMITS: &[Limit] = &[
         (PARAGRAPH as u64, "characters"),
         INVALID,
     ),
-    fixed("address", "An address", (ADDRESS_LINES as u64, "lines"), INVALID),
+    fixed(
+        "address_lines",
+        "An address",
+        (ADDRESS_LINES as u64, "lines"),
+        INVALID,
+    ),
     fixed(
         "chosen",
         "Alternates that a customer chooses",
@@ -253,6 +287,11 @@ pub const LIMITS: &[Limit] = &[
     ),
 ];
 
+/// What the table does not say.
+const BEHIND: &str = "\nA connection on which nothing has come for 75 seconds (`--idle-time`) is closed; `Keep-Alive` on each answer says \
+    so. Where a\nconnection cannot be read on (a request that is none, a head over the limits or late), the problem is the last that is \
+    answered on it.\nA broken request that was sent behind another before that was answered gets its bare status.\n";
+
 /// The page of all limits, as Markdown.
 pub fn limits_page() -> String {
     let mut out = "# Limits\n\nWhat may be sent, and what is answered over it. A problem (RFC 9457) says which limit it was. This page is \
@@ -267,6 +306,7 @@ pub fn limits_page() -> String {
             limit.what, limit.unit, limit.over
         ));
     }
+    out.push_str(BEHIND);
     out
 }
 

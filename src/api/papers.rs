@@ -5,6 +5,7 @@ use actix_web::web::{Path, Query};
 use actix_web::{get, post};
 use estimate::handoff::paper::Kind;
 use estimate::handoff::purchase_list::PurchaseList;
+use estimate::handoff::unprintable::Letters;
 use estimate::handoff::words::Language;
 use serde::Deserialize;
 use utoipa::IntoParams;
@@ -37,6 +38,43 @@ pub struct StyleQuery {
     /// Its version, of a draft's paper; the newest when it is left out. An issued revision has the one that held when it was
     /// issued, and is refused with another.
     style_version: Option<u32>,
+}
+
+/// How a paper is printed.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct PaperQuery {
+    /// Name of the house style; `standard` when it is left out.
+    style: Option<String>,
+    /// Its version, of a draft's paper; the newest when it is left out. An issued revision has the one that held when it was
+    /// issued, and is refused with another.
+    style_version: Option<u32>,
+    /// Letters that no font of the papers has: `refuse` makes no paper and tells where they stand, as when it is left out;
+    /// `replace` prints a box for each and names them in the header `X-Paper-Notes`.
+    #[param(inline)]
+    unprintable: Option<Unprintable>,
+}
+
+#[derive(Debug, Clone, Copy, Deserialize, utoipa::ToSchema)]
+#[serde(rename_all = "lowercase")]
+enum Unprintable {
+    Refuse,
+    Replace,
+}
+
+impl PaperQuery {
+    fn choices(self) -> (StyleChoice, Letters) {
+        let style = StyleChoice {
+            id: self.style,
+            version: self.style_version,
+        };
+        let letters = match self.unprintable {
+            None | Some(Unprintable::Refuse) => Letters::All,
+            Some(Unprintable::Replace) => Letters::Boxes,
+        };
+        (style, letters)
+    }
 }
 
 /// How a list is written.
@@ -90,13 +128,14 @@ pub(super) fn routes(config: &mut ServiceConfig) {
         .service(merge_purchase_lists);
 }
 
-async fn paper(desk: &CallersDesk, at: At, kind: Kind, query: StyleQuery) -> Result<Reply, Problem> {
+async fn paper(desk: &CallersDesk, at: At, kind: Kind, query: PaperQuery) -> Result<Reply, Problem> {
     let name = match kind {
         Kind::Proposal => "proposal.pdf",
         Kind::JobSheet => "job-sheet.pdf",
         Kind::Proof => "proof.pdf",
     };
-    let printed = at_desk(desk, move |desk| desk.paper(&at, kind, &query.into())).await?;
+    let (style, letters) = query.choices();
+    let printed = at_desk(desk, move |desk| desk.paper(&at, kind, &style, letters)).await?;
     let notes = printed.notes();
     Ok(noted(named(Reply::document(printed.bytes, PDF), name), &notes))
 }
@@ -154,11 +193,12 @@ fn named(reply: Reply, name: &str) -> Reply {
 /// The proposal of a revision
 ///
 /// What the customer reads and signs: PDF/UA-1 and PDF/A-2a. Of an issued revision it is the same bytes at every read;
-/// that of a draft says that it is one. There is no cost, margin, wage or internal note in it. What could not be printed as
-/// it should, a letter that no font has or a logo that cannot be read, stands in the header `X-Paper-Notes`.
+/// that of a draft says that it is one. There is no cost, margin, wage or internal note in it. A text with a letter that no
+/// font of the papers has is refused and named, unless `unprintable=replace` asks for a box in its place. What could not be
+/// printed as it should, such a letter or a logo that cannot be read, stands in the header `X-Paper-Notes`.
 #[utoipa::path(tag = "papers", params(
         ("id" = String, Path, description = "The quote's key"),
-        ("revision" = u32, Path, description = "Which revision"), StyleQuery),
+        ("revision" = u32, Path, description = "Which revision"), PaperQuery),
     responses(
         (status = 200, description = "The proposal", content_type = "application/pdf", body = ref("#/components/schemas/BinaryFile")),
         (status = 501, description = "The program was built without documents", body = Body, content_type = "application/problem+json"),
@@ -167,7 +207,7 @@ fn named(reply: Reply, name: &str) -> Reply {
 pub async fn read_proposal(
     desk: CallersDesk,
     path: Path<(String, u32)>,
-    query: Query<StyleQuery>,
+    query: Query<PaperQuery>,
 ) -> Result<Reply, Problem> {
     let (quote, revision) = path.into_inner();
     paper(&desk, at(quote, 0, revision), Kind::Proposal, query.into_inner()).await
@@ -175,11 +215,11 @@ pub async fn read_proposal(
 
 /// The job sheet of a revision
 ///
-/// What the crew works from: no prices, with a record of commissioning to fill in. The header `X-Paper-Notes` as of the
-/// proposal.
+/// What the crew works from: no prices, with a record of commissioning to fill in. Letters that no font has, and the header
+/// `X-Paper-Notes`, as of the proposal.
 #[utoipa::path(tag = "papers", params(
         ("id" = String, Path, description = "The quote's key"),
-        ("revision" = u32, Path, description = "Which revision"), StyleQuery),
+        ("revision" = u32, Path, description = "Which revision"), PaperQuery),
     responses(
         (status = 200, description = "The job sheet", content_type = "application/pdf", body = ref("#/components/schemas/BinaryFile")),
         (status = 501, description = "The program was built without documents", body = Body, content_type = "application/problem+json"),
@@ -188,7 +228,7 @@ pub async fn read_proposal(
 pub async fn read_job_sheet(
     desk: CallersDesk,
     path: Path<(String, u32)>,
-    query: Query<StyleQuery>,
+    query: Query<PaperQuery>,
 ) -> Result<Reply, Problem> {
     let (quote, revision) = path.into_inner();
     paper(&desk, at(quote, 0, revision), Kind::JobSheet, query.into_inner()).await
@@ -241,7 +281,7 @@ pub async fn read_purchase_list(
 #[utoipa::path(tag = "papers", params(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
-        ("revision" = u32, Path, description = "Which revision"), StyleQuery),
+        ("revision" = u32, Path, description = "Which revision"), PaperQuery),
     responses(
         (status = 200, description = "The paper", content_type = "application/pdf", body = ref("#/components/schemas/BinaryFile")),
         (status = 501, description = "The program was built without documents", body = Body, content_type = "application/problem+json"),
@@ -250,7 +290,7 @@ pub async fn read_purchase_list(
 pub async fn read_proposal_of_change_order(
     desk: CallersDesk,
     path: Path<(String, u32, u32)>,
-    query: Query<StyleQuery>,
+    query: Query<PaperQuery>,
 ) -> Result<Reply, Problem> {
     let (quote, order, revision) = path.into_inner();
     paper(
@@ -266,7 +306,7 @@ pub async fn read_proposal_of_change_order(
 #[utoipa::path(tag = "papers", params(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
-        ("revision" = u32, Path, description = "Which revision"), StyleQuery),
+        ("revision" = u32, Path, description = "Which revision"), PaperQuery),
     responses(
         (status = 200, description = "The job sheet", content_type = "application/pdf", body = ref("#/components/schemas/BinaryFile")),
         (status = 501, description = "The program was built without documents", body = Body, content_type = "application/problem+json"),
@@ -275,7 +315,7 @@ pub async fn read_proposal_of_change_order(
 pub async fn read_job_sheet_of_change_order(
     desk: CallersDesk,
     path: Path<(String, u32, u32)>,
-    query: Query<StyleQuery>,
+    query: Query<PaperQuery>,
 ) -> Result<Reply, Problem> {
     let (quote, order, revision) = path.into_inner();
     paper(

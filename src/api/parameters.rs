@@ -121,6 +121,14 @@ fn of_value(name: &str, came: &str, schema: &Value) -> Option<String> {
             }
             format!("a whole number from {least} to {most}")
         }
+        "string" => {
+            let words = schema.get("enum")?.as_array()?;
+            let words: Vec<&str> = words.iter().filter_map(Value::as_str).collect();
+            if words.contains(&came) {
+                return None;
+            }
+            format!("one of {}", words.join(", "))
+        }
         _ => return None,
     };
     Some(format!("{name} is {}; {allowed} is asked for", shortened(came)))

@@ -13,7 +13,7 @@ use super::body::Json;
 use super::problem::{Body, Problem};
 use super::quote_input as input;
 use super::reply::{Reply, percent_encoded};
-use super::who::CallersDesk;
+use super::who::{Admitted, CallersDesk};
 use crate::desk::{At, NewRevision, Told};
 
 /// What a revision is compared with.
@@ -104,11 +104,16 @@ pub async fn create_revision(
         (status = 200, description = "The revision", body = ref("#/components/schemas/QuoteRevision")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}")]
-pub async fn read_revision(desk: CallersDesk, path: Path<(String, u32)>) -> Result<Reply, Problem> {
+pub async fn read_revision(
+    desk: CallersDesk,
+    caller: Admitted,
+    path: Path<(String, u32)>,
+) -> Result<Reply, Problem> {
     let (quote, revision) = path.into_inner();
     let order = 0;
     let at = at(quote, order, revision);
-    Reply::told(at_desk(&desk, move |desk| desk.revision(&at)).await?)
+    let told = at_desk(&desk, move |desk| desk.revision(&at)).await?;
+    Reply::told(caller.with_own_moves(told))
 }
 
 /// Write the draft of an offer anew

@@ -8,7 +8,7 @@ use estimate::handoff::measures::Measures;
 use estimate::handoff::offer::Offer;
 use estimate::handoff::paper::Paper;
 use estimate::handoff::purchase_list::{Source, purchase_list};
-use estimate::handoff::{job_sheet, proposal};
+use estimate::handoff::{job_sheet, proposal, unprintable};
 use estimate::quote::estimated::Estimated;
 use serde_json::Value;
 use tallyrule::desk::{Office, Print, strict_json, unreadable};
@@ -45,6 +45,9 @@ pub struct PaperArgs {
     /// Write the purchase list: CSV, or a workbook where the name ends in .xlsx
     #[arg(long, value_name = "FILE")]
     purchase_list: Option<PathBuf>,
+    /// Print a box for each letter that no font of the papers has, where there would be no paper otherwise
+    #[arg(long)]
+    replace_unprintable: bool,
     /// House style of the papers, where it is not the office's own: a JSON file, as /v1/house-styles takes it
     #[arg(long, value_name = "FILE")]
     style: Option<PathBuf>,
@@ -73,10 +76,10 @@ impl PaperArgs {
             Measures::of(request),
         )?;
         if let Some(file) = &self.proposal {
-            write(file, &printed(&proposal::proposal(&offer)?)?)?;
+            write(file, &self.printed(&proposal::proposal(&offer)?)?)?;
         }
         if let Some(file) = &self.job_sheet {
-            write(file, &printed(&job_sheet::job_sheet(&offer)?)?)?;
+            write(file, &self.printed(&job_sheet::job_sheet(&offer)?)?)?;
         }
         if let Some(file) = &self.drawing {
             write(file, offer.drawing()?.svg.as_bytes())?;
@@ -85,6 +88,24 @@ impl PaperArgs {
             write(file, &list(file, office, &offer)?)?;
         }
         Ok(())
+    }
+
+    fn printed(&self, paper: &Paper) -> Result<Vec<u8>, Told> {
+        let print = PRINT.ok_or_else(|| {
+            Told("this program was built without documents: build it with the feature `documents`".to_owned())
+        })?;
+        let printed = print(paper).map_err(Told)?;
+        if !printed.unprintable.is_empty() && !self.replace_unprintable {
+            return Err(Told(format!(
+                "{}: {}; --replace-unprintable prints a box for each",
+                paper.title,
+                unprintable::told(&printed.unprintable)
+            )));
+        }
+        for note in printed.notes() {
+            eprintln!("{}: {note}", paper.title);
+        }
+        Ok(printed.bytes)
     }
 
     fn style(&self, standard: HouseStyle) -> Result<HouseStyle, Told> {
@@ -114,17 +135,6 @@ fn each_its_own(files: &[&PathBuf]) -> Result<(), Told> {
         }
     }
     Ok(())
-}
-
-fn printed(paper: &Paper) -> Result<Vec<u8>, Told> {
-    let print = PRINT.ok_or_else(|| {
-        Told("this program was built without documents: build it with the feature `documents`".to_owned())
-    })?;
-    let printed = print(paper).map_err(Told)?;
-    for note in printed.notes() {
-        eprintln!("{}: {note}", paper.title);
-    }
-    Ok(printed.bytes)
 }
 
 fn list(file: &Path, office: &Office, offer: &Offer) -> Result<Vec<u8>, Told> {

@@ -51,9 +51,17 @@ impl Desk {
     /// # Errors
     /// There is none such, or the database.
     pub fn house_style(&self, id: &str, version: Option<u32>) -> Result<StoredStyle, DeskFault> {
-        let mut styles = self.house_styles()?.into_iter().filter(|stored| stored.id == id);
+        let styles: Vec<StoredStyle> = self.house_styles()?;
+        let mut styles = styles.into_iter().filter(|stored| stored.id == id).peekable();
+        let known = styles.peek().is_some();
         let found = styles.rfind(|stored| version.is_none_or(|version| stored.version == version));
-        found.ok_or_else(|| DeskFault::unknown("house style", id))
+        found.ok_or_else(|| match version.filter(|_| known) {
+            Some(version) => DeskFault::unknown(
+                "version of the house style",
+                &format!("{id} with the number {version}"),
+            ),
+            None => DeskFault::unknown("house style", id),
+        })
     }
 
     /// Prints a page in `style` and says what a person should know of it; nothing where this program prints nothing.

@@ -16,6 +16,8 @@ pub(super) struct Basis<'a> {
     pub(super) workbook: &'a Workbook,
     pub(super) policy: &'a PolicyVersion,
     pub(super) day: NaiveDate,
+    /// An offer was issued on the request.
+    pub(super) settled: bool,
     rulebook_fault: Option<Fault>,
     policy_fault: Option<Fault>,
 }
@@ -59,6 +61,7 @@ impl Office {
             workbook,
             policy,
             day,
+            settled: false,
             rulebook_fault: None,
             policy_fault: fault,
         })
@@ -132,6 +135,8 @@ impl Basis<'_> {
         let policy = self.policy_fault.is_none().then_some(&self.policy.policy);
         let mut reader = self.workbook.reader(policy);
         reader.names.currency = Some(self.office.company.currency);
+        reader.day = Some(self.day);
+        reader.settled = self.settled;
         if self.rulebook_fault.is_some() {
             reader.names.lines = None;
             reader.names.cost_codes = None;

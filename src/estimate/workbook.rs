@@ -208,6 +208,8 @@ impl Workbook {
                 lines: Some(&self.lines),
                 currency: policy.map(CheckedPolicy::currency),
             },
+            day: None,
+            settled: false,
         }
     }
 
@@ -253,6 +255,8 @@ fn names(form: &Form, extra: &[ExtraInput], catalogue: &Catalogue, tax_categorie
     names.domains = job_facts::word_lists();
     names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();
     let answers = form.answers();
+    let optional = answers.iter().filter(|answer| form.may_be_left_out(answer));
+    names.may_be_left_out = optional.map(|answer| answer.as_str().into()).collect();
     names.answers = answers.iter().map(|answer| answer.as_str().into()).collect();
     names
 }

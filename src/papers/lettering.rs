@@ -1,7 +1,6 @@
 //! Letters that no font here has: a paper for keeping may not hold one, so another sign takes its place.
 
-use std::collections::BTreeSet;
-
+use estimate::handoff::unprintable::Unprintable;
 use serde_json::Value;
 
 use crate::world::Letters;
@@ -22,16 +21,32 @@ const EQUIVALENTS: [(char, &str); 9] = [
 /// The sign for a letter that nothing stands for.
 const UNKNOWN: char = '\u{fffd}';
 
-/// Makes every text of `tree` printable. Letters that no font has are put into `missing`.
-pub fn make_printable(tree: &mut Value, missing: &mut BTreeSet<char>) {
+/// Makes every text of `tree`, which stands at `place`, printable. Those with letters that no font has are put into
+/// `missing`, each once.
+pub fn make_printable(tree: &mut Value, place: &mut Vec<String>, missing: &mut Vec<Unprintable>) {
     match tree {
-        Value::String(text) => *text = printable(text, missing),
+        Value::String(text) => {
+            let (printed, letters) = printable(text);
+            let known = missing.iter().any(|one| one.text == *text);
+            if !letters.is_empty() && !known {
+                missing.push(Unprintable {
+                    place: place.clone(),
+                    text: text.clone(),
+                    letters,
+                });
+            }
+            *text = printed;
+        }
         Value::Array(entries) => entries
             .iter_mut()
-            .for_each(|entry| make_printable(entry, missing)),
-        Value::Object(members) => members
-            .values_mut()
-            .for_each(|member| make_printable(member, missing)),
+            .for_each(|entry| make_printable(entry, place, missing)),
+        Value::Object(members) => {
+            for (name, member) in members {
+                place.push(name.clone());
+                make_printable(member, place, missing);
+                place.pop();
+            }
+        }
         _ => {}
     }
 }
@@ -40,8 +55,9 @@ fn plain(sign: char) -> bool {
     sign == '\n' || (' '..='~').contains(&sign)
 }
 
-/// The text with signs that can be printed only.
-pub fn printable(text: &str, missing: &mut BTreeSet<char>) -> String {
+/// The text with signs that can be printed only, and the letters for which a box stands in it.
+pub fn printable(text: &str) -> (String, Vec<char>) {
+    let mut missing = Vec::new();
     let mut out = String::with_capacity(text.len());
     for sign in text.chars() {
         if plain(sign) || (!sign.is_control() && !unseen(sign) && Letters::have(sign)) {
@@ -49,11 +65,13 @@ pub fn printable(text: &str, missing: &mut BTreeSet<char>) -> String {
         } else if let Some((_, stands)) = EQUIVALENTS.iter().find(|(one, _)| *one == sign) {
             out.push_str(stands);
         } else if !unseen(sign) && !sign.is_control() {
-            missing.insert(sign);
+            if !missing.contains(&sign) {
+                missing.push(sign);
+            }
             out.push(UNKNOWN);
         }
     }
-    out
+    (out, missing)
 }
 
 /// Signs that only steer: joiners, marks of direction, choices of shape. The direction of writing follows from

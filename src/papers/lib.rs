@@ -8,11 +8,10 @@
 mod lettering;
 mod world;
 
-use std::collections::BTreeSet;
-
 use chrono::Datelike;
 use estimate::handoff::house_style::{LogoKind, Sheet};
 use estimate::handoff::paper::{Kind, Paper, Printed};
+use estimate::handoff::unprintable::Unprintable;
 use serde_json::json;
 use thiserror::Error;
 use typst::foundations::{Datetime, Smart};
@@ -60,16 +59,16 @@ fn without_logo(paper: &Paper, fault: &PaperFault) -> Result<Printed, PaperFault
 }
 
 fn with_logo(paper: &Paper) -> Result<Printed, PaperFault> {
-    let mut without_letter = BTreeSet::new();
-    let document = laid_out(paper, &mut without_letter)?;
+    let mut unprintable = Vec::new();
+    let document = laid_out(paper, &mut unprintable)?;
     Ok(Printed {
         bytes: written(paper, &document)?,
         logo_left_out: None,
-        without_letter: without_letter.into_iter().collect(),
+        unprintable,
     })
 }
 
-fn laid_out(paper: &Paper, without_letter: &mut BTreeSet<char>) -> Result<PagedDocument, PaperFault> {
+fn laid_out(paper: &Paper, unprintable: &mut Vec<Unprintable>) -> Result<PagedDocument, PaperFault> {
     let look = json!({
         "title": paper.title,
         "lang": paper.language.code(),
@@ -83,8 +82,9 @@ fn laid_out(paper: &Paper, without_letter: &mut BTreeSet<char>) -> Result<PagedD
         "month": paper.date.month(),
         "day": paper.date.day(),
     });
-    let mut data = json!({"look": look, "content": paper.content});
-    lettering::make_printable(&mut data, without_letter);
+    let mut content = paper.content.clone();
+    lettering::make_printable(&mut content, &mut Vec::new(), unprintable);
+    let data = json!({"look": look, "content": content});
     let press = Press::new(Files {
         main: match paper.kind {
             Kind::Proposal => world::PROPOSAL,
@@ -92,7 +92,7 @@ fn laid_out(paper: &Paper, without_letter: &mut BTreeSet<char>) -> Result<PagedD
             Kind::Proof => world::PROOF,
         },
         data: data.to_string(),
-        drawing: lettering::printable(&paper.drawing, without_letter),
+        drawing: lettering::printable(&paper.drawing).0,
         logo: paper.logo.as_ref().map(|logo| logo.bytes.clone()),
     })
     .map_err(|fault| PaperFault::Layout(fault.to_string()))?;

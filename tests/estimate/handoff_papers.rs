@@ -105,13 +105,11 @@ fn a_reader_of_metres_finds_no_feet_but_in_the_offices_own_words() {
             own
         };
         for page in pages {
-            // A caution's sentence does not say whether its degrees are a temperature or a difference.
-            assert!(!page["scope"].to_string().contains("°F"), "{}", page["scope"]);
             let mut said = Vec::new();
             texts(&page, &mut said);
             for text in said {
                 let of_the_office = own.iter().any(|own| text.contains(own.as_str()));
-                let foot = text.contains(" ft") || text.contains(" lb");
+                let foot = [" ft", " lb", "°F"].iter().any(|unit| text.contains(unit));
                 assert!(of_the_office || !foot, "{language}: {text}");
             }
         }
@@ -128,6 +126,101 @@ fn a_reader_of_metres_finds_no_feet_but_in_the_offices_own_words() {
             cautions.iter().any(|text| text.contains(wanted)),
             "{wanted}: {cautions:#?}"
         );
+    }
+}
+
+/// Sentences of the program, each kind that speaks of degrees, speeds or transmittances. By NIST SP 811, appendix B: °C are
+/// (°F − 32)/1.8 and a difference of 1 °F is 1/1.8 K; 1 ft/min is 0.00508 m/s; 1 Btu/(h·ft²·°F) is 5.678 W/(m²·K).
+#[test]
+fn degrees_of_a_caution_are_told_in_the_readers_measures() {
+    let table = [
+        (
+            "The air at the condenser reaches 110.0 °F, 5.0 °F over the 105.0 °F in which class 45 works.",
+            "The air at the condenser reaches 43.3 °C, 2.8 K over the 40.6 °C in which class 45 works.",
+        ),
+        (
+            "The air at the condenser falls to -5.0 °F, 25.0 °F under the 20.0 °F of the data sheet.",
+            "The air at the condenser falls to -20.6 °C, 13.9 K under the -6.7 °C of the data sheet.",
+        ),
+        (
+            "has no capacity data for a cellar of 48 °F: it covers 50 to 60 °F, 2 °F below",
+            "has no capacity data for a cellar of 8.9 °C: it covers 10 °C to 15.6 °C, 1.1 K below",
+        ),
+        (
+            "north wall: 50.0 °F behind it is colder than the cellar by 5.4 °F; it is counted as no gain",
+            "north wall: 10 °C behind it is colder than the cellar by 3 K; it is counted as no gain",
+        ),
+        (
+            "3/8 loses 2.7 °F of subcooling (1.8 °F allowed) at 310 ft/min (300 ft/min allowed)",
+            "3/8 loses 1.5 K of subcooling (1 K allowed) at 1.57 m/s (1.52 m/s allowed)",
+        ),
+        (
+            "Only 3.6 °F of subcooling left after friction and a climb of 10.0 ft, 1.8 °F under the usual 5.4 °F.",
+            "Only 2 K of subcooling left after friction and a climb of 3.05 m, 1 K under the usual 3 K.",
+        ),
+        (
+            "slab: its warm side is at 54.0 °F, 1.8 °F below the dew point of 55.8 °F; a U of 0.05 Btu/(h·ft²·°F) or less keeps 3 °F",
+            "slab: its warm side is at 12.2 °C, 1 K below the dew point of 13.2 °C; a U of 0.28 W/m²/K or less keeps 1.7 K",
+        ),
+    ];
+    let offer = offer(&Demo::job("quarrow-metric.json"), &json!({}));
+    let mut tree = offer.estimated.tree().clone();
+    let cautions = table.map(|(message, _)| json!({"code": "a.b", "message": message, "source": "here"}));
+    tree["cautions"] = Value::Array(cautions.to_vec());
+    let offer = Offer {
+        estimated: Estimated::read(tree).unwrap(),
+        ..offer
+    };
+    let told = list(&job_sheet::job_sheet(&offer).unwrap().content, "cautions");
+    assert_eq!(told, table.map(|(_, wanted)| wanted));
+}
+
+#[test]
+fn a_change_order_that_moves_nothing_says_so() {
+    let request = Demo::job("pinfold-basement.json");
+    let mut offer = offer(&request, &json!({}));
+    offer.change = Some(Changed {
+        title: "Nothing after all".to_owned(),
+        before: offer.estimated.clone(),
+    });
+    let content = proposal::proposal(&offer).unwrap().content;
+    assert_eq!(content["unchanged"], "Work and price stay as they are.");
+    let mut request = request;
+    request["discount"] = json!({"percent": "2"});
+    offer.change.as_mut().unwrap().before = estimated(&request);
+    offer.style.prices = estimate::handoff::house_style::Prices::LumpSum;
+    let content = proposal::proposal(&offer).unwrap().content;
+    assert_eq!(
+        content["unchanged"],
+        "The work stays as it is; only the price changes."
+    );
+}
+
+#[test]
+fn works_in_one_sentence_have_no_full_stops_and_sizes_have_their_inches_once() {
+    for file in crate::demo::job_files() {
+        let offer = offer(&Demo::job(&file), &json!({}));
+        let page = proposal::proposal(&offer).unwrap().content;
+        for section in page["sections"].as_array().unwrap() {
+            for work in list(section, "works") {
+                assert!(!work.ends_with('.'), "{file}: {work}");
+            }
+        }
+        assert!(!page["assumptions"].to_string().contains("degF"), "{file}");
+        let sheet = job_sheet::job_sheet(&offer).unwrap().content;
+        let facts = sheet["groups"].as_array().unwrap().iter();
+        let facts = facts.flat_map(|group| group["rows"].as_array().unwrap());
+        let mut sizes = 0;
+        for fact in facts {
+            let (label, value) = (fact[0].as_str().unwrap(), fact[1].as_str().unwrap());
+            assert!(!label.ends_with(", in"), "{file}: {label}");
+            assert!(
+                !["0 ft", "0 in", "0 m"].contains(&value),
+                "{file}: {label} {value}"
+            );
+            sizes += usize::from(value.ends_with("/4 in") || value.ends_with("/8 in"));
+        }
+        assert!(sizes > 2, "{file}: {sizes} sizes in parts of an inch");
     }
 }
 
@@ -362,4 +455,70 @@ fn a_change_order_says_what_it_adds_omits_and_changes() {
             .flat_map(|title| rows(&silent, title))
             .all(|row| row["difference"].is_null())
     );
+}
+
+/// The crew checks on site what nobody answered or measured; twenty lines of it are nothing for the customer.
+#[test]
+fn the_crew_reads_what_was_left_out_or_told_and_the_customer_does_not() {
+    let mut request = Demo::job("pinfold-basement.json");
+    let legs = request["job"]["line_set"]["legs"].as_array_mut().unwrap();
+    for leg in [0, 2] {
+        legs[leg].as_object_mut().unwrap().shift_remove("bends");
+    }
+    request["job"]["site"]
+        .as_object_mut()
+        .unwrap()
+        .shift_remove("carry_distance");
+    for (language, told, usual) in [
+        (
+            "en",
+            "Cellar, Vapour barrier: On the warm side of the insulation (told; told by the builder, not seen)",
+            [
+                "Line set, Legs of the route – Right-angle bends on it: 0 (entries 1, 3)",
+                "Line set, Penetrations – Fire-rated: no (entries 1, 2); How many: 1 (entry 2)",
+                "Distance from the van to the work: 50 ft",
+            ],
+        ),
+        (
+            "es",
+            "Cava, Barrera de vapor: En el lado caliente del aislamiento (dicho; told by the builder, not seen)",
+            [
+                "Línea frigorífica, Tramos del recorrido – Curvas en ángulo recto: 0 (entradas 1, 3)",
+                "Línea frigorífica, Perforaciones – Resistente al fuego: no (entradas 1, 2); Cuántas: 1 (entrada 2)",
+                "Distancia de la furgoneta al trabajo: 50 ft",
+            ],
+        ),
+    ] {
+        let offer = offer(&request, &json!({"language": language}));
+        let sheet = job_sheet::job_sheet(&offer).unwrap().content;
+        assert_eq!(list(&sheet, "told_answers"), [told]);
+        let found = list(&sheet, "usual_answers");
+        for wanted in usual {
+            assert!(
+                found.iter().any(|line| line.contains(wanted)),
+                "{wanted}: {found:#?}"
+            );
+        }
+        let none = |text: &str| !found.iter().any(|line| line.contains(text));
+        assert!(
+            none("money") && none("sales tax") && none("Impuesto"),
+            "{found:#?}"
+        );
+        let customer = proposal::proposal(&offer).unwrap().content.to_string();
+        assert!(!customer.contains("Distance from the van") && !customer.contains("furgoneta"));
+    }
+}
+
+/// Estimates of earlier programs have no such lists.
+#[test]
+fn a_job_sheet_of_an_earlier_estimate_is_printed_without_them() {
+    let request = Demo::job("pinfold-basement.json");
+    let mut offer = offer(&request, &json!({}));
+    let mut tree = offer.estimated.tree().clone();
+    for name in ["not_measured", "usual_answers"] {
+        tree.as_object_mut().unwrap().shift_remove(name).unwrap();
+    }
+    offer.estimated = Estimated::read(tree).unwrap();
+    let sheet = job_sheet::job_sheet(&offer).unwrap().content;
+    assert!(list(&sheet, "told_answers").is_empty() && list(&sheet, "usual_answers").is_empty());
 }

@@ -260,7 +260,7 @@ fn a_slow_riser_is_reduced_by_one_size() {
     within("riser", line.riser_velocity_fpm.unwrap().get(), 1_233.0, 0.01);
     assert_eq!((report.risers, report.oil_traps), (1, 2));
     assert_eq!(report.suction_joints.reducers, 2);
-    assert!(message(&report, "line_set.riser_reduced").contains("925 ft/min, under 1000"));
+    assert!(message(&report, "line_set.riser_reduced").contains("925 ft/min, under 1000 ft/min"));
     // 4 level bends of 0.65 × 30 × 0.785/12 = 1.2756 ft, 1 riser bend of 0.65 × 30 × 0.680/12 = 1.1050 ft,
     // 2 traps of 90 × 0.680/12 = 5.1000 ft: 71 + 5.1025 + 1.1050 + 10.2000 = 87.4075 ft.
     near("equivalent", line.equivalent_length_ft.get(), 87.4075, 1e-9);

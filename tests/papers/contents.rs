@@ -336,7 +336,17 @@ fn letters_that_no_font_has_are_named() {
     let mut offer = issued(PINFOLD, json!({}));
     offer.customer.name = "漢字 Müller \u{1f377}".to_owned();
     let printed = papers::print(&estimate::handoff::proposal::proposal(&offer).unwrap()).unwrap();
-    assert_eq!(printed.without_letter, ['字', '漢', '\u{1f377}']);
+    let letters: Vec<char> = printed
+        .unprintable
+        .iter()
+        .flat_map(|one| one.letters.clone())
+        .collect();
+    assert_eq!(letters, ['漢', '字', '\u{1f377}']);
+    let whole = estimate::handoff::unprintable::told(&printed.unprintable);
+    assert!(
+        whole.contains("漢 U+6F22") && whole.contains("the customer's name") && whole.contains("字 Müller"),
+        "{whole}"
+    );
     let told = printed.notes().join("");
     assert!(
         told.contains("U+6F22") && told.contains("U+1F377") && !told.contains("U+00FC"),

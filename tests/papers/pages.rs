@@ -132,6 +132,72 @@ fn no_lines_and_long_names_in_three_scripts() {
     looks_right("scripts-job-sheet.pdf", &job_sheet(&offer), LETTER);
 }
 
+/// Each line put in by hand is a work of its own: two hundred of them in one sentence are not read by anybody.
+#[test]
+fn two_hundred_lines_by_hand_are_a_list() {
+    for prices in ["by_section", "lump_sum"] {
+        let offer = bent(issued(PINFOLD, json!({"prices": prices})), |tree| {
+            let line = |number: usize| {
+                let mut line = long_line(number, "10.00");
+                line["key"] = json!(format!("manual:{number}"));
+                line["description"] = json!(format!("Hand line {number}."));
+                line["section"] = Value::Null;
+                line["assembly_title"] = Value::Null;
+                line
+            };
+            tree["lines"] = (0..200).map(line).collect();
+            for name in ["price", "net", "total"] {
+                tree["totals"][name] = money("2000.00");
+            }
+            tree["totals"]["cost"] = money("0.00");
+        });
+        let pdf = proposal(&offer);
+        looks_right(&format!("by-hand-{prices}.pdf"), &pdf, LETTER);
+        if let Some(words) = words(&pdf) {
+            let begins = words
+                .iter()
+                .filter(|word| word.text == "Hand")
+                .map(|word| word.left as i64);
+            let begins: Vec<i64> = begins.collect();
+            assert_eq!(begins.len(), 200);
+            assert!(
+                begins.iter().all(|left| *left == begins[0]),
+                "they do not stand under one another: {begins:?}"
+            );
+        }
+    }
+}
+
+/// The lines of an alternate from right to left stand as close to one another as those of its neighbour.
+#[test]
+fn an_alternate_from_right_to_left_has_no_blank_line() {
+    let titled = |title: &str, note: &str| {
+        let plain = alternate(PINFOLD, title, "/job/finishes/trim", json!("cover"));
+        estimate::handoff::offer::Alternative {
+            note: Some(note.to_owned()),
+            ..plain
+        }
+    };
+    let mut offer = issued(PINFOLD, json!({}));
+    offer.alternates = vec![
+        titled("Coverone", "Covertwo"),
+        titled("כיסוי Coverthree", "הצבע Coverfour"),
+    ];
+    let pdf = proposal(&offer);
+    looks_right("alternate-rtl.pdf", &pdf, LETTER);
+    let Some(words) = words(&pdf) else { return };
+    let top = |wanted: &str| {
+        words
+            .iter()
+            .find(|word| word.text.contains(wanted))
+            .map(|word| word.bottom)
+            .unwrap()
+    };
+    let latin = top("Covertwo") - top("Coverone");
+    let hebrew = top("Coverfour") - top("Coverthree");
+    assert!((latin - hebrew).abs() < 3.0, "{latin} and {hebrew}");
+}
+
 #[test]
 fn routes_very_long_and_very_short() {
     let feet = |value: &str| json!({"value": value, "unit": "ft"});

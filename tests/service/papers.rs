@@ -65,6 +65,8 @@ on_both_engines! {
         let drafted = quote(office, &draft());
         pdf(office, &format!("{drafted}/revisions/1/proposal?style=standard&style_version=0"));
         office.get(&format!("{proposal}?style=other")).problem(404, "not-found");
+        let problem = office.get(&format!("{proposal}?style_version=99")).problem(404, "not-found");
+        assert!(problem["detail"].as_str().unwrap().contains("version of the house style standard with the number 99"), "{problem}");
         office.get(&format!("{proposal}?styl=other")).problem(400, "invalid-parameter");
         office.get(&format!("{path}/revisions/2/proposal")).problem(404, "not-found");
     }
@@ -101,7 +103,16 @@ on_both_engines! {
         saved.expect(200);
         assert!(saved.header("x-paper-notes").unwrap().contains("U+6F22"), "{:?}", saved.header("x-paper-notes"));
         let path = quote(office, &draft());
-        let printed = office.get(&format!("{path}/revisions/1/proposal"));
+        let proposal = format!("{path}/revisions/1/proposal");
+        for asked in ["", "?unprintable=refuse"] {
+            let problem = office.get(&format!("{proposal}{asked}")).problem(422, "cannot-be-printed");
+            let detail = problem["detail"].as_str().unwrap();
+            for wanted in ["漢 U+6F22, 字 U+5B57", "in the terms", "“漢字”"] {
+                assert!(detail.contains(wanted), "{detail}");
+            }
+        }
+        let printed = office.get(&format!("{proposal}?unprintable=replace"));
+        assert_eq!(printed.status, 200, "{}", printed.text);
         assert!(printed.header("x-paper-notes").unwrap().contains("U+5B57"));
         let plain = office.get(&format!("{path}/revisions/1/job-sheet"));
         assert_eq!(plain.header("x-paper-notes"), None);
@@ -145,6 +156,7 @@ on_both_engines! {
         let points = office.post("/v1/estimates/sweeps", &sweep).expect(200);
         let dearest = points["points"][2]["total"]["amount"].as_str().unwrap();
         assert!(drawn.text.contains(&format!(">{}</text>", estimate::handoff::figure::grouped(dearest))), "{}", drawn.text);
+        assert!(drawn.text.contains(">Total with tax, USD</text>"), "{}", drawn.text);
         assert!(drawn.text.contains(">Price curve: ") && !drawn.text.contains("/electrical"), "{}", drawn.text);
         assert!(!drawn.text.contains("No price"), "{}", drawn.text);
         // A unit above the ceiling needs to be told the depth there, an exposed one does not.
@@ -182,7 +194,8 @@ on_both_engines! {
         assert!(csv.text.starts_with("Supplier,Part number,Code,"), "{}", csv.text);
         let book = office.get(&format!("{one}/revisions/1/purchase-list?format=xlsx&language=es"));
         assert!(book.bytes.starts_with(b"PK"), "no workbook");
-        office.get(&format!("{one}/revisions/1/purchase-list?format=xml")).problem(400, "invalid-parameter");
+        let problem = office.get(&format!("{one}/revisions/1/purchase-list?format=pdf")).problem(400, "invalid-parameter");
+        assert_eq!(problem["detail"], "format is \"pdf\"; one of json, csv, xlsx is asked for");
         let wrong = json!({"revisions": [{"quote": key(&one)}, {"quote": 7, "revision": 0, "extra": 1}]});
         let problem = office.post("/v1/purchase-lists", &wrong).problem(422, "invalid-input");
         assert_eq!(problem["errors"].as_array().unwrap().len(), 4, "{problem}");

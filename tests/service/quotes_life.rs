@@ -3,11 +3,35 @@
 use std::thread;
 
 use serde_json::{Value, json};
+use tallyrule::desk::Entrances;
 
 use crate::harness::{Engine, Office, PERSON};
 use crate::quotes_desk::{
     by_hand, draft, draft_with_alternates, issued, minor, new_quote, post, put, quote, send,
 };
+
+#[test]
+fn moves_are_told_to_those_who_may_make_them() {
+    let own = Office::open(Engine::Sqlite).unwrap();
+    let entrances = Entrances {
+        demo_keys: true,
+        ..Entrances::default()
+    };
+    let office = Office::with(own.location().clone(), entrances);
+    let path = format!("{}/revisions/1", issued(&office, &draft()));
+    let all = json!(["accept", "decline", "withdraw"]);
+    for (role, wanted) in [
+        ("estimator", &all),
+        ("owner", &all),
+        ("accounting", &json!([])),
+        ("auditor", &json!([])),
+        ("field", &json!([])),
+    ] {
+        let key = format!("trk_demo_{role}");
+        let told = office.ask_by(Some(&key), "GET", &path, &[], b"").expect(200);
+        assert_eq!(told["moves"], *wanted, "{role}");
+    }
+}
 
 on_both_engines! {
     fn a_quote_is_made_edited_issued_and_accepted(office) {

@@ -6,6 +6,7 @@ use estimate::handoff::offer::{Alternative, Changed, Offer, Party};
 use estimate::handoff::paper::{Kind, Paper, Printed};
 use estimate::handoff::paper_fault::PaperFault;
 use estimate::handoff::purchase_list::{PurchaseList, Source, purchase_list};
+use estimate::handoff::unprintable::{self, Letters};
 use estimate::handoff::{charts, job_sheet, proof, proposal};
 use estimate::quote::change_order::FrozenChange;
 use estimate::quote::estimated::Estimated;
@@ -41,8 +42,14 @@ impl Desk {
     /// A paper of a revision, as PDF. What of it could not be printed is told with it.
     ///
     /// # Errors
-    /// There is no such revision, it has no price, or this program prints nothing.
-    pub fn paper(&self, at: &At, kind: Kind, style: &StyleChoice) -> Result<Printed, DeskFault> {
+    /// There is no such revision, it has no price, no font has all its `letters`, or this program prints nothing.
+    pub fn paper(
+        &self,
+        at: &At,
+        kind: Kind,
+        style: &StyleChoice,
+        letters: Letters,
+    ) -> Result<Printed, DeskFault> {
         let print = self.print.ok_or(DeskFault::NoDocuments)?;
         let offer = self.offer(at, style)?;
         let paper = match kind {
@@ -50,7 +57,11 @@ impl Desk {
             Kind::JobSheet => job_sheet::job_sheet(&offer)?,
             Kind::Proof => proof::proof(&offer.style, &offer.company, offer.date)?,
         };
-        print(&paper).map_err(DeskFault::Paper)
+        let printed = print(&paper).map_err(DeskFault::Paper)?;
+        if letters == Letters::All && !printed.unprintable.is_empty() {
+            return Err(DeskFault::Paper(unprintable::told(&printed.unprintable)));
+        }
+        Ok(printed)
     }
 
     /// The elevation of a revision's job.

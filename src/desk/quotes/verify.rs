@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::num::NonZeroU32;
 
+use estimate::quote::earlier::differences_of;
 use estimate::quote::number::NumberPattern;
-use estimate::quote::pointer::differences;
 
 use super::work::{acceptance, at_of};
 use super::{At, whole};
@@ -145,7 +145,7 @@ impl Desk {
             self.content(digest)?;
         }
         let office = self.past(sources)?;
-        let anew = revision.verify(|request| office.price_on(request, sources.priced_on))?;
+        let anew = revision.verify(|request| office.price_issued(request, sources.priced_on))?;
         faults.extend(
             anew.iter()
                 .map(|place| format!("{} is computed otherwise", place.pointer)),
@@ -167,8 +167,10 @@ impl Desk {
             faults.push("the acceptance is of another document".to_owned());
         }
         let sources = &revision.made_from;
-        let anew = self.past(sources)?.price_on(&record.request, sources.priced_on)?;
-        let told = differences(&record.estimate, anew.tree());
+        let anew = self
+            .past(sources)?
+            .price_issued(&record.request, sources.priced_on)?;
+        let told = differences_of(record.format, &record.estimate, anew.tree());
         faults.extend(
             told.iter()
                 .map(|place| format!("acceptance: /estimate{} is computed otherwise", place.pointer)),

@@ -90,6 +90,18 @@ pub(super) fn changes(offer: &Offer) -> Result<Vec<Group>, PaperFault> {
     Ok(groups.map(|(title, rows)| Group { title, rows }).collect())
 }
 
+/// What is said of a change order that changes nothing of the work.
+pub(super) fn unchanged(offer: &Offer, changes: &[Group]) -> Option<&'static str> {
+    let change = offer.change.as_ref().filter(|_| changes.is_empty())?;
+    let words = offer.words();
+    let same = change.before.totals().total == offer.estimated.totals().total;
+    Some(if same {
+        words.nothing_moves
+    } else {
+        words.nothing_changes
+    })
+}
+
 /// Whether the paper tells prices of lines or works.
 fn told(offer: &Offer) -> bool {
     offer.style.prices != Prices::LumpSum

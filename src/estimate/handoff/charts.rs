@@ -143,7 +143,7 @@ pub fn price_curve(title: &str, points: &[PricePoint], language: Language) -> Re
             "no point of it can be priced",
         ));
     };
-    let (left, top) = (WIDTH - CURVE.0 - 300, TITLE + 300);
+    let (left, top) = (WIDTH - CURVE.0 - 300, TITLE + 500);
     let (right, bottom) = (left + CURVE.0, top + CURVE.1);
     let steps = i64::try_from(points.len().saturating_sub(1).max(1)).unwrap_or(1);
     let span = most.saturating_sub(least).max(1);
@@ -175,6 +175,10 @@ pub fn price_curve(title: &str, points: &[PricePoint], language: Language) -> Re
     }
     out += &polyline(&line);
     let currency = points.iter().find_map(|point| point.total).map(Money::currency);
+    if let Some(currency) = currency {
+        let axis = format!("{}, {}", words.total_with_tax, currency.code());
+        out += &label(100, top - 250, &axis);
+    }
     for (total, y) in [(most, top), (least, bottom)] {
         let amount = currency.map(|currency| figure::money(currency.minor(total)));
         let text = amount.unwrap_or_default();

@@ -6,23 +6,38 @@ use super::measures::Measures;
 use crate::quantity::unit::Unit;
 use crate::quantity::{Quantity, decimal};
 
-/// Units as sentences write them, and as they are read. Degrees are left alone: a sentence does not say whether it
-/// speaks of a temperature or of a difference.
-const UNITS: [(&str, &str); 13] = [
+/// Units as sentences write them, and as they are read.
+const UNITS: [(&str, &str); 14] = [
     ("ft³", "ft3"),
     ("ft3", "ft3"),
     ("ft²", "ft2"),
     ("ft2", "ft2"),
-    ("ft/min", ""),
+    ("ft/min", "ft/min"),
     ("ft", "ft"),
     ("in", "in"),
     ("lb", "lb"),
     ("oz", "oz"),
     ("gal", "gal"),
     ("Btu/h", "Btu/h"),
-    ("°F", ""),
+    ("Btu/(h·ft²·°F)", "Btu/h/ft2/F_diff"),
+    ("°F", "degF"),
     ("%", ""),
 ];
+
+/// What stands behind degrees, and before them, where they tell by how much two temperatures differ.
+const DIFFERS: [&str; 10] = [
+    "over",
+    "under",
+    "above",
+    "below",
+    "of subcooling",
+    "of saturated",
+    "lost",
+    "too much",
+    "allowed",
+    "colder",
+];
+const DIFFERS_BY: [&str; 3] = ["by", "keeps", "usual"];
 
 /// A number in a sentence with the unit behind it.
 struct Found<'t> {
@@ -30,7 +45,7 @@ struct Found<'t> {
     from: usize,
     /// Where it and its unit end.
     to: usize,
-    digits: &'t str,
+    number: &'t str,
     /// As it is written, and as it is read where it can be converted.
     unit: Option<(&'static str, &'static str)>,
 }
@@ -56,7 +71,7 @@ pub fn converted(sentence: &str, measures: Measures) -> String {
 fn metric(found: &Found<'_>, measures: Measures) -> Option<String> {
     let (_, unit) = found.unit.filter(|(_, read)| !read.is_empty())?;
     let shown = measures.shown(&Quantity {
-        value: decimal::parse(found.digits, decimal::QUANTITY_SCALE).ok()?,
+        value: decimal::parse(found.number, decimal::QUANTITY_SCALE).ok()?,
         unit: Unit::parse(unit).ok()?,
     });
     Some(figure::quantity(&shown))
@@ -91,17 +106,56 @@ fn numbers(sentence: &str) -> Vec<Found<'_>> {
         let (unit, length) = unit_behind(tail.get(digits.len()..).unwrap_or_default());
         let to = from + digits.len() + length;
         if before.is_none_or(|sign| !sign.is_alphanumeric()) {
+            let from = from - usize::from(is_negative(sentence, from));
+            let around = (
+                sentence.get(..from).unwrap_or_default(),
+                sentence.get(to..).unwrap_or_default(),
+            );
+            let read = |read| match read {
+                _ if digits.contains(['/', '-']) => "",
+                "degF" if is_difference(around) => "F_diff",
+                read => read,
+            };
             all.push(Found {
                 from,
                 to,
-                digits,
-                unit: unit
-                    .map(|(written, read)| (written, if digits.contains(['/', '-']) { "" } else { read })),
+                number: sentence.get(from..to - length).unwrap_or_default(),
+                unit: unit.map(|(written, name)| (written, read(name))),
             });
         }
-        rest = sentence.get(from + digits.len()..).unwrap_or_default();
+        rest = sentence
+            .get(sentence.len() - tail.len() + digits.len()..)
+            .unwrap_or_default();
     }
+    share_units(sentence, &mut all);
     all
+}
+
+/// In `20 to 120 °F` the first number is of the unit of the second.
+fn share_units(sentence: &str, all: &mut [Found<'_>]) {
+    for at in 1..all.len() {
+        if let Some([first, second]) = all.get_mut(at - 1..=at)
+            && first.unit.is_none()
+            && sentence.get(first.to..second.from) == Some(" to ")
+        {
+            first.unit = second.unit;
+        }
+    }
+}
+
+/// Whether the number at `from` has a minus sign of its own, and not a hyphen.
+fn is_negative(sentence: &str, from: usize) -> bool {
+    let head = sentence.get(..from).and_then(|head| head.strip_suffix('-'));
+    head.is_some_and(|head| head.is_empty() || head.ends_with([' ', '(']))
+}
+
+/// Whether degrees tell a difference, from the words before and behind them.
+fn is_difference((before, behind): (&str, &str)) -> bool {
+    let behind = behind.trim_start();
+    DIFFERS.iter().any(|words| behind.starts_with(words))
+        || DIFFERS_BY
+            .iter()
+            .any(|word| before.trim_end().ends_with(&format!(" {word}")))
 }
 
 /// Digits, and points, strokes or hyphens that have digits on both sides.

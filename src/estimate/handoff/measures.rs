@@ -78,7 +78,7 @@ fn count(tree: &Value, lengths: &mut (u32, u32)) {
 }
 
 /// Customary units, the metric one that takes their place, and to how many decimals.
-const METRIC: [(&str, &str, u32); 14] = [
+const METRIC: [(&str, &str, u32); 17] = [
     ("in", "m", 2),
     ("ft", "m", 2),
     ("mi", "km", 1),
@@ -93,14 +93,14 @@ const METRIC: [(&str, &str, u32); 14] = [
     ("pt", "L", 2),
     ("degF", "degC", 1),
     ("F_diff", "K", 1),
+    ("Btu/h", "W", 0),
+    ("Btu/h/ft2/F_diff", "W/m2/K", 2),
+    ("ft/min", "m/s", 2),
 ];
 
 fn metric(quantity: &Quantity) -> Option<Quantity> {
-    let written = quantity.unit.symbol();
-    if written == "Btu/h" {
-        return converted(quantity, "W", 0);
-    }
-    let (_, unit, scale) = METRIC.iter().find(|(customary, ..)| *customary == written)?;
+    let is_it = |customary: &str| Unit::parse(customary).is_ok_and(|unit| unit == quantity.unit);
+    let (_, unit, scale) = METRIC.iter().find(|(customary, ..)| is_it(customary))?;
     if *unit != "m" {
         return converted(quantity, unit, *scale);
     }

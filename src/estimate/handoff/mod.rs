@@ -8,6 +8,7 @@
 
 pub mod accepted;
 pub mod amounts;
+pub mod answers;
 mod changes;
 pub mod charts;
 pub mod codes;
@@ -41,5 +42,6 @@ pub mod ubl_invoice;
 mod ubl_lines;
 mod ubl_party;
 pub mod ubl_quotation;
+pub mod unprintable;
 pub mod words;
 mod xml;

@@ -1,10 +1,13 @@
 //! A paper: its contents as words and figures, and how it is to look. Whoever prints it adds nothing.
 
+use std::collections::BTreeSet;
+
 use chrono::NaiveDate;
 use serde_json::Value;
 
 use super::house_style::{HouseStyle, LogoKind, Sheet};
 use super::paper_fault::PaperFault;
+use super::unprintable::Unprintable;
 use super::words::Language;
 
 /// Which paper it is.
@@ -48,8 +51,8 @@ pub struct Printed {
     pub bytes: Vec<u8>,
     /// Why the logo was left out, where it was.
     pub logo_left_out: Option<String>,
-    /// Letters that no font has, for each of which a box was printed.
-    pub without_letter: Vec<char>,
+    /// Texts with letters that no font has, for each of which a box was printed.
+    pub unprintable: Vec<Unprintable>,
 }
 
 impl Printed {
@@ -59,9 +62,10 @@ impl Printed {
             .logo_left_out
             .iter()
             .map(|why| format!("the logo was left out: {why}"));
-        let letters = self
-            .without_letter
-            .iter()
+        let letters = self.unprintable.iter().flat_map(|one| &one.letters);
+        let letters: BTreeSet<&char> = letters.collect();
+        let letters = letters
+            .into_iter()
             .map(|letter| format!("U+{:04X}", u32::from(*letter)));
         let letters = letters.collect::<Vec<_>>().join(", ");
         let letters = Some(letters).filter(|all| !all.is_empty());

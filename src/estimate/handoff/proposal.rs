@@ -31,8 +31,9 @@ struct Proposal {
     sections: Vec<Section>,
     totals: Vec<Row>,
     tax_note: Option<&'static str>,
-    /// What a change order does to its contract.
+    /// What a change order does to its contract, and what is said where that is nothing.
     changes: Vec<changes::Group>,
+    unchanged: Option<&'static str>,
     base_total: String,
     alternates: Vec<Offered>,
     not_included: Vec<String>,
@@ -89,6 +90,7 @@ pub fn proposal(offer: &Offer) -> Result<Paper, PaperFault> {
     let words = offer.words();
     let survey = Survey::read(offer.estimated.tree())?;
     let drawing = offer.drawing()?;
+    let changes = changes::changes(offer)?;
     let content = Proposal {
         words,
         head: Head::of(offer, &survey),
@@ -99,7 +101,8 @@ pub fn proposal(offer: &Offer) -> Result<Paper, PaperFault> {
         sections: sections(offer)?,
         totals: totals(offer)?,
         tax_note: offer.estimated.totals().tax.is_zero().then_some(words.tax_none),
-        changes: changes::changes(offer)?,
+        unchanged: changes::unchanged(offer, &changes),
+        changes,
         base_total: figure::money(offer.estimated.totals().total),
         alternates: offer
             .alternates
@@ -222,7 +225,9 @@ fn sections(offer: &Offer) -> Result<Vec<Section>, PaperFault> {
                 .map(|needed| offer.reader().quantity(needed)),
             price: figure::money(line.price),
         });
+        // They stand in one sentence, so none has a full stop of its own.
         let work = tree["assembly_title"].as_str().unwrap_or(&line.description);
+        let work = work.strip_suffix('.').unwrap_or(work);
         if !section.works.iter().any(|known| known == work) {
             section.works.push(work.to_owned());
         }

@@ -14,13 +14,29 @@ const ADVANCE: [i64; 95] = [
     361, 618, 508, 786, 529, 510, 470, 380, 551, 380, 572,
 ];
 
+/// Letters of the fixed words beyond those, and the letter that is as wide.
+const AS_WIDE: [(char, char); 11] = [
+    ('á', 'a'),
+    ('é', 'e'),
+    ('í', 'i'),
+    ('ó', 'o'),
+    ('ú', 'u'),
+    ('ü', 'u'),
+    ('ñ', 'n'),
+    ('²', '-'),
+    ('³', '-'),
+    ('×', '+'),
+    ('°', '-'),
+];
+
 /// Advance of every other letter: more than that of any that the fixed words have.
 const OTHER: i64 = 800;
 
 /// Width of `text`, hundredths of a mm.
 pub fn width(text: &str) -> i64 {
     let advance = |sign: char| {
-        let place = u32::from(sign).checked_sub(32);
+        let same = AS_WIDE.iter().find(|(one, _)| *one == sign);
+        let place = u32::from(same.map_or(sign, |(_, same)| *same)).checked_sub(32);
         let place = place.and_then(|place| usize::try_from(place).ok());
         place
             .and_then(|place| ADVANCE.get(place))

@@ -4,12 +4,15 @@
 //! In: an estimate. Out: the same bytes for the same estimate. Coordinates on paper are whole hundredths of a mm.
 //! No word of a user stands in it but the figures of the survey.
 
+mod columns;
 mod elevation;
 pub mod labels;
 mod lettering;
 pub mod plane;
 mod scale;
+mod settle;
 mod sheet;
+mod spots;
 mod svg;
 mod wanted;
 

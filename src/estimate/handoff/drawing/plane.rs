@@ -22,6 +22,9 @@ pub struct Area {
     pub bottom: i64,
 }
 
+/// A straight line from place to place.
+pub type Line = (Point, Point);
+
 impl Point {
     /// Moved upward.
     pub fn raised(self, by: i64) -> Self {
@@ -30,6 +33,20 @@ impl Point {
             ..self
         }
     }
+}
+
+/// A line without its first `by`, where it is longer than that.
+pub fn shortened((from, to): Line, by: i64) -> Line {
+    let way = (to.x - from.x, to.y - from.y);
+    let length = (way.0 * way.0 + way.1 * way.1).isqrt();
+    if length <= by {
+        return (from, to);
+    }
+    let begin = Point {
+        x: from.x + way.0 * by / length,
+        y: from.y + way.1 * by / length,
+    };
+    (begin, to)
 }
 
 impl Area {
@@ -97,6 +114,33 @@ impl Area {
         (x * x + y * y).isqrt()
     }
 
+    /// Whether a point lies in it or on its side.
+    pub fn holds(&self, point: Point) -> bool {
+        self.nearest(point) == point
+    }
+
+    /// Wider on every side.
+    pub fn wider(&self, by: i64) -> Self {
+        Self {
+            left: self.left - by,
+            top: self.top - by,
+            right: self.right + by,
+            bottom: self.bottom + by,
+        }
+    }
+
+    /// Whether a line goes through it: their bounds overlap, and corners lie on both sides of the line.
+    pub fn is_crossed_by(&self, line: Line) -> bool {
+        let corners = [
+            (self.left, self.top),
+            (self.right, self.top),
+            (self.left, self.bottom),
+            (self.right, self.bottom),
+        ];
+        let sides = corners.map(|(x, y)| side(line, Point { x, y }));
+        Self::between(line.0, line.1, 0).meets(self) && sides.contains(&1) && sides.contains(&-1)
+    }
+
     /// Moved upward.
     pub fn raised(self, by: i64) -> Self {
         Self {
@@ -105,4 +149,23 @@ impl Area {
             ..self
         }
     }
+}
+
+/// On which side of a line a point lies: -1 or 1, 0 on it.
+fn side((from, to): Line, point: Point) -> i64 {
+    ((to.x - from.x) * (point.y - from.y) - (to.y - from.y) * (point.x - from.x)).signum()
+}
+
+/// Whether two leaders cross: those that lead to one place meet there and do not.
+pub fn cross(one: Line, other: Line) -> bool {
+    one.1 != other.1 && meet(one, other)
+}
+
+/// Whether two lines have a place in common.
+pub fn meet(one: Line, other: Line) -> bool {
+    let ends = [side(one, other.0), side(one, other.1)];
+    let own_ends = [side(other, one.0), side(other, one.1)];
+    let apart = |sides: [i64; 2]| sides == [1, 1] || sides == [-1, -1];
+    let bounds = |line: Line| Area::between(line.0, line.1, 1);
+    !apart(ends) && !apart(own_ends) && bounds(one).meets(&bounds(other))
 }

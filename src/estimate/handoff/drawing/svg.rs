@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::labels::NUMBER;
 use super::lettering::{LINE, SIZE, width};
-use super::plane::{Area, Point};
+use super::plane::{Area, Point, shortened};
 use super::sheet::{SYMBOL, Shape, Sheet, Stroke, WIDTH};
 use crate::handoff::words::Language;
 use crate::handoff::xml::escaped;
@@ -21,17 +21,27 @@ pub fn write(sheet: &Sheet, language: Language) -> String {
         sheet.height,
     );
     for leader in sheet.labels.iter().filter_map(|label| label.leader) {
-        out += &path(&[leader.0, leader.1], "stroke-width=\"12\"");
+        let drawn = shortened(leader, 45);
+        out += &path(&[drawn.0, drawn.1], "stroke-width=\"12\"");
+        // On a stroke it is seen; under a symbol it is not.
+        let end = leader.1;
+        let _ = writeln!(
+            out,
+            "<circle cx=\"{}\" cy=\"{}\" r=\"50\" fill=\"#000\" stroke=\"none\"/>",
+            end.x, end.y
+        );
     }
     for shape in &sheet.shapes {
         out += &drawn(shape);
     }
     for label in &sheet.labels {
-        out += &if sheet.key.is_empty() {
-            text(&label.area, &label.text)
-        } else {
-            number(&label.area, &label.text)
-        };
+        for (area, line) in label.written() {
+            out += &if sheet.key.is_empty() {
+                text(&area, line)
+            } else {
+                number(&label.area, line)
+            };
+        }
     }
     for (at, entry) in sheet.key.iter().enumerate() {
         out += &text(&entry.number, &(at + 1).to_string());

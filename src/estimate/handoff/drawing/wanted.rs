@@ -25,10 +25,12 @@ pub fn wanted(
         top: cellar.bottom,
         ..cellar
     };
+    let corner_at = |x| Point { x, y: floor.bottom };
+    let along = (corner_at(floor.left), corner_at(floor.right));
     let symbol = |text: String, of: Area| Wanted {
         text,
         of,
-        solid: true,
+        stroke: None,
     };
     let stands_at = (elevation.condenser.bottom + elevation.condenser.top) / 2 - elevation.connection;
     let discharge = reader.language.choice(survey.drain.discharge);
@@ -37,7 +39,7 @@ pub fn wanted(
     let mut wanted = vec![
         symbol(words.ceiling_unit.to_owned(), paper.area(&elevation.unit)),
         Wanted {
-            solid: false,
+            stroke: Some(along),
             ..symbol(cellar_text(survey, reader), floor)
         },
         symbol(
@@ -105,7 +107,7 @@ fn legs<'l>(
         Wanted {
             text,
             of: Area::between(*from, *to, 0),
-            solid: false,
+            stroke: Some((*from, *to)),
         }
     })
 }

@@ -8,6 +8,10 @@ use crate::handoff::paper_fault::PaperFault;
 use crate::handoff::routes;
 use crate::handoff::survey::{Survey, sized};
 use crate::handoff::words::Words;
+use crate::job::choices::Framing;
+use crate::quantity::rounding::{Mode, count};
+use crate::quantity::unit::Unit;
+use crate::quantity::{Decimal, Quantity};
 
 /// A label and what stands behind it; rows without the latter are left out.
 type Fact = (&'static str, Option<String>);
@@ -34,8 +38,17 @@ impl Facts<'_> {
 
     /// A size by which the trade calls a thing: it is in inches for every reader.
     fn nominal(&self, question: &str, name: &str) -> Option<String> {
-        let size = serde_json::from_value(sized(self.tree, question, name)?.clone()).ok()?;
-        Some(quantity(&size))
+        match sized(self.tree, question, name)? {
+            Value::String(size) => Some(format!("{size} in")),
+            size => inches(&serde_json::from_value(size.clone()).ok()?),
+        }
+    }
+
+    /// A figure that says nothing where it is zero.
+    fn if_any(&self, question: &str, name: &str) -> Option<String> {
+        let figure = sized(self.tree, question, name)?;
+        let figure = serde_json::from_value::<Quantity>(figure.clone()).ok()?;
+        (!figure.value.is_zero()).then(|| self.reader.quantity(&figure))
     }
 
     fn yes_no(&self, it_is: bool) -> Option<String> {
@@ -129,13 +142,17 @@ impl Facts<'_> {
                 words.framing,
                 Some(language.choice(self.survey.unit.framing).to_owned()),
             ),
-            (words.void_needed, self.sized("mounting", "mounting.void_needed")),
-            (words.clear_bay, self.sized("mounting", "mounting.clear_bay")),
+            (words.void_needed, self.if_any("mounting", "mounting.void_needed")),
+            (words.clear_bay, self.if_any("mounting", "mounting.clear_bay")),
             (words.weight, self.sized("hanging", "hanging.load")),
             (words.persons, self.sized("hanging", "hanging.persons")),
             (words.fasteners, self.sized("hanging", "hanging.fasteners")),
-            (words.screw_size, self.sized("hanging", "hanging.screw_size")),
-            (words.blocking, self.sized("hanging", "hanging.blocking_length")),
+            (
+                words.screw_size,
+                self.nominal("hanging", "hanging.screw_size")
+                    .filter(|_| self.survey.unit.framing != Framing::Concrete),
+            ),
+            (words.blocking, self.if_any("hanging", "hanging.blocking_length")),
             (words.trim, Some(language.choice(finishes.trim).to_owned())),
             (words.painting, (!painted.is_empty()).then(|| painted.join("; "))),
             (words.patch, patch),
@@ -154,12 +171,12 @@ impl Facts<'_> {
                 words.tube,
                 Some(self.reader.language.choice(self.survey.line_set.tube).to_owned()),
             ),
-            (words.suction, self.sized("line_set", "line_set.suction_size")),
-            (words.riser, self.sized("line_set", "line_set.riser_size")),
-            (words.liquid, self.sized("line_set", "line_set.liquid_size")),
+            (words.suction, self.nominal("line_set", "line_set.suction_size")),
+            (words.riser, self.nominal("line_set", "line_set.riser_size")),
+            (words.liquid, self.nominal("line_set", "line_set.liquid_size")),
             (
                 words.insulation,
-                self.sized("insulation", "insulation.suction_thickness"),
+                self.nominal("insulation", "insulation.suction_thickness"),
             ),
             (words.traps, self.sized("line_set", "line_set.traps")),
             (words.joints, self.sized("line_set", "line_set.joints")),
@@ -262,4 +279,25 @@ impl Facts<'_> {
             ),
         ]
     }
+}
+
+/// Parts into which the trade divides an inch.
+const PARTS: i64 = 16;
+
+/// A length in whole inches and a fraction: `1-1/4 in`. One that is no such fraction has decimals.
+fn inches(size: &Quantity) -> Option<String> {
+    let value = size.unit.convert(size.value, &Unit::IN).ok()?;
+    let parts = value.checked_mul(Decimal::from(PARTS))?;
+    let Some(parts) = count(parts, 0, Mode::HalfUp).filter(|whole| Decimal::from(*whole) == parts) else {
+        return Some(quantity(size));
+    };
+    let (whole, mut over, mut under) = (parts / PARTS, parts % PARTS, PARTS);
+    while over % 2 == 0 && under > 1 {
+        (over, under) = (over / 2, under / 2);
+    }
+    Some(match (whole, over) {
+        (_, 0) => format!("{whole} in"),
+        (0, _) => format!("{over}/{under} in"),
+        _ => format!("{whole}-{over}/{under} in"),
+    })
 }

@@ -56,6 +56,13 @@ impl Reader<'_> {
             self.outside(came, (min, max), &unit, &own, title);
             return None;
         }
+        if own == Unit::H
+            && kept != value
+            && let Some(place) = self.in_job().map(str::to_owned)
+        {
+            // Forty minutes are no round number of hours: the job is told with what came.
+            self.as_came.push((place, quantity_tree(came, &unit)));
+        }
         Some(quantity_tree(kept, &own))
     }
 

@@ -81,6 +81,8 @@ pub struct HangingInput {
     pub screws_per_block_end: u32,
     /// Year in which the house was built; none where not known.
     pub built_year: Option<u16>,
+    /// Nobody knows that year: it was assumed.
+    pub year_assumed: bool,
 }
 
 /// The hanging.
@@ -251,6 +253,10 @@ fn tell(input: &HangingInput, report: &HangingReport) -> Vec<Finding> {
     }
     if input.built_year.is_none_or(|year| year < OLD_BEFORE_YEAR) {
         let message = match input.built_year {
+            Some(year) if input.year_assumed => format!(
+                "Nobody knows when the house was built; {year} is assumed: sample the ceiling for asbestos and lead before \
+                 it is cut."
+            ),
             Some(year) => {
                 format!("The house is of {year}: sample the ceiling for asbestos and lead before it is cut.")
             }
@@ -294,7 +300,7 @@ fn tell_framing(input: &HangingInput, report: &HangingReport, findings: &mut Vec
         Framing::FloorJoists => return,
         Framing::CeilingJoists if service_lb <= ENGINEER_FROM_LB => return,
         Framing::CeilingJoists => format!(
-            "{service_lb:.0} lb hang from joists that carry a ceiling alone, {:.0} lb over {ENGINEER_FROM_LB:.0}: an engineer decides.",
+            "{service_lb:.0} lb hang from joists that carry a ceiling alone, {:.0} lb over {ENGINEER_FROM_LB:.0} lb: an engineer decides.",
             service_lb - ENGINEER_FROM_LB
         ),
         Framing::Trusses => {

@@ -156,7 +156,7 @@ impl LiquidTask<'_> {
     fn tell_size(&self, chosen: &LiquidCandidate, at_stub: &LiquidCandidate, findings: &mut Vec<Finding>) {
         let figures = |candidate: &LiquidCandidate| {
             format!(
-                "{} loses {:.1} °F of subcooling ({:.1} allowed) at {:.0} ft/min ({:.0} allowed)",
+                "{} loses {:.1} °F of subcooling ({:.1} °F allowed) at {:.0} ft/min ({:.0} ft/min allowed)",
                 candidate.tube.size(),
                 candidate.loss_k.get() * 1.8,
                 self.targets.liquid_loss_k * 1.8,

@@ -98,21 +98,21 @@ impl fmt::Display for SuctionRefusal {
             ),
             SuctionRefusal::LevelTooSlow { fpm, least_fpm } => write!(
                 f,
-                "gas runs level at {:.0} ft/min, {:.0} under the {:.0} that carry the oil",
+                "gas runs level at {:.0} ft/min, {:.0} ft/min under the {:.0} ft/min that carry the oil",
                 fpm.get(),
                 least_fpm.get() - fpm.get(),
                 least_fpm.get()
             ),
             SuctionRefusal::RiserTooSlow { fpm, least_fpm } => write!(
                 f,
-                "gas rises at {:.0} ft/min, {:.0} under the {:.0} that carry the oil",
+                "gas rises at {:.0} ft/min, {:.0} ft/min under the {:.0} ft/min that carry the oil",
                 fpm.get(),
                 least_fpm.get() - fpm.get(),
                 least_fpm.get()
             ),
             SuctionRefusal::TooFast { fpm, most_fpm } => write!(
                 f,
-                "gas runs at {:.0} ft/min, {:.0} over the {:.0} that are quiet",
+                "gas runs at {:.0} ft/min, {:.0} ft/min over the {:.0} ft/min that are quiet",
                 fpm.get(),
                 fpm.get() - most_fpm.get(),
                 most_fpm.get()
@@ -288,7 +288,7 @@ impl SuctionTask<'_> {
             findings.push(Finding::caution(
                 "line_set.riser_reduced",
                 format!(
-                    "Risers in {} instead of {size}: in {size} the gas would rise at {:.0} ft/min, under {:.0}.",
+                    "Risers in {} instead of {size}: in {size} the gas would rise at {:.0} ft/min, under {:.0} ft/min.",
                     chosen.riser.size(),
                     self.velocity_fpm(&chosen.main, self.flow.least_capacity_w),
                     self.targets.riser_velocity_fpm

@@ -12,7 +12,7 @@ use super::problem::{Body, Problem};
 use super::quote_input as input;
 use super::reply::Reply;
 use super::revisions::{ComparisonQuery, at, created_revision};
-use super::who::CallersDesk;
+use super::who::{Admitted, CallersDesk};
 use crate::desk::NewRevision;
 
 /// Begin a change order
@@ -80,11 +80,13 @@ pub async fn create_revision_of_change_order(
 #[get("/v1/quotes/{id}/change-orders/{order}/revisions/{revision}")]
 pub async fn read_revision_of_change_order(
     desk: CallersDesk,
+    caller: Admitted,
     path: Path<(String, u32, u32)>,
 ) -> Result<Reply, Problem> {
     let (quote, order, revision) = path.into_inner();
     let at = at(quote, order, revision);
-    Reply::told(at_desk(&desk, move |desk| desk.revision(&at)).await?)
+    let told = at_desk(&desk, move |desk| desk.revision(&at)).await?;
+    Reply::told(caller.with_own_moves(told))
 }
 
 /// Write the draft of a change order anew
@@ -92,7 +94,7 @@ pub async fn read_revision_of_change_order(
         ("id" = String, Path, description = "The quote's key"),
         ("order" = u32, Path, description = "Which change order"),
         ("revision" = u32, Path, description = "Which revision"),
-        ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
     request_body(content = ref("#/components/schemas/ChangeOrderDraft"), content_type = "application/json"),
     responses(
         (status = 200, description = "The revision", body = ref("#/components/schemas/QuoteRevision")),

@@ -34,7 +34,7 @@ pub async fn read_quote_numbers(desk: CallersDesk) -> Result<Reply, Problem> {
 /// would come again is refused. `If-Match` carries the tag of the pattern that was read.
 #[utoipa::path(tag = "quotes",
     params(
-        ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
     request_body(content = ref("#/components/schemas/NewQuoteNumbers"), content_type = "application/json"),
     responses(
         (status = 200, description = "The pattern, and the number that comes next", body = ref("#/components/schemas/QuoteNumbers")),

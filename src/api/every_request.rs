@@ -1,12 +1,13 @@
 //! What holds for every request: it has an id, it is logged once, and HEAD is a GET without its body.
 
+use std::rc::Rc;
 use std::time::Instant;
 
 use actix_web::body::MessageBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::error::InternalError;
-use actix_web::http::Method;
 use actix_web::http::header::{self, HeaderMap, HeaderName, HeaderValue};
+use actix_web::http::{ConnectionType, Method};
 use actix_web::middleware::Next;
 use actix_web::web::Data;
 use actix_web::{Error, HttpMessage};
@@ -14,21 +15,26 @@ use tracing::Instrument;
 use uuid::Uuid;
 
 use super::metrics::Metrics;
+use super::server::{Talk, Told};
 use super::trace::Trace;
 use super::who::{RequestId, row_of};
+use crate::config::Limits;
 
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
+const KEEP_ALIVE: HeaderName = HeaderName::from_static("keep-alive");
 /// Longest id that is taken over from the caller.
 const ID_MOST: usize = 64;
 
 /// Wraps the whole application.
 pub async fn every_request(
     mut request: ServiceRequest,
-    next: Next<impl MessageBody>,
+    next: Next<impl MessageBody + 'static>,
 ) -> Result<ServiceResponse<impl MessageBody>, Error> {
     let begun = Instant::now();
+    let under_way = request.conn_data::<Rc<Talk>>().map(Talk::begin);
+    let idle = idle_time(&request);
     let metrics = request.app_data::<Data<Metrics>>().cloned();
-    let _under_way = metrics.as_ref().map(|metrics| metrics.begin());
+    let _counted = metrics.as_ref().map(|metrics| metrics.begin());
     let id = own_or_new_id(&request);
     let method = request.method().clone();
     if method == Method::HEAD {
@@ -51,15 +57,35 @@ pub async fn every_request(
     match answer {
         Ok(mut answer) => {
             mark(answer.headers_mut(), &id);
+            stay(answer.headers_mut(), idle);
             log(answer.status().as_u16());
-            Ok(answer)
+            Ok(answer.map_body(|_, body| Told::new(body, under_way)))
         }
         Err(fault) => {
             let mut answer = fault.error_response();
             mark(answer.headers_mut(), &id);
+            stay(answer.headers_mut(), idle);
             log(answer.status().as_u16());
+            let answer = answer.map_body(|_, body| Told::new(body, under_way).boxed());
             Err(InternalError::from_response(fault, answer).into())
         }
+    }
+}
+
+/// How long the connection stays open after the answer, where the client does not close it.
+fn idle_time(request: &ServiceRequest) -> Option<HeaderValue> {
+    let time = request
+        .app_data::<Data<Limits>>()
+        .map(|limits| limits.idle_time)?;
+    let kept = request.head().connection_type() == ConnectionType::KeepAlive;
+    let told = HeaderValue::from_str(&format!("timeout={}", time.as_secs())).ok()?;
+    kept.then_some(told)
+}
+
+/// Says how long the connection stays.
+fn stay(headers: &mut HeaderMap, idle: Option<HeaderValue>) {
+    if let Some(idle) = idle {
+        headers.insert(KEEP_ALIVE, idle);
     }
 }
 
@@ -83,7 +109,7 @@ fn span(id: &str, trace: Option<&Trace>) -> tracing::Span {
 }
 
 /// What every answer has.
-fn mark(headers: &mut HeaderMap, id: &str) {
+pub(super) fn mark(headers: &mut HeaderMap, id: &str) {
     if let Ok(value) = HeaderValue::from_str(id) {
         headers.insert(REQUEST_ID, value);
     }

@@ -5,6 +5,8 @@ use actix_web::http::StatusCode;
 /// The kinds of problem. Each has one row in [`Kind::row`], and its name is stable.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
+    /// What came is no request of HTTP.
+    MalformedRequest,
     /// The body is not JSON, not UTF-8, or cut off.
     MalformedBody,
     /// A parameter of the query or path cannot be read.
@@ -23,8 +25,12 @@ pub enum Kind {
     AlreadyThere,
     /// `If-Match` names another state than the present one.
     PreconditionFailed,
-    /// The body did not arrive in its time.
+    /// The head or the body did not arrive in its time.
     RequestTimeout,
+    /// The address is over the limit.
+    AddressTooLong,
+    /// The headers are over the limit.
+    HeadersTooLarge,
     /// No format of `Accept` is there.
     NotAcceptable,
     /// The body is over the limit.
@@ -76,6 +82,7 @@ pub enum Kind {
 impl Kind {
     /// Every kind.
     pub const ALL: &[Self] = &[
+        Self::MalformedRequest,
         Self::MalformedBody,
         Self::InvalidParameter,
         Self::Unauthorized,
@@ -86,6 +93,8 @@ impl Kind {
         Self::AlreadyThere,
         Self::PreconditionFailed,
         Self::RequestTimeout,
+        Self::AddressTooLong,
+        Self::HeadersTooLarge,
         Self::NotAcceptable,
         Self::ContentTooLarge,
         Self::UnsupportedMediaType,
@@ -119,9 +128,10 @@ impl Kind {
 
     fn status(self) -> StatusCode {
         match self {
-            Self::MalformedBody | Self::InvalidParameter | Self::ActingPersonRequired => {
-                StatusCode::BAD_REQUEST
-            }
+            Self::MalformedRequest
+            | Self::MalformedBody
+            | Self::InvalidParameter
+            | Self::ActingPersonRequired => StatusCode::BAD_REQUEST,
             Self::Unauthorized => StatusCode::UNAUTHORIZED,
             Self::Forbidden => StatusCode::FORBIDDEN,
             Self::NotFound => StatusCode::NOT_FOUND,
@@ -136,6 +146,8 @@ impl Kind {
             Self::NotAcceptable => StatusCode::NOT_ACCEPTABLE,
             Self::PreconditionFailed => StatusCode::PRECONDITION_FAILED,
             Self::RequestTimeout => StatusCode::REQUEST_TIMEOUT,
+            Self::AddressTooLong => StatusCode::URI_TOO_LONG,
+            Self::HeadersTooLarge => StatusCode::REQUEST_HEADER_FIELDS_TOO_LARGE,
             Self::TooManyRequests => StatusCode::TOO_MANY_REQUESTS,
             Self::ContentTooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Self::UnsupportedMediaType => StatusCode::UNSUPPORTED_MEDIA_TYPE,
@@ -156,6 +168,7 @@ impl Kind {
 
     fn words(self) -> (&'static str, &'static str) {
         match self {
+            Self::MalformedRequest => ("malformed-request", "This is no request that can be read"),
             Self::MalformedBody => ("malformed-body", "The body cannot be read"),
             Self::InvalidParameter => ("invalid-parameter", "A parameter cannot be read"),
             Self::Unauthorized => ("unauthorized", "Nobody is let in by this"),
@@ -165,7 +178,9 @@ impl Kind {
             Self::Conflict => ("conflict", "What stands does not allow it"),
             Self::AlreadyThere => ("already-there", "It is there already"),
             Self::PreconditionFailed => ("precondition-failed", "It has been changed in the meantime"),
-            Self::RequestTimeout => ("request-timeout", "The body did not arrive in time"),
+            Self::RequestTimeout => ("request-timeout", "The request did not arrive in time"),
+            Self::AddressTooLong => ("address-too-long", "The address is over the limit"),
+            Self::HeadersTooLarge => ("headers-too-large", "The headers are over the limit"),
             Self::TooManyRequests => ("too-many-requests", "The caller asks too often"),
             Self::TimedOut => ("timed-out", "The request was not answered in time"),
             Self::NotAcceptable => ("not-acceptable", "No format of Accept is there"),

@@ -1,11 +1,15 @@
 //! Every limit of what is sent: one table, from which docs/limits.md is written. Each figure stands in one place, where it is
 //! held; this table names it.
 
+use estimate::job::form::request;
+use estimate::pricing;
+use estimate::quantity::money;
 use estimate::rules::formula;
 use estimate::rules::rulebook;
 use estimate::sweep;
 
-use super::page;
+use super::server::HEADERS_MOST;
+use super::{head, page};
 use crate::config::usual;
 use crate::desk::strict_json;
 
@@ -57,8 +61,10 @@ const fn fixed(
 }
 
 const TOO_LARGE: &str = "413 content-too-large";
+const HEADERS: &str = "431 headers-too-large";
 const MALFORMED: &str = "400 malformed-body";
 const INVALID: &str = "422 invalid-input";
+const MINOR: &str = "minor units of the currency, such as cents";
 const FINDING: &str = "422 rulebook-findings; a check tells it as well";
 
 /// Every limit.
@@ -79,6 +85,33 @@ pub const LIMITS: &[Limit] = &[
             "A supplier's price list",
             (usual::PRICE_LIST as u64, "bytes"),
             TOO_LARGE,
+        )
+    },
+    fixed(
+        "address",
+        "Address of a request, with its query",
+        (head::ADDRESS as u64, "bytes"),
+        "414 address-too-long",
+    ),
+    fixed(
+        "headers",
+        "Headers of a request together; each counts four bytes more than its name and value",
+        (head::HEADERS as u64, "bytes"),
+        HEADERS,
+    ),
+    fixed(
+        "header_count",
+        "Headers of a request",
+        (HEADERS_MOST as u64, "headers"),
+        HEADERS,
+    ),
+    Limit {
+        flag: Some("--head-time"),
+        ..fixed(
+            "head_time",
+            "Time in which the head of a request arrives, from its first byte",
+            (usual::HEAD_SECONDS, "seconds"),
+            "408 request-timeout",
         )
     },
     Limit {
@@ -132,7 +165,12 @@ pub const LIMITS: &[Limit] = &[
         (PARAGRAPH as u64, "characters"),
         INVALID,
     ),
-    fixed("address", "An address", (ADDRESS_LINES as u64, "lines"), INVALID),
+    fixed(
+        "address_lines",
+        "An address",
+        (ADDRESS_LINES as u64, "lines"),
+        INVALID,
+    ),
     fixed(
         "chosen",
         "Alternates that a customer chooses",
@@ -149,6 +187,60 @@ pub const LIMITS: &[Limit] = &[
         "sweep",
         "Points of a sweep",
         (sweep::MOST_POINTS as u64, "points"),
+        INVALID,
+    ),
+    fixed(
+        "manual_lines",
+        "Lines put in by hand",
+        (request::MANUAL_LINES as u64, "lines"),
+        INVALID,
+    ),
+    fixed(
+        "overrides",
+        "Figures replaced by hand",
+        (request::OVERRIDES as u64, "figures"),
+        INVALID,
+    ),
+    fixed(
+        "quantity",
+        "A quantity given by hand",
+        (request::QUANTITY_MOST as u64, "of its unit"),
+        INVALID,
+    ),
+    fixed(
+        "hours",
+        "Hours given by hand",
+        (request::HOURS_MOST as u64, "h"),
+        INVALID,
+    ),
+    fixed(
+        "unit_cost",
+        "Cost of one unit given by hand",
+        (request::UNIT_COST_MOST as u64, "of the currency"),
+        INVALID,
+    ),
+    fixed(
+        "given",
+        "A price or discount given by hand; the cost of a line with a figure given by hand; the price of a pack",
+        (money::GIVEN_MOST as u64, MINOR),
+        INVALID,
+    ),
+    fixed(
+        "estimate",
+        "Cost, price and total of a job",
+        (money::ESTIMATE_MOST as u64, MINOR),
+        INVALID,
+    ),
+    fixed(
+        "policy_markup",
+        "A markup in a policy; other percentages of it are less than 100",
+        (pricing::MARKUP_MOST as u64, "percent"),
+        INVALID,
+    ),
+    fixed(
+        "policy_days",
+        "Days after which an instalment of a policy falls due",
+        (pricing::MOST_DUE_DAYS as u64, "days"),
         INVALID,
     ),
     fixed(
@@ -195,6 +287,11 @@ pub const LIMITS: &[Limit] = &[
     ),
 ];
 
+/// What the table does not say.
+const BEHIND: &str = "\nA connection on which nothing has come for 75 seconds (`--idle-time`) is closed; `Keep-Alive` on each answer says \
+    so. Where a\nconnection cannot be read on (a request that is none, a head over the limits or late), the problem is the last that is \
+    answered on it.\nA broken request that was sent behind another before that was answered gets its bare status.\n";
+
 /// The page of all limits, as Markdown.
 pub fn limits_page() -> String {
     let mut out = "# Limits\n\nWhat may be sent, and what is answered over it. A problem (RFC 9457) says which limit it was. This page is \
@@ -209,6 +306,7 @@ pub fn limits_page() -> String {
             limit.what, limit.unit, limit.over
         ));
     }
+    out.push_str(BEHIND);
     out
 }
 

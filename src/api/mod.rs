@@ -19,6 +19,7 @@ mod cors;
 mod estimates;
 mod every_request;
 mod faults;
+mod head;
 mod health;
 mod house_styles;
 mod input;
@@ -45,6 +46,7 @@ mod rulebook_drafts;
 mod rulebook_parts;
 mod rulebook_versions;
 mod rulebooks;
+mod server;
 mod shape_words;
 mod shapes;
 mod surveys;
@@ -54,20 +56,8 @@ mod unrouted;
 mod usual_answers;
 mod who;
 
-use std::io;
-use std::net::SocketAddr;
-use std::sync::Arc;
-
-use actix_web::dev::Server;
-use actix_web::error::{PathError, QueryPayloadError};
-use actix_web::middleware::from_fn;
-use actix_web::web::{self, Data, PathConfig, QueryConfig};
-use actix_web::{App, HttpServer};
-use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
-use utoipa_swagger_ui::{Config, SwaggerUi};
 
-use crate::config::Limits;
 use crate::desk::{Desk, DeskFault};
 
 pub use accounting::position_in_feed;
@@ -75,7 +65,8 @@ pub use contract::{Contract, ContractFault};
 pub use limits::{LIMITS, Limit, limits_page};
 pub use problem::{Kind, Problem};
 pub use problem_page::problem_pages;
-pub use tls::{TlsFault, tls};
+pub use server::{Door, server};
+pub use tls::{Tls, TlsFault};
 pub use who::page as who_may_do_what;
 pub use who::{ROWS, Row, Who};
 
@@ -183,76 +174,6 @@ fn rules_in_versions(config: &mut ServiceConfig) {
         .service(rulebook_parts::read_rulebook_part)
         .service(rulebook_parts::put_rulebook_part)
         .service(rulebook_parts::remove_rulebook_part);
-}
-
-/// Where the service listens, and by what it is known there.
-pub struct Door {
-    /// The address.
-    pub listen: SocketAddr,
-    /// Certificate and key, where it serves over TLS.
-    pub tls: Option<rustls::ServerConfig>,
-}
-
-/// Binds the address and gives the server, which runs when it is awaited, and the address that it got. Whoever holds its
-/// handle stops it; in order, it answers what it has begun.
-///
-/// # Errors
-/// The address cannot be bound, or the contract cannot be put together.
-pub fn server(desk: Arc<Desk>, door: Door, limits: &Limits) -> io::Result<(Server, SocketAddr)> {
-    let contract = Data::new(Contract::collect().map_err(io::Error::other)?);
-    let desk: Data<Desk> = Data::from(desk);
-    let shared_limits = Data::new(limits.clone());
-    let metrics = Data::new(metrics::Metrics::default());
-    let rate = Data::new(rate::Rate::new(limits.requests_a_minute));
-    let server = HttpServer::new(move || {
-        App::new()
-            .into_utoipa_app()
-            .configure(routes)
-            .into_app()
-            .app_data(desk.clone())
-            .app_data(contract.clone())
-            .app_data(shared_limits.clone())
-            .app_data(rate.clone())
-            .app_data(metrics.clone())
-            .app_data(QueryConfig::default().error_handler(|fault, _| of_query(&fault)))
-            .app_data(PathConfig::default().error_handler(|fault, _| of_path(&fault)))
-            .service(web::redirect("/docs", "/docs/"))
-            .service(
-                SwaggerUi::new("/docs/{_:.*}").config(Config::from("/openapi.json").validator_url("none")),
-            )
-            .default_service(web::to(unrouted::unrouted))
-            .wrap(from_fn(who::admit))
-            .wrap(from_fn(cors::cors))
-            .wrap(from_fn(every_request::every_request))
-    })
-    .workers(limits.workers.max(1))
-    .shutdown_timeout(limits.request_time.as_secs().max(1))
-    .disable_signals();
-    let server = match door.tls {
-        Some(tls) => server.bind_rustls_0_23(door.listen, tls)?,
-        None => server.bind(door.listen)?,
-    };
-    let address = server.addrs().first().copied().unwrap_or(door.listen);
-    Ok((server.run(), address))
-}
-
-/// What the contract does not tell of a parameter: words that only its reader knows.
-fn invalid_parameter(fault: &dyn std::fmt::Display) -> actix_web::Error {
-    Problem::new(Kind::InvalidParameter, fault.to_string()).into()
-}
-
-fn of_query(fault: &QueryPayloadError) -> actix_web::Error {
-    match fault {
-        QueryPayloadError::Deserialize(cause) => invalid_parameter(cause),
-        other => invalid_parameter(other),
-    }
-}
-
-fn of_path(fault: &PathError) -> actix_web::Error {
-    match fault {
-        PathError::Deserialize(cause) => invalid_parameter(cause),
-        other => invalid_parameter(other),
-    }
 }
 
 /// Runs `work` where it may wait for the database.

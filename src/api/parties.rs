@@ -143,7 +143,7 @@ pub async fn read_customer(desk: CallersDesk, id: Path<String>) -> Result<Reply,
 /// Quotes that were issued keep the customer as it was.
 #[utoipa::path(tag = "customers", params(
         ("id" = String, Path, description = "The customer's key"),
-        ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
     request_body(content = ref("#/components/schemas/ChangedCustomer"), content_type = "application/json"),
     responses(
         (status = 200, description = "The customer", body = ref("#/components/schemas/Customer")),
@@ -242,7 +242,7 @@ pub async fn read_site(desk: CallersDesk, id: Path<String>) -> Result<Reply, Pro
 /// Quotes that were issued keep the site as it was.
 #[utoipa::path(tag = "customers", params(
         ("id" = String, Path, description = "The site's key"),
-        ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
     request_body(content = ref("#/components/schemas/ChangedSite"), content_type = "application/json"),
     responses(
         (status = 200, description = "The site", body = ref("#/components/schemas/Site")),

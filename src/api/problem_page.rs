@@ -48,6 +48,11 @@ fn cause_and_cure(kind: Kind) -> (&'static str, &'static str) {
 /// What is wrong with what was sent.
 fn of_the_request(kind: Kind) -> Option<(&'static str, &'static str)> {
     Some(match kind {
+        Kind::MalformedRequest => (
+            "What came is not HTTP/1.1: its first line or a header is broken, there is no Host, or the length of the body is \
+             told twice or not at all. The connection is closed.",
+            "Look at what the client, or a proxy between, really sends; a general HTTP client does not send such.",
+        ),
         Kind::MalformedBody => (
             "The body is not JSON (RFC 8259), names a member twice, is not UTF-8, nests too deep, or ended early.",
             "position tells the line and column at which it stops being JSON; send it whole and corrected.",
@@ -78,8 +83,16 @@ fn of_the_request(kind: Kind) -> Option<(&'static str, &'static str)> {
             "Ask for one of those that the contract names for the address, or leave Accept out.",
         ),
         Kind::RequestTimeout => (
-            "The body did not arrive in the time that the service waits for it.",
+            "The head or the body of the request did not arrive in the time that the service waits for it.",
             "Send it again at once and whole; look for what slows the connection down.",
+        ),
+        Kind::AddressTooLong => (
+            "The address with its query has more bytes than are read here.",
+            "docs/limits.md has the limit; what is long goes into the body.",
+        ),
+        Kind::HeadersTooLarge => (
+            "The request has more headers than are read here, or they are too long together.",
+            "detail tells the limit. Look for what puts them on: cookies of other services, or a proxy.",
         ),
         Kind::ContentTooLarge => (
             "The body has more bytes than are read here.",

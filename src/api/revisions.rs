@@ -13,7 +13,7 @@ use super::body::Json;
 use super::problem::{Body, Problem};
 use super::quote_input as input;
 use super::reply::{Reply, percent_encoded};
-use super::who::CallersDesk;
+use super::who::{Admitted, CallersDesk};
 use crate::desk::{At, NewRevision, Told};
 
 /// What a revision is compared with.
@@ -104,11 +104,16 @@ pub async fn create_revision(
         (status = 200, description = "The revision", body = ref("#/components/schemas/QuoteRevision")),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/quotes/{id}/revisions/{revision}")]
-pub async fn read_revision(desk: CallersDesk, path: Path<(String, u32)>) -> Result<Reply, Problem> {
+pub async fn read_revision(
+    desk: CallersDesk,
+    caller: Admitted,
+    path: Path<(String, u32)>,
+) -> Result<Reply, Problem> {
     let (quote, revision) = path.into_inner();
     let order = 0;
     let at = at(quote, order, revision);
-    Reply::told(at_desk(&desk, move |desk| desk.revision(&at)).await?)
+    let told = at_desk(&desk, move |desk| desk.revision(&at)).await?;
+    Reply::told(caller.with_own_moves(told))
 }
 
 /// Write the draft of an offer anew
@@ -118,7 +123,7 @@ pub async fn read_revision(desk: CallersDesk, path: Path<(String, u32)>) -> Resu
 #[utoipa::path(tag = "quotes", params(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"),
-        ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
     request_body(content = ref("#/components/schemas/QuoteDraft"), content_type = "application/json"),
     responses(
         (status = 200, description = "The revision", body = ref("#/components/schemas/QuoteRevision")),
@@ -211,7 +216,7 @@ pub async fn compare_revisions(
         ("revision" = u32, Path, description = "Which revision"),
         RefreshQuery,
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours"),
-        ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
     responses(
         (status = 200, description = "The comparison, or the revision", body = ref("#/components/schemas/Refreshed")),
         (status = 412, description = "Somebody else was quicker", body = Body, content_type = "application/problem+json"),

@@ -221,7 +221,7 @@ pub async fn make_rulebook_current(
 
 /// Retire a version of a rulebook
 ///
-/// It is not offered any more, but stays usable where it is named, and on the days on which it was current. The one that is current, or will be, cannot be retired before another takes its place.
+/// It is not offered any more, but stays usable where it is named, and on the days on which it was current. The one that is current cannot be retired before another takes its place; of one that was to be current from a later day on, the one before stays current.
 #[utoipa::path(tag = "rules", params(
         ("id" = String, Path, description = "The rulebook's name"),
         ("version" = u32, Path, description = "Which version"),
@@ -229,7 +229,7 @@ pub async fn make_rulebook_current(
     request_body(content = ref("#/components/schemas/RulebookReason"), content_type = "application/json"),
     responses(
         (status = 200, description = "The retirement", body = ref("#/components/schemas/RulebookRetirement")),
-        (status = 409, description = "It is current, will be, or is retired already", body = Body, content_type = "application/problem+json"),
+        (status = 409, description = "It is current, or is retired already", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/rulebooks/{id}/versions/{version}/retire")]
 pub async fn retire_rulebook(

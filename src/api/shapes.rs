@@ -106,7 +106,24 @@ fn form(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
     }
     add(shapes, "Digits", parts.remove("digits").unwrap_or_default())?;
     add(shapes, "JobSpec", job)?;
+    add(shapes, "RequestAsKept", as_kept(&request))?;
     add(shapes, "EstimateRequest", request)
+}
+
+/// A request as a draft keeps it: of a unit cost the digits alone.
+fn as_kept(request: &Value) -> Value {
+    let mut kept = request.clone();
+    for list in ["manual_lines", "overrides"] {
+        let cost = kept.pointer_mut(&format!("/properties/{list}/items/properties/unit_cost"));
+        let members = cost.and_then(Value::as_object_mut);
+        if let Some(members) = members
+            && let Some(Value::Array(mut shapes)) = members.remove("anyOf")
+            && let Some(Value::Object(digits)) = shapes.pop()
+        {
+            members.extend(digits);
+        }
+    }
+    kept
 }
 
 /// The contents of drafts, whose request is an estimate request.
@@ -120,6 +137,10 @@ fn drafts(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
         if let Some(members) = shape.as_object_mut() {
             members.remove("$schema");
             members.remove("$defs");
+        }
+        if let Some(request) = shape.pointer_mut("/properties/request") {
+            *request = json!({"$ref": "#/components/schemas/RequestAsKept"});
+            add(shapes, "QuoteContent", shape.clone())?;
         }
         if let Some(request) = shape.pointer_mut("/properties/request") {
             *request = json!({"$ref": "#/components/schemas/EstimateRequest"});

@@ -110,7 +110,7 @@ pub async fn read_survey(desk: CallersDesk, id: Path<String>) -> Result<Reply, P
 /// Write a survey anew
 #[utoipa::path(tag = "surveys", params(
         ("id" = String, Path, description = "The survey's key"),
-        ("If-Match" = Option<String>, Header, description = "The tag of what was read; needed")),
+        ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
     request_body(content = ref("#/components/schemas/ChangedSurvey"), content_type = "application/json"),
     responses(
         (status = 200, description = "The survey", body = ref("#/components/schemas/Survey")),

@@ -53,10 +53,16 @@ const ANSWERS: &[(&str, When, &str)] = &[
         "The request cannot be read: a parameter, a header or the body",
     ),
     ("404", When::Addressed, "There is no such thing"),
-    ("408", When::Body, "The body did not arrive in its time"),
+    (
+        "408",
+        When::Always,
+        "The head or the body did not arrive in its time",
+    ),
     ("409", When::Written, "What stands there does not allow it"),
     ("412", When::Matched, "It has been changed in the meantime"),
     ("413", When::Body, "The body is over the limit"),
+    ("414", When::Always, "The address is over the limit"),
+    ("431", When::Always, "The headers are over the limit"),
     (
         "415",
         When::Body,

@@ -6,6 +6,7 @@ use std::path::Path;
 use estimate::examples::Tried;
 use estimate::quantity::counted;
 use estimate::rules::render;
+use estimate::workbook::Workbook;
 use serde_json::Value;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::{DeskFault, strict_json, unreadable};
@@ -17,7 +18,10 @@ use super::{Told, job};
 pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String, Told> {
     let name = file.display().to_string();
     let text = fs::read_to_string(file).map_err(|fault| Told(format!("{name}: {}", unreadable(&fault))))?;
-    let office = job::office_to_check(seed, data)?;
+    let office = match job::office_to_check(seed, data) {
+        Ok(office) => office,
+        Err(Told(missing)) => return Err(without_office(&missing, file, &text)),
+    };
     let workbook = match office.compile_priced(&text, 1, office.today()) {
         Ok(workbook) => workbook,
         Err(DeskFault::Rulebook(findings)) => return Err(findings_told(&findings, file, &text)),
@@ -47,6 +51,17 @@ pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String
     Ok(format!(
         "{told}{name}: no errors, {}, {examples} of {examples} worked examples come out\n",
         counted(warnings, "warning")
+    ))
+}
+
+/// What is told of a rulebook where there is no office to check it against.
+fn without_office(missing: &str, file: &Path, text: &str) -> Told {
+    let Told(found) = findings_told(&Workbook::findings_without_catalogue(text), file, text);
+    Told(format!(
+        "{found}, as far as can be told without a catalogue.\nNot checked: the items, labour classes and unit classes that \
+         it names, the formulas of lines of these items, tax categories, what has a price, conditions that never hold, \
+         and the worked examples.\n{}",
+        missing.trim_end()
     ))
 }
 

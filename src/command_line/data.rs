@@ -15,6 +15,9 @@ use super::Told;
 /// The folder of the demonstration, where this program is started in the project.
 pub const DEMONSTRATION: &str = "seed-data";
 
+/// The file of the rules in a folder of seed data.
+const RULEBOOK: &str = "rulebook.toml";
+
 /// Opens the database; a data file is made where `make` says so. A fault names it.
 pub fn open(location: &Location, connections: u32, make: bool) -> Result<Store, Told> {
     Store::open(location.clone(), connections, make).map_err(|fault| of_place(location, &fault))
@@ -61,22 +64,64 @@ pub fn sound_folder(dir: &Path) -> Result<SeedFolder, Told> {
     Ok(seed)
 }
 
-/// The office of a folder of seed data. What is wrong with its rulebook is told with its place in that file.
+/// The office of a folder of seed data. Rules that could not be published count for nothing: what is wrong with them is
+/// told with its place in that file.
 pub fn office_of(dir: &Path, seed: SeedFolder) -> Result<Office, Told> {
-    Office::of_seed(seed.clone()).map_err(|fault| match fault {
-        DeskFault::Rulebook(_) => faults_of_rulebook(dir, seed).unwrap_or_else(|| told(&fault)),
-        other => told(&other),
-    })
+    if let Some(found) = faults_of_rulebook(dir, seed.clone()) {
+        return Err(found);
+    }
+    Office::of_seed(seed).map_err(|fault| told(&fault))
 }
 
-/// The findings of the file as it stands in the folder: what was checked has the jobs of its examples in it.
+/// The errors of the file as it stands in the folder: what is priced by has the jobs of its examples in it. What has no
+/// price today may have had one on the day of a job, and is not asked here.
 fn faults_of_rulebook(dir: &Path, seed: SeedFolder) -> Option<Told> {
-    let file = dir.join("rulebook.toml");
+    let file = dir.join(RULEBOOK);
     let text = std::fs::read_to_string(&file).ok()?;
     let office = Office::of_seed_without_rules(seed).ok()?;
-    match office.compile(&text, 1) {
-        Err(DeskFault::Rulebook(findings)) => Some(findings_told(&findings, &file, &text)),
-        _ => None,
+    let Err(DeskFault::Rulebook(findings)) = office.compile(&text, 1) else {
+        return None;
+    };
+    let Told(found) = findings_told(&findings, &file, &text);
+    Some(Told(format!(
+        "{found}\nRules with errors cannot be published, and nothing is priced by them; `tallyrule check {} --seed {}` \
+         looks at them again.",
+        file.display(),
+        dir.display()
+    )))
+}
+
+/// Says on standard error what else keeps the rules of a folder from being published: examples that do not come out, and
+/// what has no price today.
+pub fn tell_what_is_open(dir: &Path, office: &Office) {
+    let file = dir.join(RULEBOOK);
+    let Ok(version) = office.rulebook(None) else {
+        return;
+    };
+    let unpriced = version.workbook.unpriced(&office.prices_on(office.today())).len();
+    let tried = office.try_examples(&version.workbook, |job| super::check::read_job(&[dir], job));
+    let wrong = tried.iter().filter(|tried| !tried.fits).count();
+    let mut open = Vec::new();
+    if unpriced > 0 {
+        open.push(format!(
+            "{} of what has no price today",
+            counted(unpriced, "error")
+        ));
+    }
+    if wrong > 0 {
+        open.push(format!(
+            "{} that {} not come out",
+            counted(wrong, "worked example"),
+            if wrong == 1 { "does" } else { "do" }
+        ));
+    }
+    if !open.is_empty() {
+        eprintln!(
+            "these rules cannot be published as they are: {}; see `tallyrule check {} --seed {}`",
+            open.join(" and "),
+            file.display(),
+            dir.display()
+        );
     }
 }
 

@@ -117,7 +117,9 @@ fn office(seed: Option<&Path>, data: &DataArgs) -> Result<(Arc<Office>, HouseSty
         Source::Folder(path) => {
             let mut seed = data::seed_folder(&path)?;
             let style = seed.house_style.take().unwrap_or_default();
-            Ok((data::office_of(&path, seed).map(Arc::new)?, style))
+            let office = data::office_of(&path, seed).map(Arc::new)?;
+            data::tell_what_is_open(&path, &office);
+            Ok((office, style))
         }
     }
 }

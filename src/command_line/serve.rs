@@ -9,7 +9,7 @@ use std::time::Duration;
 use actix_web::dev::ServerHandle;
 use actix_web::rt;
 use actix_web::rt::signal::unix::{Signal, SignalKind, signal};
-use tallyrule::api::{self, Door};
+use tallyrule::api::{self, Door, Tls};
 use tallyrule::config::{LogFormat, ServeArgs, TlsArgs};
 use tallyrule::desk::access::DEMO_KEYS;
 use tallyrule::desk::{Desk, DeskFault, Entrances};
@@ -73,7 +73,7 @@ fn door(args: &ServeArgs) -> Result<Door, Told> {
         tls_key,
     } = &args.tls;
     let tls = match (tls_certificate, tls_key) {
-        (Some(certificate), Some(key)) => Some(api::tls(certificate, key)?),
+        (Some(certificate), Some(key)) => Some(Tls::read(certificate, key)?),
         (None, None) => None,
         _ => {
             let word = "tls_certificate and tls_key go together: name both or none";
@@ -98,6 +98,20 @@ fn stop_when_told(server: ServerHandle) -> std::io::Result<()> {
             std::process::exit(1);
         });
         server.stop(true).await;
+    });
+    Ok(())
+}
+
+/// Reads certificate and key anew when the system says so; where that fails it goes on with those it has.
+fn renew_when_told(tls: Tls) -> std::io::Result<()> {
+    let mut hangup = signal(SignalKind::hangup())?;
+    rt::spawn(async move {
+        while hangup.recv().await.is_some() {
+            match tls.renew() {
+                Ok(()) => tracing::info!("read the certificate and its key anew"),
+                Err(fault) => tracing::error!("goes on with the certificate that it has: {fault}"),
+            }
+        }
     });
     Ok(())
 }
@@ -158,6 +172,9 @@ pub fn serve(args: &ServeArgs, tokens: &TokenArgs) -> Result<String, Told> {
     let expiry = expire_now_and_then(&desk, every, told);
     let scheme = if door.tls.is_some() { "https" } else { "http" };
     rt::System::new().block_on(async {
+        if let Some(tls) = door.tls.clone() {
+            renew_when_told(tls)?;
+        }
         let (server, address) = api::server(desk, door, &args.limits())
             .map_err(|fault| Told(format!("cannot listen on {}: {fault}", args.listen)))?;
         stop_when_told(server.handle())?;

@@ -22,6 +22,10 @@ pub mod usual {
     pub const REQUEST_SECONDS: u64 = 60;
     /// Seconds in which a body arrives.
     pub const BODY_SECONDS: u64 = 15;
+    /// Seconds in which the head of a request arrives.
+    pub const HEAD_SECONDS: u64 = 15;
+    /// Seconds that a connection stays open between two requests: longer than a proxy or a pool of clients keeps one.
+    pub const IDLE_SECONDS: u64 = 75;
 }
 
 /// What one request and one process may use.
@@ -37,6 +41,10 @@ pub struct Limits {
     pub request_time: Duration,
     /// How long the body of a request may take to arrive.
     pub body_time: Duration,
+    /// How long the head of a request may take to arrive, from its first byte.
+    pub head_time: Duration,
+    /// How long a connection stays open between two requests.
+    pub idle_time: Duration,
     /// Threads that serve requests.
     pub workers: usize,
     /// Origins whose pages may call the service from a browser; none for no such pages.
@@ -132,6 +140,12 @@ pub struct ServeArgs {
     /// Seconds that the body of a request may take to arrive; a price list has the time of its request
     #[arg(long, value_name = "SECONDS", env = "TALLYRULE_BODY_TIME", default_value_t = usual::BODY_SECONDS, value_parser = whole::<u64>)]
     pub body_time: u64,
+    /// Seconds that the head of a request may take to arrive, from its first byte
+    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_HEAD_TIME", default_value_t = usual::HEAD_SECONDS, value_parser = whole::<u64>)]
+    pub head_time: u64,
+    /// Seconds that a connection stays open between two requests; longer than a proxy in front keeps one
+    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_IDLE_TIME", default_value_t = usual::IDLE_SECONDS, value_parser = whole::<u64>)]
+    pub idle_time: u64,
     /// Threads that serve requests; one a core when nothing is said
     #[arg(long, value_name = "COUNT", env = "TALLYRULE_WORKERS", value_parser = whole::<usize>)]
     pub workers: Option<usize>,
@@ -165,6 +179,8 @@ impl ServeArgs {
             requests_a_minute: self.requests_a_minute,
             request_time: Duration::from_secs(self.request_time.max(1)),
             body_time: Duration::from_secs(self.body_time.max(1)),
+            head_time: Duration::from_secs(self.head_time.max(1)),
+            idle_time: Duration::from_secs(self.idle_time.max(1)),
             workers: self.workers.unwrap_or_else(cores),
             cors_origins: self.cors_origins.clone(),
         }

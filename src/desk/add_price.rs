@@ -66,6 +66,16 @@ impl Desk {
             {
                 return Err(DeskFault::PriceExists(price.valid_from));
             }
+            let most = office.company.currency.given_most();
+            if price.amount > most.decimal() {
+                return Err(DeskFault::Member {
+                    pointer: "/amount",
+                    message: format!(
+                        "{} is more than any pack costs; at most {most} is taken",
+                        price.amount
+                    ),
+                });
+            }
             if let Some((kind, message)) = suspicious_price(pack, price.valid_from, price.amount)
                 && !meant.takes(kind)
             {

@@ -77,6 +77,7 @@ impl Desk {
         let checked = CheckedPolicy::new(policy.clone(), office.company.currency);
         let mut more = office.untaxed(policy);
         more.extend(slips(policy));
+        more.extend(self.unknown_of_policy(&office, policy)?);
         let checked = match checked {
             Ok(checked) if more.is_empty() => checked,
             Ok(_) => return Err(DeskFault::NewPolicy(more)),

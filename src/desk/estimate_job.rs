@@ -1,7 +1,7 @@
 //! A surveyed job becomes a priced bill.
 
 use estimate::estimate::Estimate;
-use estimate::job::Assumption;
+use estimate::job::{Assumption, NotMeasured, UsualAnswer};
 use estimate::sizing::{self, SizingReport};
 use estimate::workbook::Workbook;
 use serde::Serialize;
@@ -16,6 +16,10 @@ pub struct SizedJob<'a> {
     pub job: &'a Value,
     /// What took the place of answers that nobody knows.
     pub assumptions: &'a [Assumption],
+    /// Answers that nobody measured, and how they are known.
+    pub not_measured: &'a [NotMeasured],
+    /// Answers that were left out, and what is taken in their place.
+    pub usual_answers: &'a [UsualAnswer],
     /// The report.
     pub sizing: SizingReport,
 }
@@ -89,6 +93,8 @@ impl Office {
         Ok(show(&SizedJob {
             job: &request.job.tree,
             assumptions: &request.job.assumptions,
+            not_measured: &request.job.not_measured,
+            usual_answers: &request.job.usual_answers,
             sizing,
         }))
     }

@@ -7,7 +7,6 @@ use estimate::workbook::Workbook;
 use serde_json::Value;
 
 use super::office::PolicyVersion;
-use super::shelf;
 use super::{DeskFault, Office, RulebookVersion};
 
 /// What a request is read and priced by. Where it names something that is not there, the company's own takes its
@@ -17,6 +16,8 @@ pub(super) struct Basis<'a> {
     pub(super) workbook: &'a Workbook,
     pub(super) policy: &'a PolicyVersion,
     pub(super) day: NaiveDate,
+    /// An offer was issued on the request.
+    pub(super) settled: bool,
     rulebook_fault: Option<Fault>,
     policy_fault: Option<Fault>,
 }
@@ -60,6 +61,7 @@ impl Office {
             workbook,
             policy,
             day,
+            settled: false,
             rulebook_fault: None,
             policy_fault: fault,
         })
@@ -133,6 +135,8 @@ impl Basis<'_> {
         let policy = self.policy_fault.is_none().then_some(&self.policy.policy);
         let mut reader = self.workbook.reader(policy);
         reader.names.currency = Some(self.office.company.currency);
+        reader.day = Some(self.day);
+        reader.settled = self.settled;
         if self.rulebook_fault.is_some() {
             reader.names.lines = None;
             reader.names.cost_codes = None;
@@ -234,7 +238,7 @@ impl Basis<'_> {
     fn since(&self) -> Since {
         let Version { id, version } = self.workbook.version();
         let rulebook = self.office.shelf.since(id, version, self.day);
-        let policy = shelf::since(self.policy.valid_from, &self.policy.created_at);
+        let policy = self.office.policy_since(self.policy);
         Since {
             rulebook: rulebook.unwrap_or_else(|| self.office.today()),
             policy: policy.unwrap_or_else(|| self.office.today()),

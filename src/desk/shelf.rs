@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use chrono::{Datelike, NaiveDate};
+use chrono::{DateTime, Datelike, NaiveDate};
+use chrono_tz::Tz;
 use estimate::workbook::Workbook;
 
 use super::DeskFault;
@@ -52,11 +53,11 @@ impl Texts {
 
 /// Since when something is the office's word: the first day on which it holds, or, of what holds on every day, the day
 /// on which it was entered, a moment of RFC 3339.
-pub(super) fn since(holds_from: NaiveDate, entered: &str) -> Option<NaiveDate> {
+pub(super) fn since(holds_from: NaiveDate, entered: &str, zone: Tz) -> Option<NaiveDate> {
     if holds_from.year() > 1 {
         return Some(holds_from);
     }
-    day_of(entered)
+    day_of(entered, zone)
 }
 
 #[derive(Debug)]
@@ -74,11 +75,13 @@ pub struct Shelf {
     calendar: Vec<CalendarRow>,
     retired: Vec<RetirementRow>,
     texts: Texts,
+    /// Where the company is: its days begin there.
+    zone: Tz,
 }
 
 impl Shelf {
     /// What is stored of published rulebooks.
-    pub fn new(stored: RulebookShelf, texts: Texts) -> Self {
+    pub fn new(stored: RulebookShelf, texts: Texts, zone: Tz) -> Self {
         let shelved = |head| Shelved {
             head,
             opened: OnceLock::new(),
@@ -89,6 +92,7 @@ impl Shelf {
             calendar: stored.calendar,
             retired: stored.retired,
             texts,
+            zone,
         }
     }
 
@@ -139,7 +143,9 @@ impl Shelf {
                 .filter_map(move |row| Some((row, version(row)?)))
                 .filter(|(_, version)| {
                     let retired = self.retirement(id, *version);
-                    retired.is_none_or(|row| day_of(&row.retired_at).is_some_and(|retired| day < retired))
+                    retired.is_none_or(|row| {
+                        day_of(&row.retired_at, self.zone).is_some_and(|retired| day < retired)
+                    })
                 })
         };
         let held = offered().filter(|(row, _)| row.current_from <= day);
@@ -157,8 +163,8 @@ impl Shelf {
             .filter(|row| u32::try_from(row.version) == Ok(version) && row.current_from <= day);
         let from = entries.map(|row| row.current_from).max();
         match from {
-            Some(from) => since(from, &published.created_at),
-            None => since(NaiveDate::MIN, &published.created_at),
+            Some(from) => since(from, &published.created_at, self.zone),
+            None => since(NaiveDate::MIN, &published.created_at, self.zone),
         }
     }
 
@@ -228,7 +234,8 @@ impl Shelf {
     }
 }
 
-/// The day of a moment as rows keep it.
-fn day_of(moment: &str) -> Option<NaiveDate> {
-    moment.get(..10)?.parse().ok()
+/// The day of a moment, as rows keep it, where the company is.
+fn day_of(moment: &str, zone: Tz) -> Option<NaiveDate> {
+    let moment = DateTime::parse_from_rfc3339(moment).ok()?;
+    Some(moment.with_timezone(&zone).date_naive())
 }

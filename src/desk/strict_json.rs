@@ -30,7 +30,7 @@ impl From<serde_json::Error> for Malformed {
         Self {
             message: plain(text.strip_suffix(&place).unwrap_or(&text)),
             line: fault.line(),
-            column: fault.column(),
+            column: fault.column().max(1),
         }
     }
 }
@@ -60,6 +60,13 @@ fn plain(said: &str) -> String {
 /// The first place at which the text is not JSON, repeats a name in an object, or is nested more than
 /// [`MOST_DEEP`] levels or longer than [`MOST_LONG`] entries.
 pub fn read(bytes: &[u8]) -> Result<Value, Malformed> {
+    if bytes.iter().all(u8::is_ascii_whitespace) {
+        return Err(Malformed {
+            message: "there is nothing here, and a JSON value is wanted".to_owned(),
+            line: 1,
+            column: 1,
+        });
+    }
     let mut reader = serde_json::Deserializer::from_slice(bytes);
     let value = Strict { level: 0 }.deserialize(&mut reader)?;
     reader.end()?;

@@ -13,7 +13,7 @@ use crate::bill::{self, BillCaution, BillFault, Unbilled};
 use crate::catalogue::Catalogue;
 use crate::catalogue::facts as equipment_facts;
 use crate::catalogue::prices::PriceBook;
-use crate::job::{Assumption, Fault, Request, Treat, facts as job_facts};
+use crate::job::{Assumption, Fault, NotMeasured, Request, Treat, UsualAnswer, facts as job_facts};
 use crate::pricing::{self, CheckedPolicy, Document, Origins, Priced, PricingFault, Terms};
 use crate::quantity::Currency;
 use crate::quantity::fact::{FactDef, FactValue};
@@ -75,6 +75,10 @@ pub struct Estimate<'a> {
     pub may_be_issued: bool,
     /// What took the place of answers that nobody knows.
     pub assumptions: &'a [Assumption],
+    /// Answers that nobody measured, and how they are known.
+    pub not_measured: &'a [NotMeasured],
+    /// Answers that were left out, and what is taken in their place.
+    pub usual_answers: &'a [UsualAnswer],
     /// What an offer usually contains and this one does not price.
     pub not_priced: Vec<Missing<'a>>,
     /// What the rules count in wholes, such as working days.
@@ -230,6 +234,8 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         job: &job.tree,
         may_be_issued: cautions.iter().all(|caution| caution.level != Level::Stop),
         assumptions: &job.assumptions,
+        not_measured: &job.not_measured,
+        usual_answers: &job.usual_answers,
         not_priced,
         counts: outcome.counts,
         facts: workbook.facts(),

@@ -121,6 +121,30 @@ impl Workbook {
         })
     }
 
+    /// What can be told of the text of a rulebook where the catalogue that it refers to is not there: its syntax and
+    /// shape, names, types and units. What names something of a catalogue is not judged.
+    pub fn findings_without_catalogue(text: &str) -> Vec<Finding> {
+        let rulebook = match parse_toml(text) {
+            Ok(rulebook) => rulebook,
+            Err(findings) => return findings,
+        };
+        let Ok(catalogue) = Catalogue::new(Vec::new(), Vec::new(), Vec::new()) else {
+            return Vec::new();
+        };
+        let extra = rulebook.extra_inputs();
+        let form = Form::new(&[], &extra);
+        let names = names(&form, &extra, &catalogue, &[]);
+        let mut findings = match compile(&rulebook, &names) {
+            Ok(checked) => checked.warnings,
+            Err(findings) => findings,
+        };
+        findings.retain(|finding| {
+            let of_class = finding.code == "unknown_word" && finding.expected.as_deref() == Some("");
+            !of_class && !["unknown_item", "unknown_class"].contains(&finding.code)
+        });
+        findings
+    }
+
     /// The rulebook as the office wrote it.
     pub fn rulebook(&self) -> &Rulebook {
         &self.rulebook
@@ -154,6 +178,11 @@ impl Workbook {
         self.program.facts()
     }
 
+    /// The cost codes that items, labour classes and lines of the rulebook carry, in order.
+    pub fn cost_codes(&self) -> &[String] {
+        &self.cost_codes
+    }
+
     /// What is probably not meant.
     pub fn warnings(&self) -> &[Finding] {
         &self.warnings
@@ -179,6 +208,8 @@ impl Workbook {
                 lines: Some(&self.lines),
                 currency: policy.map(CheckedPolicy::currency),
             },
+            day: None,
+            settled: false,
         }
     }
 
@@ -224,6 +255,8 @@ fn names(form: &Form, extra: &[ExtraInput], catalogue: &Catalogue, tax_categorie
     names.domains = job_facts::word_lists();
     names.tax_categories = tax_categories.iter().map(|code| (*code).into()).collect();
     let answers = form.answers();
+    let optional = answers.iter().filter(|answer| form.may_be_left_out(answer));
+    names.may_be_left_out = optional.map(|answer| answer.as_str().into()).collect();
     names.answers = answers.iter().map(|answer| answer.as_str().into()).collect();
     names
 }

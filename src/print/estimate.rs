@@ -3,14 +3,14 @@
 use estimate::bill::line::Content;
 use estimate::estimate::Estimate;
 use estimate::pricing::Totals;
-use estimate::quantity::unit::Unit;
 use estimate::quantity::{counted, decimal};
 use estimate::rules::outcome::Level;
 use serde_json::Value;
 
+use super::answers::answers;
 use super::bill::bill;
 use super::explanation::Explainer;
-use super::figure::{in_unit, money, percent};
+use super::figure::{money, percent};
 use super::table::{Column, Table, WIDTH, wrapped};
 use super::{heading, list};
 
@@ -135,7 +135,7 @@ fn totals(totals: &Totals<'_>) -> String {
         );
     }
     row("Total", money(totals.total));
-    row("Warranty reserve, of net", money(totals.warranty_reserve));
+    row("Warranty reserve, of price", money(totals.warranty_reserve));
     row("Profit, of net", money(totals.profit));
     row(
         "Markup on subcontracts, of profit",
@@ -171,15 +171,11 @@ fn words(estimate: &Estimate<'_>) -> String {
         format!("{level} {}: {}{source}", caution.code, caution.message)
     });
     list(&mut out, "Cautions", cautions);
-    let assumptions = estimate.assumptions.iter().map(|assumed| {
-        let value = assumed
-            .value
-            .as_ref()
-            .map(|value| format!(" ({})", answer(value)))
-            .unwrap_or_default();
-        format!("{}: {}{value}", assumed.answer, assumed.wording)
-    });
-    list(&mut out, "Assumed, because nobody knows", assumptions);
+    out.push_str(&answers(
+        estimate.not_measured,
+        estimate.assumptions,
+        estimate.usual_answers,
+    ));
     let missing = estimate.not_priced.iter().map(|missing| match missing.wording {
         Some(wording) => format!("{}: {wording}", missing.title),
         None => missing.title.to_owned(),
@@ -199,19 +195,4 @@ fn words(estimate: &Estimate<'_>) -> String {
         estimate.adopted_codes.iter().map(|code| (*code).to_owned()),
     );
     out
-}
-
-/// An answer of a job spec, in a few words.
-fn answer(value: &Value) -> String {
-    let text = |name: &str| value.get(name).and_then(Value::as_str);
-    match (text("value"), text("unit"), value) {
-        (Some(number), Some(unit), _) => match (number.parse(), Unit::parse(unit)) {
-            (Ok(value), Ok(unit)) => in_unit(value, unit),
-            _ => format!("{number} {unit}"),
-        },
-        (_, _, Value::String(word)) => word.clone(),
-        (_, _, Value::Bool(true)) => "yes".to_owned(),
-        (_, _, Value::Bool(false)) => "no".to_owned(),
-        (_, _, other) => other.to_string(),
-    }
 }

@@ -2,6 +2,7 @@
 //!
 //! In: results of the desk. Out: text. Deliberately absent: arithmetic; every figure is printed as it was computed.
 
+mod answers;
 mod bill;
 mod estimate;
 mod explanation;

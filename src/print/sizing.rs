@@ -6,6 +6,7 @@ use estimate::sizing::finding::Level;
 use estimate::sizing::report::{Margin, Question, ReadingValue, Side};
 use serde_json::Value;
 
+use super::answers::answers;
 use super::figure;
 use super::table::{Column, Table, WIDTH, wrapped};
 use super::{heading, list};
@@ -42,6 +43,11 @@ pub fn sized_job(sized: &SizedJob<'_>) -> String {
         )
     });
     list(&mut out, "Cautions", findings);
+    out.push_str(&answers(
+        sized.not_measured,
+        sized.assumptions,
+        sized.usual_answers,
+    ));
     out.push('\n');
     out.push_str(&wrapped(report.disclaimer, "", WIDTH));
     out

@@ -17,6 +17,9 @@ pub enum StoreFault {
     /// There is no data file, and none may be made here.
     #[error("there is no data file {0}")]
     NoDataFile(PathBuf),
+    /// The file is of another kind; how it looks.
+    #[error("this is no data file of Tallyrule, which is a SQLite database: {0}")]
+    NotADataFile(&'static str),
     /// The data file or its folder cannot be made.
     #[error("the data file {path} cannot be made: {source}")]
     NotMade {

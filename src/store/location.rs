@@ -2,6 +2,7 @@
 
 use std::fmt;
 use std::fs;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use super::StoreFault;
@@ -55,10 +56,43 @@ impl fmt::Display for Location {
     }
 }
 
+/// How every SQLite file begins ("Database File Format", section 1.3).
+const SQLITE: &[u8] = b"SQLite format 3\0";
+
+/// Tells a file of another kind by its beginning. One without anything in it becomes a data file; one that cannot be
+/// read is told when it is opened.
+fn is_data_file(path: &Path) -> Result<(), StoreFault> {
+    let mut start = Vec::with_capacity(SQLITE.len());
+    let Ok(file) = fs::File::open(path) else {
+        return Ok(());
+    };
+    if file.take(SQLITE.len() as u64).read_to_end(&mut start).is_err() || start.is_empty() || start == SQLITE
+    {
+        return Ok(());
+    }
+    let sort = match start.trim_ascii_start().first() {
+        Some(b'{' | b'[') => "it looks like JSON",
+        _ if start.starts_with(b"PK") => {
+            "it is a ZIP, as a backup is: `tallyrule restore` puts a backup into a new data file"
+        }
+        _ if start
+            .iter()
+            .all(|byte| byte.is_ascii_graphic() || byte.is_ascii_whitespace()) =>
+        {
+            "it looks like text"
+        }
+        _ => {
+            "it does not begin as SQLite does; if it was one, it is damaged: keep it as it is, and put the newest backup \
+             into a new one"
+        }
+    };
+    Err(StoreFault::NotADataFile(sort))
+}
+
 /// Sees to it that a data file can be opened: it is there, or it may be made, with its folder.
 pub(super) fn prepare_file(path: &Path, make: bool) -> Result<(), StoreFault> {
     if path.exists() {
-        return Ok(());
+        return is_data_file(path);
     }
     if !make {
         return Err(StoreFault::NoDataFile(path.to_owned()));

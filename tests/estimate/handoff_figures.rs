@@ -282,6 +282,7 @@ fn csv_has_a_row_a_line_and_defuses_formulas() {
     order.sheet.lines[0].description = "Coil, 1/2\" \r\nsecond line".to_owned();
     order.sheet.lines[1].description = " @SUM(A1)".to_owned();
     order.sheet.lines[2].description = "-2 + 3".to_owned();
+    order.sheet.lines[3].description = "\u{200b}\u{feff}=1+1".to_owned();
     let text = lines(&order).unwrap();
     assert!(text.ends_with("\r\n") && text.starts_with("number,revision,accepted_on,"));
     // A general reader of RFC 4180 reads it back.
@@ -298,6 +299,7 @@ fn csv_has_a_row_a_line_and_defuses_formulas() {
     assert_eq!(&rows[0][place("description")], "Coil, 1/2\" \r\nsecond line");
     assert_eq!(&rows[1][place("description")], "' @SUM(A1)");
     assert_eq!(&rows[2][place("description")], "'-2 + 3");
+    assert_eq!(&rows[3][place("description")], "'\u{200b}\u{feff}=1+1");
     let sum: Decimal = rows.iter().map(|row| dec(&row[place("net_moved")])).sum();
     assert_eq!(sum, order.amounts.net.decimal());
     let costs: Decimal = rows.iter().map(|row| dec(&row[place("cost")])).sum();

@@ -456,3 +456,69 @@ fn a_change_order_says_what_it_adds_omits_and_changes() {
             .all(|row| row["difference"].is_null())
     );
 }
+
+/// The crew checks on site what nobody answered or measured; twenty lines of it are nothing for the customer.
+#[test]
+fn the_crew_reads_what_was_left_out_or_told_and_the_customer_does_not() {
+    let mut request = Demo::job("pinfold-basement.json");
+    let legs = request["job"]["line_set"]["legs"].as_array_mut().unwrap();
+    for leg in [0, 2] {
+        legs[leg].as_object_mut().unwrap().shift_remove("bends");
+    }
+    request["job"]["site"]
+        .as_object_mut()
+        .unwrap()
+        .shift_remove("carry_distance");
+    for (language, told, usual) in [
+        (
+            "en",
+            "Cellar, Vapour barrier: On the warm side of the insulation (told; told by the builder, not seen)",
+            [
+                "Line set, Legs of the route – Right-angle bends on it: 0 (entries 1, 3)",
+                "Line set, Penetrations – Fire-rated: no (entries 1, 2); How many: 1 (entry 2)",
+                "Distance from the van to the work: 50 ft",
+            ],
+        ),
+        (
+            "es",
+            "Cava, Barrera de vapor: En el lado caliente del aislamiento (dicho; told by the builder, not seen)",
+            [
+                "Línea frigorífica, Tramos del recorrido – Curvas en ángulo recto: 0 (entradas 1, 3)",
+                "Línea frigorífica, Perforaciones – Resistente al fuego: no (entradas 1, 2); Cuántas: 1 (entrada 2)",
+                "Distancia de la furgoneta al trabajo: 50 ft",
+            ],
+        ),
+    ] {
+        let offer = offer(&request, &json!({"language": language}));
+        let sheet = job_sheet::job_sheet(&offer).unwrap().content;
+        assert_eq!(list(&sheet, "told_answers"), [told]);
+        let found = list(&sheet, "usual_answers");
+        for wanted in usual {
+            assert!(
+                found.iter().any(|line| line.contains(wanted)),
+                "{wanted}: {found:#?}"
+            );
+        }
+        let none = |text: &str| !found.iter().any(|line| line.contains(text));
+        assert!(
+            none("money") && none("sales tax") && none("Impuesto"),
+            "{found:#?}"
+        );
+        let customer = proposal::proposal(&offer).unwrap().content.to_string();
+        assert!(!customer.contains("Distance from the van") && !customer.contains("furgoneta"));
+    }
+}
+
+/// Estimates of earlier programs have no such lists.
+#[test]
+fn a_job_sheet_of_an_earlier_estimate_is_printed_without_them() {
+    let request = Demo::job("pinfold-basement.json");
+    let mut offer = offer(&request, &json!({}));
+    let mut tree = offer.estimated.tree().clone();
+    for name in ["not_measured", "usual_answers"] {
+        tree.as_object_mut().unwrap().shift_remove(name).unwrap();
+    }
+    offer.estimated = Estimated::read(tree).unwrap();
+    let sheet = job_sheet::job_sheet(&offer).unwrap().content;
+    assert!(list(&sheet, "told_answers").is_empty() && list(&sheet, "usual_answers").is_empty());
+}

@@ -7,7 +7,7 @@ use estimate::quantity::Decimal;
 use estimate::quantity::decimal::{QUANTITY_SCALE, parse};
 use serde_json::{Value, json};
 
-use crate::job_samples::{check_cases, extra_inputs, faults_of, form, remove, rules, sample, set};
+use crate::job_samples::{check_cases, extra_inputs, faults_of, form, kept, remove, rules, sample, set};
 
 fn decimal(text: &str) -> Decimal {
     parse(text, QUANTITY_SCALE).expect("a decimal")
@@ -83,8 +83,8 @@ fn metric_answers_are_understood_as_inch_pound_ones() {
     let form = form();
     let understood = form.read(&job, &rules()).expect("no faults");
     assert_eq!(
-        understood,
-        form.read(&sample("simple"), &rules()).expect("no faults")
+        understood.spec,
+        form.read(&sample("simple"), &rules()).expect("no faults").spec
     );
 }
 
@@ -191,8 +191,8 @@ fn unknown_answers_become_what_the_rules_say() {
         assert_eq!(understood.tree.pointer(answer), None, "{answer}");
     }
     assert_eq!(
-        form.read(&understood.tree, &rules()).expect("no faults"),
-        understood
+        kept(form.read(&understood.tree, &rules()).expect("no faults")),
+        kept(understood)
     );
 }
 

@@ -1,11 +1,11 @@
 //! Estimate requests: a job spec and what is asked of its pricing.
 
-use estimate::job::{BoughtKind, Discount, ManualWork, Names, Replaced, Request};
+use estimate::job::{BoughtKind, Discount, ManualWork, Names, Replaced, Request, RequestReader};
 use estimate::quantity::decimal::{QUANTITY_SCALE, parse};
 use estimate::quantity::{Currency, Quantity, unit::Unit};
 use serde_json::{Value, json};
 
-use crate::job_samples::{code, faults_of, read_request, sample};
+use crate::job_samples::{code, faults_of, form, kept, read_request, rules, sample};
 
 fn request() -> Value {
     json!({
@@ -61,10 +61,12 @@ fn a_request_is_understood() {
     assert_eq!(read.overrides[3].replaced, Replaced::Price(usd.minor(18_000)));
     assert_eq!(read.job.assumptions.len(), 1);
     assert_eq!(read.tree["job"], read.job.tree);
-    assert_eq!(
-        read_request(&read.tree, Names::default()).expect("no faults"),
-        read
-    );
+    let again = read_request(&read.tree, Names::default()).expect("no faults");
+    let kept = |read: Request| Request {
+        job: kept(read.job),
+        ..read
+    };
+    assert_eq!(kept(again), kept(read));
 }
 
 #[test]
@@ -267,4 +269,40 @@ fn what_is_needed_in_a_request_cannot_be_unknown() {
         faults.iter().all(|fault| !fault.message.contains("basis")),
         "{faults:#?}"
     );
+}
+
+#[test]
+fn a_building_that_will_not_stand_for_years_is_told() {
+    for (year, priced_on, told) in [
+        (2033, "2031-03-04", false),
+        (2034, "2031-03-04", true),
+        (2100, "2031-12-31", true),
+    ] {
+        let mut job = sample("simple");
+        job["site"]["built_year"] = json!(year);
+        let request = json!({"job": job, "priced_on": priced_on});
+        let faults = faults_of(read_request(&request, Names::default()));
+        let places: Vec<&str> = faults.iter().map(|fault| fault.pointer.as_str()).collect();
+        let expected: &[&str] = if told { &["/job/site/built_year"] } else { &[] };
+        assert_eq!(places, expected, "{year}");
+    }
+}
+
+/// An offer that was issued stays one, whatever the program learns to refuse.
+#[test]
+fn a_settled_request_is_not_held_against_what_was_learned_since() {
+    let mut job = sample("simple");
+    job["site"]["built_year"] = json!(2100);
+    job["site"]["ceiling_height"] = json!({"value": "8", "unit": "m"});
+    let request = json!({"job": job, "priced_on": "2031-03-04"});
+    let (form, rules) = (form(), rules());
+    let reader = |settled| RequestReader {
+        form: &form,
+        rules: &rules,
+        names: Names::default(),
+        day: None,
+        settled,
+    };
+    assert_eq!(faults_of(reader(false).read(&request)).len(), 2);
+    assert!(reader(true).read(&request).is_ok());
 }

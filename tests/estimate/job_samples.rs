@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use estimate::job::{
-    ExtraInput, ExtraKind, Fault, Form, JobFault, Names, Request, RequestReader, Treat, UnknownRule,
+    ExtraInput, ExtraKind, Fault, Form, JobFault, Names, Request, RequestReader, Treat, Understood,
+    UnknownRule,
 };
 use estimate::quantity::Decimal;
 use estimate::quantity::fact::{Domain, WordNumber};
@@ -85,8 +86,18 @@ pub fn read_request(request: &Value, names: Names<'_>) -> Result<Request, JobFau
         form: &form,
         rules: &rules,
         names,
+        day: None,
+        settled: false,
     }
     .read(request)
+}
+
+/// What stays when the job as understood is read again: its defaults are answers then.
+pub fn kept(understood: Understood) -> Understood {
+    Understood {
+        usual_answers: Vec::new(),
+        ..understood
+    }
 }
 
 /// Rules for unknown answers, one of each treatment.

@@ -184,6 +184,19 @@ TUBE,200,FT,360,USD,,
     assert_eq!(comparison.entries[3].valid_from, day("2026-04-01"));
 }
 
+/// A code in other capitals is no other item, whether new items are taken or not.
+#[test]
+fn a_code_in_other_letters_is_a_slip() {
+    let list = "tube,50,FT,115.50,USD,,\nvalve,1,EA,12,USD,,\n";
+    let comparison = compared("", list, &Choices::default());
+    assert_eq!(told(&comparison), ["2 code A2", "3 not_held valve 12"]);
+    assert_eq!(
+        comparison.troubles[0].message,
+        "there is no item tube; did you mean TUBE?"
+    );
+    assert!(!comparison.can_be_applied());
+}
+
 #[test]
 fn every_trouble_is_told_with_its_cell() {
     let list = "\

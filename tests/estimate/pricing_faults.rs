@@ -109,14 +109,6 @@ fn amounts_that_cannot_be_counted_are_refused_by_name() {
             "manual:3: the amount is too large"
         ]
     );
-    let case = fees(plain_policy(), &["90000000000000000", "90000000000000000"]);
-    let told: Vec<_> = case
-        .priced()
-        .unwrap_err()
-        .iter()
-        .map(ToString::to_string)
-        .collect();
-    assert_eq!(told, ["cost: the amount is too large"]);
     let case = Case::by_hand(plain_policy(), vec![manual_hours("lead", "999999999999999")]);
     let told: Vec<_> = case
         .priced()
@@ -125,6 +117,50 @@ fn amounts_that_cannot_be_counted_are_refused_by_name() {
         .map(ToString::to_string)
         .collect();
     assert_eq!(told, ["hours of lead: the amount is too large"]);
+}
+
+/// What a person gives is at most what any job could be, by line and in all; the fault names the largest figure.
+#[test]
+fn amounts_beyond_any_job_are_told_with_their_place() {
+    let told = |case: &Case| -> Vec<(String, String)> {
+        let faults = case.priced().unwrap_err();
+        let faults = faults.iter().map(|fault| fault.of_request().unwrap());
+        faults.map(|fault| (fault.pointer, fault.message)).collect()
+    };
+    let at_most = fees(plain_policy(), &["1000000000.00"]);
+    assert!(at_most.priced().is_ok());
+    let line = |number: usize, cost: &str| {
+        (
+            format!("/manual_lines/{}/unit_cost", number - 1),
+            format!(
+                "the cost of line manual:{number} comes to {cost} USD; at most 1000000000.00 USD is taken"
+            ),
+        )
+    };
+    let over = fees(plain_policy(), &["1000000000.01", "5", "-1000000000.01"]);
+    let wanted = [line(1, "1000000000.01"), line(3, "-1000000000.01")];
+    assert_eq!(told(&over), wanted);
+    let many = fees(plain_policy(), &["1000000000"; 11]);
+    let whole = "the cost of the job comes to 11000000000.00 USD; at most 10000000000.00 USD is taken";
+    let [(pointer, message)] = &told(&many)[..] else {
+        panic!("one fault is told")
+    };
+    assert!(
+        pointer.ends_with("/unit_cost") && message == whole,
+        "{pointer} {message}"
+    );
+    let mut dear = fees(plain_policy(), &["5"; 11]);
+    let high = usd("1000000000.00");
+    dear.overrides = (1..=11)
+        .map(|line| change(&format!("manual:{line}"), Replaced::Price(high)))
+        .collect();
+    let [(pointer, message)] = &told(&dear)[..] else {
+        panic!("one fault is told")
+    };
+    assert!(
+        pointer.ends_with("/price")
+            && message.starts_with("the price of the job comes to 11000000000.00 USD")
+    );
 }
 
 #[test]

@@ -156,6 +156,15 @@ fn a_reason_says_the_figure_and_the_limit() {
             {"reason": "discount", "percent": "10", "limit": "5"},
         ])
     );
+    // A figure that misses its limit by less than it is usually told is told so that it shows.
+    let close = serde_json::to_value(reasons(&limits(), &estimated("7410.40", "10000", "500.01"))).unwrap();
+    assert_eq!(
+        close,
+        json!([
+            {"reason": "margin", "percent": "21.9951", "limit": "22"},
+            {"reason": "discount", "percent": "5.0001", "limit": "5"},
+        ])
+    );
     let none = ApprovalLimits {
         price_over: None,
         margin_under_percent: None,

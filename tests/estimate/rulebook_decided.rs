@@ -69,6 +69,10 @@ fn conditions_are_decided_over_bounds_choices_derived_values_and_tables() {
         "unit.mounting = flush and mount_hours[unit.mounting, site.ceiling_height] < 4 h",
         "site.ceiling_height > 12 ft and mount_hours[exposed, site.ceiling_height] < 5 h",
         "lift_share[site.ceiling_height] > 50 %",
+        // What is rounded to a step is a multiple of it.
+        "round_up(line_set.length, 6 ft) = 7 ft",
+        "round_down(line_set.length, 5 ft) = 144 in",
+        "7 in = round_up(line_set.length, 6 in)",
         // The same terms on both sides.
         "line_set.length > line_set.length + 1 ft",
         "line_set.length < line_set.length",
@@ -105,6 +109,10 @@ fn conditions_are_decided_over_bounds_choices_derived_values_and_tables() {
         "line_set.length * line_set.rise > 1 ft2",
         "line_set.length >= line_set.rise + 1 ft",
         "line_set.length - line_set.rise > 0 ft and line_set.rise > 500 ft",
+        "round_up(line_set.length, 6 ft) = 12 ft",
+        "round_up(line_set.length, 6 ft) = 144 in",
+        "round_up(line_set.length, 6 ft) > 6 ft",
+        "round_down(line_set.length, 6 ft) >= 7 ft",
     ] {
         assert_eq!(verdict(condition), None, "{condition}");
     }
@@ -344,6 +352,8 @@ fn condition() -> impl Strategy<Value = String> {
         "max(line_set.rise, 6 ft)",
         "min(line_set.length, site.ceiling_height)",
         "round_up(line_set.rise, 4 ft)",
+        "round_down(line_set.length, 3 ft)",
+        "round_to(line_set.length, 5 ft)",
         "(if site.occupied then line_set.length else 12 ft)",
         "(mount_hours[unit.mounting, site.ceiling_height] / 1 h * 1 ft)",
         "clamp(line_set.length, 5 ft, 50 ft)",

@@ -34,6 +34,7 @@ fn told(when: &str, quantity: &str) -> Vec<(&'static str, Severity, String)> {
         "may_be_too_large",
         "always_negative",
         "may_be_negative",
+        "kept_as_nothing",
     ];
     let told = found(&text, &bounded())
         .into_iter()
@@ -43,6 +44,22 @@ fn told(when: &str, quantity: &str) -> Vec<(&'static str, Severity, String)> {
 }
 
 const ANY: &str = "site.occupied";
+
+/// Quantities are kept to six decimals: what is less on every job would be nothing without a word.
+#[test]
+fn a_quantity_that_is_kept_as_nothing_is_told() {
+    for nothing in ["0.0000001 ft", "0.000001 in", "line_set.length * 0.0000000001"] {
+        let found = told(ANY, nothing);
+        assert_eq!(
+            found,
+            [("kept_as_nothing", Severity::Warning, quoted(nothing))],
+            "{nothing}"
+        );
+    }
+    for kept in ["0 ft", "0.000001 ft", "line_set.length * 0.000001"] {
+        assert_eq!(told(ANY, kept), [], "{kept}");
+    }
+}
 
 #[test]
 fn a_divisor_that_can_be_zero_is_refused_with_its_place() {

@@ -131,6 +131,27 @@ fn faults_of_toml_and_of_shape_are_told_together_with_their_places() {
     assert_eq!(suggested, ["title", "input"]);
 }
 
+/// A band takes no clamp: the finding says so, and not that the key is unclear.
+#[test]
+fn clamp_is_of_interpolated_keys_only() {
+    let table = |key: &str| {
+        with_head(&format!(
+            "[[table]]\nname = 't'\nvalue = 'h'\nkeys = [{{ name = 'k', {key} }}]\nrows = [['9', '1'], ['any', '2']]\n"
+        ))
+    };
+    for key in [
+        "unit = 'ft', match = 'up_to', clamp = true",
+        "of = 'unit.mounting', clamp = true",
+    ] {
+        let found = findings(&table(key));
+        let message = &found[0].message;
+        assert_eq!(
+            message, "clamp is of a key with match = \"interpolate\" only",
+            "{key}"
+        );
+    }
+}
+
 #[test]
 fn findings_are_rendered_with_line_carets_and_suggestion() {
     let text = assembly("kind = 'material'\nitem = 'TUBE-58'\nquantity = 'lines + 2'\nwaste = 'lenght'");

@@ -223,6 +223,22 @@ fn the_demonstration_is_the_same_through_toml_and_json() {
     assert_eq!(tree(&parse_tree(&whole).unwrap()), whole);
 }
 
+/// The default of a flag is written as the word that it is; a choice of the word `true` keeps its quotes.
+#[test]
+fn the_default_of_a_flag_has_no_quotes() {
+    let input = |rest: &str| {
+        let head = "[rulebook]\nid = 'a'\ntitle = 'A'\n[[input]]\nname = 'x'\ntitle = 'X'\n";
+        format_toml(&format!("{head}{rest}\n")).unwrap()
+    };
+    for default in ["false", "'false'", "\"false\""] {
+        let text = input(&format!("type = 'flag'\ndefault = {default}"));
+        assert!(text.contains("\ndefault = false\n"), "{text}");
+        assert_eq!(format_toml(&text).unwrap(), text);
+    }
+    let text = input("type = 'choice'\nwords = ['true', 'b']\ndefault = 'true'");
+    assert!(text.contains("\ndefault = \"true\"\n"), "{text}");
+}
+
 #[test]
 fn a_format_keeps_every_comment_once_and_changes_no_rule() {
     let text = seed();

@@ -81,6 +81,7 @@ pub fn names() -> Names {
         cost_codes: texts(&["PERMIT", "SUB"]),
         tax_categories: texts(&["goods", "services"]),
         answers: texts(&["/electrical/panel_length", "/line_set/legs/*/length"]),
+        may_be_left_out: Vec::new(),
     }
 }
 

@@ -45,6 +45,7 @@ fn job() -> HangingInput {
         },
         screws_per_block_end: 4,
         built_year: Some(2015),
+        year_assumed: false,
     }
 }
 
@@ -341,6 +342,21 @@ fn an_old_or_unknown_ceiling_is_sampled_first() {
             told,
             "{year:?}"
         );
+    }
+}
+
+#[test]
+fn a_year_that_was_assumed_is_said_to_be() {
+    for (year_assumed, says) in [(false, "The house is of 1965"), (true, "1965 is assumed")] {
+        let mut input = job();
+        input.built_year = Some(1965);
+        input.year_assumed = year_assumed;
+        let report = hang(&input).unwrap();
+        let mut findings = report.findings.iter();
+        let told = findings
+            .find(|finding| finding.code == "hanging.old_ceiling")
+            .unwrap();
+        assert!(told.message.contains(says), "{}", told.message);
     }
 }
 

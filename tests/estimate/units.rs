@@ -257,3 +257,24 @@ fn the_unit_that_is_meant_is_told() {
         Unit::parse(meant).unwrap();
     }
 }
+
+/// Of short names a letter for another is another name; capitals, a swap, a letter too many or too few are slips.
+#[test]
+fn only_likely_slips_of_short_names_are_hinted_at() {
+    use estimate::quantity::nearest::name;
+    for (wanted, known) in [
+        ("KG", "kg"),
+        ("gk", "kg"),
+        ("kgs", "kg"),
+        ("PPI", "PIP"),
+        ("LAP", "LAB"),
+        ("PIPE", "PIP"),
+        ("LA", "LAB"),
+        ("line", "lines"),
+    ] {
+        assert_eq!(name(wanted, [known]), Some(known), "{wanted}");
+    }
+    for (wanted, known) in [("kq", "kg"), ("mg", "kg"), ("GAB", "LAB"), ("x", "h")] {
+        assert_eq!(name(wanted, [known]), None, "{wanted}");
+    }
+}

@@ -172,6 +172,10 @@ on_both_engines! {
         office.get(&format!("{place}/4")).problem(404, "not-found");
         office.get(&format!("{place}/first")).problem(400, "invalid-parameter");
         as_format(office, &format!("{place}/1"), "application/json").problem(406, "not-acceptable");
+        // The list is JSON alone, and so is a receipt: a table of another format is refused, and not answered as JSON.
+        as_format(office, &place, "text/csv").problem(406, "not-acceptable");
+        as_format(office, &place, "text/csv, */*;q=0.1").expect(200);
+        as_format(office, &format!("/v1/accounting/quotes/{number}/receipt"), "text/csv").problem(406, "not-acceptable");
     }
 
     fn a_receipt_is_one_however_often_it_comes(office) {
@@ -358,6 +362,26 @@ on_both_engines! {
         for raw in ["invalid type", "expected", "unknown variant", "u32"] {
             assert!(!words.contains(raw), "{raw}: {words}");
         }
+        let strange = json!({
+            "labour_sales": {"by_name": {"lead_mechanik": "1", "lead_mechanic": "2"}}, "tax": {"by_name": {"godos": "3"}},
+            "sales": {"by_name": {"eqp": "4", "BRAND-NEW": "5"}}, "cost": {"by_name": {"EQP": "6"}},
+        });
+        let faults = save(&tag, &strange).problem(422, "invalid-input");
+        let told: Vec<_> = faults["errors"].as_array().unwrap().iter()
+            .map(|fault| (fault["pointer"].as_str().unwrap(), fault["message"].as_str().unwrap())).collect();
+        assert_eq!(told, [
+            ("/labour_sales/by_name/lead_mechanik", "there is no labour class lead_mechanik; did you mean lead_mechanic?"),
+            ("/tax/by_name/godos", "there is no tax category godos; did you mean goods?"),
+            ("/sales/by_name/eqp", "there is no cost code eqp; did you mean EQP?"),
+        ]);
+        let signed = json!({"receivable": "-1200", "sales": {"otherwise": "4000", "by_name": {"EQP": "-4010"}}});
+        let faults = save(&tag, &signed).problem(422, "invalid-input");
+        let told: Vec<_> = faults["errors"].as_array().unwrap().iter()
+            .map(|fault| (fault["pointer"].as_str().unwrap(), fault["message"].as_str().unwrap())).collect();
+        assert_eq!(told, [
+            ("/receivable", "is -1200, and must begin with a letter or a digit"),
+            ("/sales/by_name/EQP", "is -4010, and must begin with a letter or a digit"),
+        ]);
         assert_eq!(save(&tag, &json!({})).expect(200)["version"], 4);
         assert_eq!(office.get(&format!("{place}?version=3")).expect(200), saved.json());
         office.get(&format!("{place}?version=9")).problem(404, "not-found");

@@ -24,11 +24,11 @@ pub fn folder() -> PathBuf {
     folder
 }
 
-fn seed() -> String {
+pub fn seed() -> String {
     project().join("seed-data").display().to_string()
 }
 
-fn job(name: &str) -> String {
+pub fn job(name: &str) -> String {
     project()
         .join(format!("seed-data/jobs/{name}.json"))
         .display()
@@ -36,7 +36,7 @@ fn job(name: &str) -> String {
 }
 
 /// Puts the jobs of the worked examples beside a rulebook.
-fn copy_jobs(folder: &Path) {
+pub fn copy_jobs(folder: &Path) {
     let jobs = folder.join("jobs");
     fs::create_dir_all(&jobs).unwrap();
     for entry in fs::read_dir(project().join("seed-data/jobs")).unwrap() {
@@ -517,7 +517,7 @@ fn a_seed_that_fails_leaves_no_data_file() {
     }
 }
 
-fn copy_seed(to: &Path) {
+pub fn copy_seed(to: &Path) {
     fs::create_dir(to).unwrap();
     for file in fs::read_dir(project().join("seed-data")).unwrap() {
         let path = file.unwrap().path();

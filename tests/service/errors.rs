@@ -23,7 +23,7 @@ fn text_that_is_no_json_is_told_with_line_and_column() {
         ("[1, 2", 1, 5),
         ("{} {}", 1, 4),
         ("{\"a\": NaN}", 1, 7),
-        ("", 1, 0),
+        ("", 1, 1),
     ] {
         let problem = office
             .ask("POST", PRICES, &[JSON], body.as_bytes())

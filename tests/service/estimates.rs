@@ -383,7 +383,50 @@ fn a_line_by_hand_is_of_its_item_and_of_a_cost_code() {
     assert_eq!(pointers(&problem), wanted, "{problem:#}");
     let [code, unit] = [0, 1].map(|at| problem["errors"][at]["message"].as_str().unwrap());
     assert_eq!(code, "there is no cost code PIPE; did you mean PIP?");
+    let allowed = problem["errors"][0]["allowed"].as_str().unwrap();
+    let mut known: Vec<&str> = allowed.strip_prefix("one of ").unwrap().split(", ").collect();
+    let all = known.len();
+    known.sort_unstable();
+    known.dedup();
+    assert_eq!(known.len(), all, "each code once: {allowed}");
     assert_eq!(unit, "item TS-12 is counted in ft (length), and not in each");
+}
+
+/// A cost of one unit is an amount of money like a price; its digits alone are taken as they were before, and come to the
+/// same.
+#[test]
+fn a_unit_cost_is_an_amount_or_its_digits() {
+    let office = office();
+    let priced = |cost: &Value| {
+        let mut body = job("alderwick-closet");
+        body["manual_lines"] = json!([
+            {"kind": "fee", "description": "Gate key", "quantity": {"value": "3", "unit": "each"}, "unit_cost": cost,
+             "cost_code": "FIN", "tax_category": "goods", "reason": "a test"}
+        ]);
+        body["overrides"] = json!([{"line": "policy:freight", "unit_cost": cost, "reason": "a test"}]);
+        office.post("/v1/estimates", &body)
+    };
+    let usd = |amount: Value, currency: &str| json!({"amount": amount, "currency": currency});
+    let bare = priced(&json!("12.345678")).expect(200);
+    for amount in [json!("12.345678"), json!(12.345678)] {
+        let as_money = priced(&usd(amount, "USD")).expect(200);
+        assert_eq!(as_money, bare);
+    }
+    let told = |cost: Value| {
+        let problem = priced(&cost).problem(422, "invalid-input");
+        pointers(&problem)
+            .into_iter()
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+    };
+    let in_both =
+        |member: &str| ["manual_lines", "overrides"].map(|list| format!("/{list}/0/unit_cost{member}"));
+    assert_eq!(told(usd(json!("1"), "EUR")), in_both("/currency"));
+    assert_eq!(told(usd(json!("1"), "US")), in_both("/currency"));
+    assert_eq!(told(usd(json!("1.1234567"), "USD")), in_both("/amount"));
+    assert_eq!(told(usd(json!("100000000.01"), "USD")), in_both(""));
+    assert_eq!(told(json!("100000000.01")), in_both(""));
+    assert_eq!(told(json!({"amount": "1", "curency": "USD"})).len(), 4);
 }
 
 /// An empty name is a fault of the form, and of nothing else.

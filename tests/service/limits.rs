@@ -42,6 +42,7 @@ fn the_program_has_the_limits_of_the_table_where_no_flag_is_given() {
             "body" => limits.body as u64,
             "price_list" => limits.price_list as u64,
             "body_time" => limits.body_time.as_secs(),
+            "head_time" => limits.head_time.as_secs(),
             "request_time" => limits.request_time.as_secs(),
             "requests_a_minute" => u64::from(limits.requests_a_minute),
             other => panic!("{other} is not held against the flags"),
@@ -108,6 +109,74 @@ fn pairs(numbers: usize) -> String {
     }
 }
 
+/// The policy of the demonstration under a new name, with another member.
+fn new_policy(office: &Office, member: &str, value: Value) -> Answer {
+    let mut policy = office.get("/v1/policies").expect(200)["data"][0].clone();
+    for name in ["version", "valid_from", "saved_at"] {
+        policy.as_object_mut().unwrap().remove(name);
+    }
+    policy["id"] = json!(format!("test-{member}"));
+    policy[member] = value;
+    post(
+        office,
+        "/v1/policies",
+        &json!({"valid_from": "2031-01-01", "policy": policy}),
+    )
+}
+
+/// What is answered at a limit of what a person puts into an estimate by hand, and over it.
+fn by_hand(office: &Office, name: &str, most: usize) -> (Option<Answer>, Answer) {
+    let priced = |member: &str, value: Value| {
+        let mut body = job("pinfold-basement");
+        body[member] = value;
+        office.post("/v1/estimates", &body)
+    };
+    let usd =
+        |cents: usize| json!({"amount": format!("{}.{:02}", cents / 100, cents % 100), "currency": "USD"});
+    let fee = |quantity: usize, cost: Value| {
+        json!({"kind": "fee", "description": "Crane", "quantity": {"value": quantity.to_string(), "unit": "each"},
+            "unit_cost": cost, "cost_code": "FIN", "tax_category": "goods", "reason": "a test"})
+    };
+    let work = |hours: usize| {
+        json!({"kind": "labour", "description": "Move racks", "hours": {"value": hours.to_string(), "unit": "h"},
+            "labour_class": "lead_mechanic", "cost_code": "LAB", "tax_category": "services", "reason": "a test"})
+    };
+    let lines = |lines: Vec<Value>| priced("manual_lines", json!(lines));
+    let price = |cents: usize| {
+        let line = json!({"line": "policy:freight", "price": usd(cents), "reason": "a test"});
+        priced("overrides", json!([line]))
+    };
+    match name {
+        "manual_lines" => {
+            let many = |count: usize| lines(vec![fee(1, usd(100)); count]);
+            (Some(many(most)), many(most + 1))
+        }
+        "overrides" => {
+            let line = json!({"line": "policy:freight", "price": usd(100), "reason": "a test"});
+            (None, priced("overrides", json!(vec![line; most + 1])))
+        }
+        "quantity" => {
+            let quantity = |quantity: usize| lines(vec![fee(quantity, usd(1))]);
+            (Some(quantity(most)), quantity(most + 1))
+        }
+        "hours" => {
+            let hours = |hours: usize| lines(vec![work(hours)]);
+            (Some(hours(most)), hours(most + 1))
+        }
+        "unit_cost" => {
+            let cost = |cost: usize| lines(vec![fee(1, usd(cost * 100))]);
+            (Some(cost(most)), cost(most + 1))
+        }
+        "given" => (Some(price(most)), price(most + 1)),
+        "estimate" => {
+            // Fees of 100,000,000.00 each; the most of an estimate is in cents.
+            let each = 10_000_000_000;
+            (None, lines(vec![fee(1, usd(each)); most / each + 1]))
+        }
+        other => panic!("{other} is not tried"),
+    }
+}
+
 /// What is answered at a limit, where that is quick to reach, and over it.
 fn tried(office: &Office, limit: &Limit) -> (Option<Answer>, Answer) {
     let most = most(limit);
@@ -154,7 +223,7 @@ fn tried(office: &Office, limit: &Limit) -> (Option<Answer>, Answer) {
         "json_list" => (Some(long(most)), long(most + 1)),
         "text" => (Some(named(most)), named(most + 1)),
         "remark" => (Some(remarked(most)), remarked(most + 1)),
-        "address" => (Some(addressed(most)), addressed(most + 1)),
+        "address_lines" => (Some(addressed(most)), addressed(most + 1)),
         "chosen" => {
             let names = vec!["long-run"; most + 1];
             let word = json!({"revision": 1, "accepted_by": "O", "alternates": names});
@@ -173,6 +242,26 @@ fn tried(office: &Office, limit: &Limit) -> (Option<Answer>, Answer) {
             let vary = json!([{"answer": "/electrical/panel_length", "from": ft(1), "to": ft(most + 1), "step": ft(1)}]);
             let body = json!({"request": job("pinfold-basement"), "vary": vary});
             (None, office.post("/v1/estimates/sweeps", &body))
+        }
+        "manual_lines" | "overrides" | "quantity" | "hours" | "unit_cost" | "given" | "estimate" => {
+            by_hand(office, limit.name, most)
+        }
+        "policy_markup" => {
+            let markup = |percent: usize| {
+                new_policy(
+                    office,
+                    "profit",
+                    json!({"kind": "markup", "percent": percent.to_string()}),
+                )
+            };
+            (Some(markup(most)), markup(most + 1))
+        }
+        "policy_days" => {
+            let days = |days: usize| {
+                let part = json!({"label": "All", "share": "100", "due_after_days": days});
+                new_policy(office, "schedule", json!([part]))
+            };
+            (Some(days(most)), days(most + 1))
         }
         "formula_length" => {
             let padded = |length: usize| formula(office, &format!("1{}", " ".repeat(length - 1)));
@@ -232,6 +321,8 @@ fn every_limit_is_held() {
             }
             // The list of prices, slow bodies, slow requests and callers who ask too often: price_lists.rs, problems.rs.
             "price_list" | "body_time" | "request_time" | "requests_a_minute" => continue,
+            // What can be said only over a bare connection: connections.rs.
+            "address" | "headers" | "header_count" | "head_time" => continue,
             _ => {}
         }
         let (at, over) = tried(&office, limit);

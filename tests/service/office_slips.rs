@@ -198,7 +198,7 @@ fn no_answer_speaks_of_types_and_variants() {
             "/v1/labour-classes",
             class(|class| class["cost_code"] = json!("LBA")),
             "/cost_code",
-            "`LBA` is no cost code of an item, a labour class or a policy, and the ledger has no account for it; did you \
+            "`LBA` is no cost code of an item, a labour class, a policy or the rules, and the ledger has no account for it; did you \
              mean LAB?",
         ),
     ];

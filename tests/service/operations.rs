@@ -263,6 +263,33 @@ fn a_second_signal_ends_it_at_once() {
     assert!(begun.elapsed() < Duration::from_secs(10), "{:?}", begun.elapsed());
 }
 
+/// Somebody who trusts this certificate and no other.
+fn trusting(certificate: &str) -> ureq::Agent {
+    let root = ureq::tls::Certificate::from_pem(certificate.as_bytes());
+    let roots = ureq::tls::RootCerts::new_with_certs(&[root.unwrap().to_owned()]);
+    let tls = ureq::tls::TlsConfig::builder()
+        .root_certs(roots)
+        .unversioned_rustls_crypto_provider(Arc::new(rustls::crypto::ring::default_provider()))
+        .build();
+    ureq::Agent::config_builder().tls_config(tls).build().into()
+}
+
+/// A certificate is changed while it serves; one that cannot be used changes nothing.
+fn renewed(running: &Running, folder: &Path, before: &str, address: &str) {
+    let new = rcgen::generate_simple_self_signed(vec!["localhost".to_owned()]).unwrap();
+    fs::write(folder.join("certificate.pem"), new.cert.pem()).unwrap();
+    running.signal("HUP");
+    running.logged(
+        "goes on with the certificate that it has: the certificate and the key cannot be used together",
+    );
+    assert!(trusting(before).get(address).call().is_ok());
+    fs::write(folder.join("key.pem"), new.signing_key.serialize_pem()).unwrap();
+    running.signal("HUP");
+    running.logged("read the certificate and its key anew");
+    assert!(trusting(&new.cert.pem()).get(address).call().is_ok());
+    assert!(trusting(before).get(address).call().is_err());
+}
+
 #[test]
 fn it_serves_over_tls() {
     let folder = folder();
@@ -271,19 +298,8 @@ fn it_serves_over_tls() {
     fs::write(folder.join("key.pem"), made.signing_key.serialize_pem()).unwrap();
     let tls = ["--tls-certificate", "certificate.pem", "--tls-key", "key.pem"];
     let running = Running::start(&folder, &tls);
-    let certificate = ureq::tls::Certificate::from_pem(made.cert.pem().as_bytes())
-        .unwrap()
-        .to_owned();
-    let trusting = |roots: ureq::tls::RootCerts| -> ureq::Agent {
-        let tls = ureq::tls::TlsConfig::builder()
-            .root_certs(roots)
-            .unversioned_rustls_crypto_provider(Arc::new(rustls::crypto::ring::default_provider()))
-            .build();
-        ureq::Agent::config_builder().tls_config(tls).build().into()
-    };
     let address = format!("https://localhost:{}/healthz", running.address.port());
-    let agent = trusting(ureq::tls::RootCerts::new_with_certs(&[certificate]));
-    let told = agent
+    let told = trusting(&made.cert.pem())
         .get(&address)
         .call()
         .unwrap()
@@ -292,19 +308,12 @@ fn it_serves_over_tls() {
         .unwrap();
     assert_eq!(told, r#"{"status":"ok"}"#);
     let other = rcgen::generate_simple_self_signed(vec!["localhost".to_owned()]).unwrap();
-    let other_root = ureq::tls::Certificate::from_pem(other.cert.pem().as_bytes())
-        .unwrap()
-        .to_owned();
-    assert!(
-        trusting(ureq::tls::RootCerts::new_with_certs(&[other_root]))
-            .get(&address)
-            .call()
-            .is_err()
-    );
+    assert!(trusting(&other.cert.pem()).get(&address).call().is_err());
     assert!(
         try_ask(running.address, "GET", "/healthz", &[], b"").is_err(),
         "nothing goes in the clear"
     );
+    renewed(&running, &folder, &made.cert.pem(), &address);
     drop(running);
     fs::write(folder.join("other.pem"), other.signing_key.serialize_pem()).unwrap();
     fs::write(folder.join("empty.pem"), "").unwrap();

@@ -170,6 +170,17 @@ on_both_engines! {
         assert_eq!(problem["errors"][0]["pointer"], json!("/non_productive"));
     }
 
+    fn the_lines_of_a_policy_have_cost_codes_that_are_known(office) {
+        let (id, mut body, tag) = policy(office);
+        body["lines"]["freight"]["cost_code"] = json!("FRTT");
+        body["lines"]["use_tax"]["cost_code"] = json!("SUB");
+        let new = json!({"valid_from": "2031-03-01", "policy": body});
+        let problem = post(office, &format!("/v1/policies/{id}/versions"), Some(&tag), &new).problem(422, "invalid-input");
+        let errors = problem["errors"].as_array().unwrap();
+        assert_eq!((errors.len(), &errors[0]["pointer"]), (1, &json!("/policy/lines/freight/cost_code")), "{problem:#}");
+        assert!(errors[0]["message"].as_str().unwrap().ends_with("; did you mean FRT?"), "{problem:#}");
+    }
+
     fn a_new_labour_class_is_checked_and_added(office) {
         let class = json!({
             "code": "rigger", "title": "Rigger", "cost_code": "LAB", "tax_category": "services",

@@ -190,10 +190,18 @@ fn every_kind_of_problem_happens() {
     happens(asked_too_often());
     happens(answered_too_late());
     happens(Office::over(empty_location(Engine::Sqlite).unwrap()).get("/v1/items"));
+    happens(office.get(&format!("/healthz?{}", "a".repeat(20_000))));
+    let long = "a".repeat(70_000);
+    happens(office.ask("GET", "/healthz", &[("x", long.as_str())], b""));
     assert!(slow(&office).contains("/problems/request-timeout"));
     seen.insert("request-timeout".to_owned());
-    // A program has documents or has none, and rulebooks and papers have tests of their own.
-    let elsewhere = ["not-built", "cannot-be-printed", "worked-examples"];
+    // A program has documents or has none, and rulebooks, papers and broken requests have tests of their own.
+    let elsewhere = [
+        "not-built",
+        "cannot-be-printed",
+        "worked-examples",
+        "malformed-request",
+    ];
     let all: BTreeSet<String> = Kind::ALL
         .iter()
         .map(|kind| kind.row().1.to_owned())

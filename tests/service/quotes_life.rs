@@ -3,11 +3,35 @@
 use std::thread;
 
 use serde_json::{Value, json};
+use tallyrule::desk::Entrances;
 
 use crate::harness::{Engine, Office, PERSON};
 use crate::quotes_desk::{
     by_hand, draft, draft_with_alternates, issued, minor, new_quote, post, put, quote, send,
 };
+
+#[test]
+fn moves_are_told_to_those_who_may_make_them() {
+    let own = Office::open(Engine::Sqlite).unwrap();
+    let entrances = Entrances {
+        demo_keys: true,
+        ..Entrances::default()
+    };
+    let office = Office::with(own.location().clone(), entrances);
+    let path = format!("{}/revisions/1", issued(&office, &draft()));
+    let all = json!(["accept", "decline", "withdraw"]);
+    for (role, wanted) in [
+        ("estimator", &all),
+        ("owner", &all),
+        ("accounting", &json!([])),
+        ("auditor", &json!([])),
+        ("field", &json!([])),
+    ] {
+        let key = format!("trk_demo_{role}");
+        let told = office.ask_by(Some(&key), "GET", &path, &[], b"").expect(200);
+        assert_eq!(told["moves"], *wanted, "{role}");
+    }
+}
 
 on_both_engines! {
     fn a_quote_is_made_edited_issued_and_accepted(office) {
@@ -80,7 +104,33 @@ on_both_engines! {
         assert_eq!(seen(approved).status, 304);
         let edit = |tag: &str| put(office, &revision, tag, &draft_with_alternates());
         edit(&tag).problem(412, "precondition-failed");
-        edit(approved).expect(200);
+        assert_eq!(again.json()["approvals"][0]["stands"], true);
+        // An edit voids it, and that is told; the same content again is what was approved.
+        let edited = edit(approved);
+        assert_eq!(edited.expect(200)["approvals"][0]["stands"], false);
+        let back = put(office, &revision, edited.header("etag").unwrap(), &draft());
+        assert_eq!(back.expect(200)["approvals"][0]["stands"], true);
+    }
+
+    fn a_unit_cost_in_money_is_kept_by_its_digits(office) {
+        let mut content = draft();
+        let cost = json!({"amount": 99.5, "currency": "USD"});
+        content["request"]["overrides"] = json!([{"line": "policy:freight", "unit_cost": cost, "reason": "own van"}]);
+        let told = office.get(&format!("{}/revisions/1", quote(office, &content))).expect(200);
+        assert_eq!(told["content"]["request"]["overrides"][0]["unit_cost"], "99.5");
+        content["request"]["overrides"][0]["unit_cost"]["currency"] = json!("EUR");
+        let refused = post(office, "/v1/quotes", &new_quote(office, &content)).problem(422, "invalid-input");
+        assert_eq!(refused["errors"][0]["pointer"], "/draft/request/overrides/0/unit_cost/currency");
+    }
+
+    fn a_draft_beside_an_accepted_revision_goes_nowhere(office) {
+        let path = issued(office, &draft());
+        post(office, &format!("{path}/revisions"), &json!({"from": 1})).expect(201);
+        let moves = || office.get(&format!("{path}/revisions/2")).expect(200)["moves"].clone();
+        assert_eq!(moves(), json!(["issue"]));
+        post(office, &format!("{path}/accept"), &json!({"revision": 1, "accepted_by": "O"})).expect(200);
+        assert_eq!(moves(), json!([]));
+        post(office, &format!("{path}/issue"), &json!({"revision": 2})).problem(409, "illegal-move");
     }
 
     fn two_people_edit_the_same_draft_and_nothing_is_lost(office) {

@@ -103,6 +103,30 @@ on_both_engines! {
         tells(office, "is computed otherwise");
     }
 
+    /// What earlier programs did not tell, or told in other words, is no fault; another figure is.
+    fn a_document_of_an_earlier_program_verifies_by_its_figures(office) {
+        issued(office, &draft_with_alternates());
+        let whole = by_digest(office);
+        let put = |document: &str| {
+            let digest = digest_of(document);
+            tamper(office.location(), "issued_revisions",
+                &format!("UPDATE issued_revisions SET document = '{}', digest = '{digest}'", document.replace('\'', "''")));
+        };
+        let computed = || -> Vec<String> {
+            verify(office).faults.into_iter().filter(|fault| fault.contains("computed otherwise")).collect()
+        };
+        let earlier = earlier(&whole, 1);
+        assert_ne!(earlier, whole);
+        put(&earlier);
+        assert_eq!(computed(), Vec::<String>::new());
+        let (forged, _) = forged(&earlier);
+        put(&forged);
+        assert_eq!(computed().len(), 1, "{:?}", computed());
+        // A document of today has no excuse.
+        put(&earlier.replacen("\"format\":1", "\"format\":2", 1));
+        assert!(computed().len() >= 4, "{:?}", computed());
+    }
+
     fn a_changed_snapshot_is_told(office) {
         issued(office, &draft());
         tamper(office.location(), "snapshots", "UPDATE snapshots SET content = content || ' ' WHERE kind = 'policy'");
@@ -115,6 +139,7 @@ on_both_engines! {
         tells(office, "the moves on record lead to accepted");
         tamper(office.location(), "quote_counters", "UPDATE quote_counters SET counter = counter + 1");
         tells(office, "the counter is 2");
+        tells(office, "-00002 is missing");
     }
 }
 
@@ -124,15 +149,37 @@ fn by_digest(office: &Office) -> String {
     office.get(&format!("/v1/quotes/{id}/revisions/1/document")).text
 }
 
+/// The document as the program wrote it in an earlier format: without the lists that came later, its job in round
+/// hours, its sentences in other words.
+fn earlier(document: &str, format: u32) -> String {
+    let mut tree: serde_json::Value = serde_json::from_str(document).unwrap();
+    tree["format"] = json!(format);
+    let strip = |estimate: &mut serde_json::Value| {
+        let members = estimate.as_object_mut().unwrap();
+        for name in ["not_measured", "usual_answers"] {
+            assert!(members.shift_remove(name).is_some(), "no {name}");
+        }
+        let message = &mut estimate["cautions"][0]["message"];
+        *message = json!(format!("{} (as it was)", message.as_str().unwrap()));
+    };
+    strip(&mut tree["estimate"]);
+    for alternate in tree["alternates"].as_array_mut().unwrap() {
+        strip(&mut alternate["estimate"]);
+    }
+    tree.to_string()
+}
+
+fn digest_of(document: &str) -> String {
+    use sha2::{Digest, Sha256};
+    let digest = Sha256::digest(document.as_bytes());
+    digest.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 /// The document with another total tax, and its digest: what somebody would write who knows the format.
 fn forged(document: &str) -> (String, String) {
-    use sha2::{Digest, Sha256};
     let at = document.find("\"unit_cost\":{\"amount\":\"").unwrap() + "\"unit_cost\":{\"amount\":\"".len();
     let end = document[at..].find('"').unwrap() + at;
     let forged = format!("{}1234.5{}", &document[..at], &document[end..]);
-    let digest: String = Sha256::digest(forged.as_bytes())
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
+    let digest = digest_of(&forged);
     (forged, digest)
 }

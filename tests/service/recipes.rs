@@ -2,9 +2,11 @@
 
 use std::fmt::Write as _;
 use std::os::unix::fs::symlink;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::{env, fs};
+
+use tallyrule::store::Location;
 
 use crate::harness::{Engine, empty_location, fresh_name, project, scratch};
 use crate::process::Process;
@@ -38,15 +40,28 @@ fn steps(page: &str) -> Vec<Step<'_>> {
     found
 }
 
+/// What the page calls the server, the data file and the database that the calls are run with.
+struct Places {
+    address: String,
+    data: PathBuf,
+    database: Option<String>,
+}
+
 /// Runs the calls one after the other in one shell, in a folder that has the demonstration's, and gives what each printed.
-fn run(steps: &[Step<'_>], address: &str, folder: &Path) -> Vec<String> {
+fn run(steps: &[Step<'_>], places: &Places, folder: &Path) -> Vec<String> {
     let mut script = "set -euo pipefail\n".to_owned();
+    let database = places.database.as_deref().unwrap_or_default();
+    let program = Path::new(env!("CARGO_BIN_EXE_tallyrule")).parent().unwrap();
+    let path = env::var("PATH").unwrap();
     for (place, step) in steps.iter().enumerate() {
-        let call = step.call.replace("localhost:8080", address);
+        let call = step.call.replace("localhost:8080", &places.address);
+        let call = call.replace("postgres://tally@db.example/tally", database);
         writeln!(script, "{{\n{call}\n}} > printed-{place}").unwrap();
     }
     let shell = Command::new("bash")
         .args(["-c", &script])
+        .env("PATH", format!("{}:{path}", program.display()))
+        .env("TALLYRULE_DATA", &places.data)
         .current_dir(folder)
         .output()
         .unwrap();
@@ -72,17 +87,29 @@ fn the_recipes_do_what_they_say() {
     }
     let file = project().join("docs/recipes.md");
     let page = fs::read_to_string(&file).unwrap();
-    // What needs the typesetting library is left out where the program was built without it.
+    let data = scratch().join(fresh_name("recipes")).with_extension("sqlite");
+    let process = Process::start(&Location::File(data.clone()));
+    let database = empty_location(Engine::Postgresql).and_then(|location| match location {
+        Location::Server(url) => Some(url),
+        Location::File(_) => None,
+    });
+    let places = Places {
+        address: process.address.to_string(),
+        data,
+        database,
+    };
+    // What needs the typesetting library is left out where the program was built without it, and what needs another
+    // database where there is none.
     let steps: Vec<Step<'_>> = steps(&page)
         .into_iter()
         .filter(|step| cfg!(feature = "documents") || !step.call.contains("proposal.pdf"))
+        .filter(|step| places.database.is_some() || !step.call.contains("$database"))
         .collect();
     assert!(steps.len() > 10);
     let folder = scratch().join(fresh_name("recipes"));
     fs::create_dir_all(&folder).unwrap();
     symlink(project().join("seed-data"), folder.join("seed-data")).unwrap();
-    let process = Process::start(&empty_location(Engine::Sqlite).unwrap());
-    let printed = run(&steps, &process.address.to_string(), &folder);
+    let printed = run(&steps, &places, &folder);
     let mut wrong = Vec::new();
     let mut updated = page.clone();
     for (step, printed) in steps.iter().zip(&printed) {

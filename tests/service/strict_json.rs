@@ -51,6 +51,24 @@ fn texts_are_taken_and_refused_as_the_standard_says() {
     }
 }
 
+/// Lines and columns are counted from 1, also where nothing came or the text ends with a line.
+#[test]
+fn what_is_not_there_has_a_place() {
+    for (text, place) in [
+        ("", (1, 1)),
+        (" \n ", (1, 1)),
+        ("{\n", (2, 1)),
+        ("[1,\n\n", (3, 1)),
+    ] {
+        let fault = read(text.as_bytes()).unwrap_err();
+        assert_eq!((fault.line, fault.column), place, "{text:?}: {fault}");
+    }
+    assert_eq!(
+        read(b"").unwrap_err().message,
+        "there is nothing here, and a JSON value is wanted"
+    );
+}
+
 #[test]
 fn numbers_keep_their_digits() {
     for digits in [

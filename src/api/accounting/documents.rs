@@ -98,9 +98,15 @@ pub async fn read_journal(
         ("number" = String, Path, description = "Number of the quote; of a change order with -C1, -C2 … behind it")),
     responses(
         (status = 200, description = "The instalments", body = ref("#/components/schemas/InvoiceBasis")),
+        (status = 406, description = "JSON is not in Accept", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/accounting/quotes/{number}/invoices")]
-pub async fn list_invoices(desk: CallersDesk, number: Path<String>) -> Result<Reply, Problem> {
+pub async fn list_invoices(
+    request: HttpRequest,
+    desk: CallersDesk,
+    number: Path<String>,
+) -> Result<Reply, Problem> {
+    accept::format(&request, &[JSON])?;
     Reply::json(&at_desk(&desk, move |desk| desk.invoices(&number)).await?)
 }
 

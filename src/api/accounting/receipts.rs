@@ -2,12 +2,13 @@
 
 use actix_web::http::StatusCode;
 use actix_web::web::Path;
-use actix_web::{get, put};
+use actix_web::{HttpRequest, get, put};
 use estimate::quantity::decimal::DecimalFault;
 use estimate::quantity::money::MoneyFault;
 use estimate::quantity::{Currency, Money};
 use serde_json::Value;
 
+use super::accept::{self, JSON};
 use crate::api::acting::Acting;
 use crate::api::at_desk;
 use crate::api::body::Json;
@@ -128,8 +129,14 @@ pub async fn put_receipt(
         ("number" = String, Path, description = "Number of the quote; of a change order with -C1, -C2 … behind it")),
     responses(
         (status = 200, description = "The receipt", body = ref("#/components/schemas/Receipt")),
+        (status = 406, description = "JSON is not in Accept", body = Body, content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/accounting/quotes/{number}/receipt")]
-pub async fn read_receipt(desk: CallersDesk, number: Path<String>) -> Result<Reply, Problem> {
+pub async fn read_receipt(
+    request: HttpRequest,
+    desk: CallersDesk,
+    number: Path<String>,
+) -> Result<Reply, Problem> {
+    accept::format(&request, &[JSON])?;
     Reply::json(&at_desk(&desk, move |desk| desk.receipt(&number)).await?)
 }

@@ -19,8 +19,8 @@ use actix_web::{FromRequest, HttpMessage, HttpRequest};
 use serde_json::Value;
 
 use super::problem::Problem;
-use crate::desk::Desk;
 use crate::desk::access::{Caller, Role};
+use crate::desk::{Desk, Told};
 use crate::store::Hand;
 
 pub use admit::{RequestId, admit};
@@ -45,6 +45,19 @@ impl Admitted {
     pub fn of(request: &HttpRequest) -> Result<Self, Problem> {
         let admitted = request.extensions().get::<Self>().cloned();
         admitted.ok_or_else(|| Problem::internal(&"a request reached its handler without being admitted"))
+    }
+
+    /// A revision with those of its moves that are for the caller.
+    pub fn with_own_moves(&self, mut revision: Told) -> Told {
+        let may = |word: &Value| {
+            let path = word.as_str().map(|word| format!("/v1/quotes/any/{word}"));
+            let row = path.and_then(|path| row_of("POST", &path));
+            row.is_some_and(|row| row.admits(self.caller.role))
+        };
+        if let Some(Value::Array(moves)) = revision.body.get_mut("moves") {
+            moves.retain(may);
+        }
+        revision
     }
 
     /// The person who acts.

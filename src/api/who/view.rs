@@ -100,6 +100,8 @@ const ESTIMATE_MEMBERS: Shape = Members(&[
     ("cautions", EachBut("source", "pricing policy", &Whole)),
     ("may_be_issued", Whole),
     ("assumptions", Whole),
+    ("not_measured", Whole),
+    ("usual_answers", Whole),
     ("not_priced", Whole),
     ("exclusions", Whole),
     ("adopted_codes", Whole),

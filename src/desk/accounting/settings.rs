@@ -67,7 +67,11 @@ impl Desk {
         settings: LedgerSettings,
         base: u32,
     ) -> Result<SettingsVersion, DeskFault> {
-        let faults = settings.faults();
+        let mut faults = settings.faults();
+        faults.extend(
+            self.office()?
+                .unknown_in_ledger(&settings, &self.ledger()?.settings),
+        );
         if !faults.is_empty() {
             return Err(DeskFault::Members(faults));
         }

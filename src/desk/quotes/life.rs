@@ -244,7 +244,11 @@ impl Desk {
             };
             let day = revision.made_from.priced_on;
             let chosen = word.chosen.clone();
-            let estimate = |request: &Value| office.price_on(request, day);
+            let as_offered = chosen.is_empty();
+            let estimate = |request: &Value| match as_offered {
+                true => office.price_issued(request, day),
+                false => office.price_on(request, day),
+            };
             let made = Acceptance::new(&revision, digest, word, estimate);
             let (record, choice) = made.map_err(|fault| match fault {
                 AcceptanceFault::Choice(fault) => no_choice_of(&chosen, fault),

@@ -13,6 +13,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+use crate::desk::read_request::Basis;
 use crate::desk::{Desk, DeskFault, Office, now};
 use crate::store::{OfficeData, RulebookShelf, SnapshotRow, StoreFault, StoredPolicy, StoredRulebook};
 
@@ -122,11 +123,22 @@ impl Office {
 
     /// Estimates a request with the prices of `day`.
     pub(super) fn price_on(&self, request: &Value, day: NaiveDate) -> Result<Estimated, DeskFault> {
-        let basis = self.basis_on(request, day)?;
-        basis
-            .estimate(&basis.read(request)?, false, |made| Estimated::of(made))?
-            .map_err(defect)
+        priced(&self.basis_on(request, day)?, request)
     }
+
+    /// The same of a request on which an offer was issued: what the program has learned since to refuse is not held
+    /// against it.
+    pub(super) fn price_issued(&self, request: &Value, day: NaiveDate) -> Result<Estimated, DeskFault> {
+        let mut basis = self.basis_on(request, day)?;
+        basis.settled = true;
+        priced(&basis, request)
+    }
+}
+
+fn priced(basis: &Basis<'_>, request: &Value) -> Result<Estimated, DeskFault> {
+    basis
+        .estimate(&basis.read(request)?, false, |made| Estimated::of(made))?
+        .map_err(defect)
 }
 
 impl Desk {

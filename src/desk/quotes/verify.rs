@@ -1,14 +1,18 @@
 //! Everything that was ever issued, computed again and held against what is stored.
 
 use std::collections::BTreeMap;
+use std::num::NonZeroU32;
 
-use estimate::quote::pointer::differences;
+use estimate::quote::earlier::differences_of;
+use estimate::quote::number::NumberPattern;
 
 use super::work::{acceptance, at_of};
 use super::{At, whole};
 use crate::desk::{Desk, DeskFault};
 use crate::store::StoredQuote;
 
+/// Missing quotes that are named of one gap.
+const MOST_NAMED: usize = 5;
 /// Quotes that are read at once.
 const AT_ONCE: i64 = 500;
 
@@ -43,6 +47,7 @@ impl Desk {
                 .iter()
                 .map(|fault| format!("the data file is damaged: {fault}")),
         );
+        let numbers = self.office().ok().map(|office| office.numbers.clone());
         let mut last: BTreeMap<i32, i32> = BTreeMap::new();
         let mut place = (i32::MIN, 0);
         loop {
@@ -54,7 +59,8 @@ impl Desk {
             for (year, counter, number, id) in &page {
                 let before = last.insert(*year, *counter).unwrap_or(0);
                 if before.checked_add(1) != Some(*counter) {
-                    let gap = format!("quote {number}: the number before it in {year} is {before}");
+                    let missing = missing(numbers.as_ref(), *year, (before, *counter));
+                    let gap = format!("quote {number}: the number before it in {year} is {before}{missing}");
                     found.faults.push(gap);
                 }
                 found.quotes = found.quotes.saturating_add(1);
@@ -64,7 +70,10 @@ impl Desk {
         for (year, counter) in self.store.quote_counters()? {
             let newest = last.remove(&year).unwrap_or(0);
             if newest != counter {
-                let word = format!("numbers of {year}: the counter is {counter}, the newest quote {newest}");
+                let missing = missing(numbers.as_ref(), year, (newest, counter.saturating_add(1)));
+                let word = format!(
+                    "numbers of {year}: the counter is {counter}, the newest quote {newest}{missing}"
+                );
                 found.faults.push(word);
             }
         }
@@ -136,7 +145,7 @@ impl Desk {
             self.content(digest)?;
         }
         let office = self.past(sources)?;
-        let anew = revision.verify(|request| office.price_on(request, sources.priced_on))?;
+        let anew = revision.verify(|request| office.price_issued(request, sources.priced_on))?;
         faults.extend(
             anew.iter()
                 .map(|place| format!("{} is computed otherwise", place.pointer)),
@@ -158,14 +167,37 @@ impl Desk {
             faults.push("the acceptance is of another document".to_owned());
         }
         let sources = &revision.made_from;
-        let anew = self.past(sources)?.price_on(&record.request, sources.priced_on)?;
-        let told = differences(&record.estimate, anew.tree());
+        let anew = self
+            .past(sources)?
+            .price_issued(&record.request, sources.priced_on)?;
+        let told = differences_of(record.format, &record.estimate, anew.tree());
         faults.extend(
             told.iter()
                 .map(|place| format!("acceptance: /estimate{} is computed otherwise", place.pointer)),
         );
         Ok(faults)
     }
+}
+
+/// The quotes between two counters of a year, by the numbers that they had if the pattern is what it was.
+fn missing(numbers: Option<&NumberPattern>, year: i32, (before, next): (i32, i32)) -> String {
+    let named = |counter: i32| {
+        let counter = NonZeroU32::new(u32::try_from(counter).ok()?)?;
+        let number = numbers?.number(u16::try_from(year).ok()?, counter).ok()?;
+        Some(number.as_str().to_owned())
+    };
+    let between = before.saturating_add(1)..next;
+    let names: Vec<String> = between.clone().take(MOST_NAMED).filter_map(named).collect();
+    if names.is_empty() {
+        return String::new();
+    }
+    let more = if between.count() > names.len() {
+        ", …"
+    } else {
+        ""
+    };
+    let are = if names.len() == 1 { "is" } else { "are" };
+    format!("; {}{more} {are} missing", names.join(", "))
 }
 
 /// Puts what was found into the answer. A database that does not answer ends the whole.

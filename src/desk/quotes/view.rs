@@ -3,7 +3,9 @@
 use chrono::{DateTime, Utc};
 use estimate::quote::acceptance::Acceptance;
 use estimate::quote::alternates::{Choice, PricedAlternate, choose};
+use estimate::quote::approval::{may_approve, subject};
 use estimate::quote::estimated::TotalFigures;
+use estimate::quote::life::Event;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
@@ -98,8 +100,15 @@ pub(super) fn transition(stored: &StoredQuote, moved: &TransitionRow) -> Value {
     })
 }
 
-fn approval(given: &ApprovalRow) -> Value {
-    json!({"subject": given.subject, "at": given.given_at, "by": given.given_by, "note": given.note})
+/// An approval; of a draft, whether it counts for the draft as it is now.
+fn approval(given: &ApprovalRow, subject: Option<&str>, authors: &[String]) -> Value {
+    let mut told =
+        json!({"subject": given.subject, "at": given.given_at, "by": given.given_by, "note": given.note});
+    if let (Some(subject), Value::Object(members)) = (subject, &mut told) {
+        let stands = given.subject == subject && may_approve(&given.given_by, authors).is_ok();
+        members.insert("stands".to_owned(), json!(stands));
+    }
+    told
 }
 
 pub(super) fn totals(of: &TotalFigures) -> Value {
@@ -154,7 +163,12 @@ impl Desk {
         let row = row(stored, at)?;
         let mut members = head(stored, row, now)?;
         let mut put = |name: &str, value: Value| members.insert(name.to_owned(), value);
-        let moves = standing(row)?.state(now).asked_for();
+        let mut moves = standing(row)?.state(now).asked_for();
+        let mut taken = stored.acceptances.iter();
+        if taken.any(|kept| kept.change_order == row.change_order) {
+            // What was accepted stands: no draft beside it goes out any more.
+            moves.retain(|event| *event != Event::Issue);
+        }
         put("quote", json!(row.quote_id));
         put("number", json!(stored.quote.number));
         put("change_order", json!(row.change_order));
@@ -167,7 +181,10 @@ impl Desk {
             .map_err(|fault| super::work::unreadable("revisions", &row.quote_id, fault))?;
         put("content", draft);
         put("notices", tree(&self.notices(row)?)?);
-        put("approvals", given(stored, row).map(approval).collect());
+        let subject = self.subject_now(stored, row)?;
+        let authors = authors(row)?;
+        let approvals = given(stored, row).map(|given| approval(given, subject.as_deref(), &authors));
+        put("approvals", approvals.collect());
         let accepted = stored
             .acceptances
             .iter()
@@ -184,6 +201,18 @@ impl Desk {
             tag: Some(tag(stored, row, now)?),
             body: Value::Object(members),
         })
+    }
+
+    /// What an approval of a draft would be of now; nothing where it is no draft, or nobody approved it.
+    fn subject_now(&self, stored: &StoredQuote, row: &RevisionRow) -> Result<Option<String>, DeskFault> {
+        if !state(row)?.may_be_edited() || given(stored, row).next().is_none() {
+            return Ok(None);
+        }
+        let from = sources(row)?;
+        let priced = self.priced(stored, row, &*self.past(&from)?, &from)?;
+        let subject = subject(&priced.content(), priced.estimated());
+        let subject = subject.map_err(|fault| DeskFault::Defect(fault.to_string()))?;
+        Ok(Some(subject.to_string()))
     }
 
     /// The choice of an acceptance, made again of what the records hold.

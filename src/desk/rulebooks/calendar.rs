@@ -64,7 +64,7 @@ impl Desk {
     /// Retires a version: it is not offered any more, but stays usable where it is named.
     ///
     /// # Errors
-    /// There is no such version, it is retired already, or it is current today or on a later day.
+    /// There is no such version, it is retired already, or it is current today.
     pub fn retire_rulebook(
         &self,
         act: &Act,
@@ -79,10 +79,9 @@ impl Desk {
                     "version {version} is retired already"
                 )));
             }
-            if office.shelf.is_wanted_from(id, version, office.today()) {
-                let what = format!(
-                    "version {version} is current, or will be: make another one current in its place first"
-                );
+            if office.shelf.current_on(id, office.today()) == Some(version) {
+                let what =
+                    format!("version {version} is current: make another one current in its place first");
                 return Err(DeskFault::Conflict(what));
             }
             let row = RetirementRow {

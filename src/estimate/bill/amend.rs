@@ -203,6 +203,7 @@ impl<'a> Gathered<'a> {
             (Replaced::Hours(_), _) => return Err(no_such_figure(change)),
         };
         line.replaced.push(Replacement {
+            index,
             field: field_of(&change.replaced),
             computed: figures.0,
             given: figures.1,

@@ -49,7 +49,7 @@ pub enum BillFault {
         first: Option<NaiveDate>,
     },
     /// No packs could be chosen.
-    #[error("item {item}: {fault}")]
+    #[error("line material:{item}: {fault}")]
     Packs {
         /// The item's code.
         item: String,

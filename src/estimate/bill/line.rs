@@ -210,6 +210,8 @@ pub struct Sum {
 /// A figure that a person replaced.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Replacement<'a> {
+    /// The place of the override in the request, from 0.
+    pub index: usize,
     /// `quantity`, `hours`, `unit_cost` or `price`.
     pub field: &'static str,
     /// What the rules came to.

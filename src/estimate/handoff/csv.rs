@@ -184,10 +184,19 @@ fn cells(accepted: &Accepted, moved: &MovedLine<'_>) -> [String; 22] {
 
 /// The text, with an apostrophe in front where a spreadsheet would run it.
 fn defused(text: &str) -> String {
-    let first = text.trim_start().chars().next();
+    let first = text
+        .chars()
+        .find(|sign| !sign.is_whitespace() && !is_unseen(*sign));
     let runs =
         first.is_some_and(|sign| "=+-@＝＋－＠".contains(sign)) || text.starts_with(['\t', '\r', '\n']);
     if runs { format!("'{text}") } else { text.to_owned() }
+}
+
+/// Signs that show as nothing, which some programs leave out before they look at a cell.
+fn is_unseen(sign: char) -> bool {
+    sign.is_control()
+        || matches!(sign, '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}' | '\u{feff}')
 }
 
 fn row(out: &mut String, cells: impl Iterator<Item = String>) {

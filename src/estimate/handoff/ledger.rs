@@ -38,6 +38,17 @@ impl TryFrom<String> for Account {
     }
 }
 
+impl Account {
+    /// Whether it begins as a new one must: a sign in front of a number makes another number of it.
+    fn begins_well(&self) -> bool {
+        self.0.starts_with(char::is_alphanumeric)
+    }
+
+    fn begins_badly(&self) -> String {
+        format!("is {}, and must begin with a letter or a digit", self.0)
+    }
+}
+
 impl From<Account> for String {
     fn from(account: Account) -> Self {
         account.0
@@ -145,6 +156,16 @@ impl LedgerSettings {
                 format!("is {shown}, and must be the two letters of a country in ISO 3166-1, such as US"),
             );
         }
+        let own = [
+            ("/receivable", &self.receivable),
+            ("/tax_registration", &self.tax_registration),
+            ("/register_number", &self.register_number),
+        ];
+        for (pointer, account) in own {
+            if let Some(account) = account.as_ref().filter(|account| !account.begins_well()) {
+                add(pointer, account.begins_badly());
+            }
+        }
         let tables = [
             ("/labour_sales", &self.labour_sales),
             ("/sales", &self.sales),
@@ -154,6 +175,19 @@ impl LedgerSettings {
         for (pointer, table) in tables {
             if table.by_name.len() > MOST_ACCOUNTS {
                 add(pointer, format!("has more than {MOST_ACCOUNTS} accounts"));
+            }
+            let named = table.by_name.iter().map(|(name, account)| {
+                let name = name.replace('~', "~0").replace('/', "~1");
+                (format!("{pointer}/by_name/{name}"), account)
+            });
+            let otherwise = table
+                .otherwise
+                .iter()
+                .map(|account| (format!("{pointer}/otherwise"), account));
+            for (place, account) in named.chain(otherwise) {
+                if !account.begins_well() {
+                    add(&place, account.begins_badly());
+                }
             }
         }
         faults

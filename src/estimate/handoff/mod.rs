@@ -8,6 +8,7 @@
 
 pub mod accepted;
 pub mod amounts;
+pub mod answers;
 mod changes;
 pub mod charts;
 pub mod codes;

@@ -5,6 +5,7 @@
 //! that it is held to the same bounds; the tree that is kept does not contain it, so that the same job
 //! spec can be read again under a later rulebook.
 
+use std::borrow::Cow;
 use std::collections::HashSet;
 
 use serde::{Deserialize, Serialize};
@@ -196,6 +197,21 @@ impl Filled {
             .iter()
             .map(|assumption| assumption.answer.clone())
             .collect()
+    }
+
+    /// The tree without the values of the rules, which contradict nobody: where one was put in, or an answer is missing
+    /// and told as unknown, stands `null`.
+    pub(super) fn known<'t>(&self, tree: &'t Value) -> Cow<'t, Value> {
+        let mut known = Cow::Borrowed(tree);
+        for answer in &self.excused {
+            put(known.to_mut(), answer, &Value::Null);
+        }
+        for assumption in &self.assumptions {
+            if let Some(taken) = known.to_mut().pointer_mut(&assumption.answer) {
+                *taken = Value::Null;
+            }
+        }
+        known
     }
 
     /// Notes the values as they were understood, and takes them out of the tree that is kept.

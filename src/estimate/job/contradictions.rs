@@ -1,7 +1,7 @@
 //! Answers that exclude each other, or that no building allows. All are told at once.
 //!
-//! They are looked for in the normal tree, also when other answers have faults: a member with a fault
-//! is `null` there, and what depends on it is not judged. What needs the catalogue (is the void deep
+//! They are looked for in the normal tree, also when other answers have faults: a member with a fault, and one that
+//! nobody knows, is `null` there, and what depends on it is not judged. What needs the catalogue (is the void deep
 //! enough for this class?) is the sizing report's matter.
 
 mod cellar;
@@ -49,6 +49,11 @@ impl<'a> Answers<'a> {
     /// It was given, be it with a fault.
     fn given(&self, pointer: &str) -> bool {
         self.at(pointer).is_some()
+    }
+
+    /// It was given, and has no fault.
+    fn known(&self, pointer: &str) -> bool {
+        self.at(pointer).is_some_and(|answer| !answer.is_null())
     }
 
     fn word(&self, pointer: &str) -> Option<&'a str> {

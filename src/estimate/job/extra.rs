@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use serde_json::{Value, json};
 
-use super::form::{Field, Need, Shape, Words};
+use super::form::{Field, LeftOut, Need, Shape, Words};
 use crate::quantity::Decimal;
 use crate::quantity::decimal::{QUANTITY_SCALE, plain};
 use crate::quantity::fact::{Bounds, Domain, FactDef, FactKind, FactSource, FactValue, WordNumber};
@@ -88,6 +88,10 @@ impl ExtraInput {
             name: self.name.to_string().into(),
             title: self.title.to_string().into(),
             shape,
+            left_out: match default {
+                Some(_) => LeftOut::usual(),
+                None => LeftOut::Silent,
+            },
             need: default.map_or(Need::Required, Need::Default),
             help: "".into(),
         }

@@ -6,11 +6,13 @@
 mod cellar;
 mod electrical;
 mod finishes;
+mod left_out;
 mod line_set;
-mod request;
+pub mod request;
 mod site;
 mod unit;
 
+pub use left_out::{Around, LeftOut};
 pub(super) use unit::AUTO;
 
 use std::borrow::Cow;
@@ -45,6 +47,8 @@ pub struct Field {
     pub need: Need,
     /// More about the question; may be empty.
     pub help: Text,
+    /// What is told of it when it is left out.
+    pub left_out: LeftOut,
 }
 
 /// What an answer looks like.
@@ -91,6 +95,13 @@ pub enum Shape {
     Money {
         /// Whether it may be below zero.
         credit: bool,
+    },
+    /// What one unit costs: an amount of money with up to six decimals, or, as it was before, its digits alone.
+    UnitCost {
+        /// Least amount.
+        min: Decimal,
+        /// Greatest amount.
+        max: Decimal,
     },
     /// A whole number.
     Count {
@@ -173,6 +184,7 @@ impl Field {
             shape,
             need: Need::Required,
             help: "".into(),
+            left_out: LeftOut::Silent,
         }
     }
 
@@ -181,8 +193,10 @@ impl Field {
         self
     }
 
+    /// What it takes when it is left out, which is told wherever the question arises.
     pub(crate) fn or(mut self, default: impl Into<Value>) -> Self {
         self.need = Need::Default(default.into());
+        self.left_out = LeftOut::usual();
         self
     }
 
@@ -274,12 +288,24 @@ impl Form {
 
     /// The same, with what a person reads above it.
     pub fn titled(&self, pointer: &str) -> Option<(&str, &Shape)> {
-        let (mut title, mut shape) = ("", &self.job);
+        let (field, shape) = self.question(pointer)?;
+        Some((&field.title, shape))
+    }
+
+    /// Whether a job spec may do without the answer at `pointer`, whatever its other answers are.
+    pub fn may_be_left_out(&self, pointer: &str) -> bool {
+        let question = self.question(pointer);
+        question.is_some_and(|(field, _)| matches!(field.need, Need::Default(_) | Need::Optional))
+    }
+
+    /// The question in whose answer `pointer` ends, and the shape of what stands there.
+    fn question(&self, pointer: &str) -> Option<(&Field, &Shape)> {
+        let (mut question, mut shape) = (None, &self.job);
         for token in pointer.strip_prefix('/')?.split('/') {
             shape = match shape {
                 Shape::Group(fields) => {
                     let field = fields.iter().find(|f| f.name == token)?;
-                    title = &field.title;
+                    question = Some(field);
                     &field.shape
                 }
                 Shape::List { item, .. } if is_index(token) => item,
@@ -287,7 +313,7 @@ impl Form {
             };
         }
         let about_the_job = pointer != "/title" && !pointer.starts_with("/basis");
-        about_the_job.then_some((title, shape))
+        Some((question.filter(|_| about_the_job)?, shape))
     }
 
     /// Pointers of all answers, groups and lists included; entries of a list as `*`.

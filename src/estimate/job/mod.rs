@@ -5,6 +5,7 @@
 //! read; or every fault at once. Deliberately absent: physics, prices, and what the catalogue says of a
 //! class of unit.
 
+mod answers;
 mod basis;
 pub mod choices;
 mod contradictions;
@@ -18,6 +19,7 @@ mod schema;
 pub mod spec;
 mod understand;
 
+pub use answers::{NotMeasured, UsualAnswer};
 pub use basis::{Assumption, BasisEntry, Treat, UnknownRule};
 pub use extra::{ExtraInput, ExtraKind};
 pub(crate) use fault::Gathered;

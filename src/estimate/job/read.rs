@@ -4,16 +4,28 @@
 //! A member that has a fault stands in the tree as `null`, so that it counts as given and nothing
 //! that depends on it is judged.
 
+use std::cell::OnceCell;
 use std::collections::HashSet;
 
 use serde_json::{Map, Value};
 
 use super::fault::{Fault, FaultCode, Gathered, describe, shorten};
-use super::form::{Field, Need, Shape};
+use super::form::{Field, LeftOut, Need, Shape};
 use crate::quantity::nearest;
 
 mod amounts;
 mod leaf;
+
+/// What came out of a reading.
+pub(super) struct Read<'a> {
+    /// The normal form.
+    pub(super) tree: Value,
+    pub(super) faults: Gathered,
+    /// Answers of a job spec that were left out and are told: where each would stand, and its question.
+    pub(super) left_out: Vec<(String, &'a Field)>,
+    /// Times of a job spec that are no round number of the form's unit, as they came.
+    pub(super) as_came: Vec<(String, Value)>,
+}
 
 /// Walks one value by one shape.
 pub(super) struct Reader<'a> {
@@ -26,40 +38,91 @@ pub(super) struct Reader<'a> {
     excused: &'a HashSet<String>,
     /// Answers that come from the office's rules for unknown answers.
     by_rule: &'a HashSet<String>,
+    left_out: Vec<(String, &'a Field)>,
+    as_came: Vec<(String, Value)>,
+    /// Where a name that has no place here may have been meant for.
+    deeper: &'a Deeper<'a>,
+}
+
+/// A form whose questions may have been written one level too high or too low.
+#[derive(Default)]
+pub(super) struct Deeper<'a> {
+    shape: Option<(&'static str, &'a Shape)>,
+    /// Names of its questions with those of the groups around them, once they are asked for.
+    names: OnceCell<Vec<String>>,
+}
+
+impl<'a> Deeper<'a> {
+    /// The questions of `shape`, whose names begin with `under`.
+    pub(super) fn of(under: &'static str, shape: &'a Shape) -> Self {
+        Self {
+            shape: Some((under, shape)),
+            names: OnceCell::new(),
+        }
+    }
+
+    /// The one question of this name, with the names of the groups around it.
+    fn name(&self, wanted: &str) -> Option<&str> {
+        let names = self.names.get_or_init(|| {
+            let mut found = Vec::new();
+            if let Some((under, shape)) = self.shape {
+                dotted(shape, under, &mut found);
+            }
+            found
+        });
+        let ends = |name: &&String| name.rsplit('.').next() == Some(wanted);
+        let mut found = names.iter().filter(ends);
+        found
+            .next()
+            .filter(|_| found.next().is_none())
+            .map(String::as_str)
+    }
 }
 
 impl<'a> Reader<'a> {
     /// A reader for a job spec that stands at `pointer`.
-    pub(super) fn of_job(pointer: &str, excused: &'a HashSet<String>, by_rule: &'a HashSet<String>) -> Self {
+    pub(super) fn of_job(
+        pointer: &str,
+        excused: &'a HashSet<String>,
+        by_rule: &'a HashSet<String>,
+        deeper: &'a Deeper<'a>,
+    ) -> Self {
         Self {
-            pointer: pointer.to_owned(),
-            faults: Gathered::default(),
             job_at: Some(pointer.len()),
             excused,
             by_rule,
+            ..Self::elsewhere(pointer, excused, deeper)
         }
     }
 
     /// A reader for anything else that stands at `pointer`.
-    pub(super) fn elsewhere(pointer: &str, none: &'a HashSet<String>) -> Self {
+    pub(super) fn elsewhere(pointer: &str, none: &'a HashSet<String>, deeper: &'a Deeper<'a>) -> Self {
         Self {
             pointer: pointer.to_owned(),
             faults: Gathered::default(),
             job_at: None,
             excused: none,
             by_rule: none,
+            left_out: Vec::new(),
+            as_came: Vec::new(),
+            deeper,
         }
     }
 
     /// Reads `value` by `shape`.
-    pub(super) fn read(self, shape: &Shape, value: &Value) -> (Value, Gathered) {
+    pub(super) fn read(self, shape: &'a Shape, value: &Value) -> Read<'a> {
         self.read_as("", shape, value)
     }
 
     /// Reads the value of a question of this title.
-    pub(super) fn read_as(mut self, title: &str, shape: &Shape, value: &Value) -> (Value, Gathered) {
+    pub(super) fn read_as(mut self, title: &str, shape: &'a Shape, value: &Value) -> Read<'a> {
         let tree = self.shape(shape, title, value);
-        (tree, self.faults)
+        Read {
+            tree,
+            faults: self.faults,
+            left_out: self.left_out,
+            as_came: self.as_came,
+        }
     }
 
     fn fault(
@@ -100,7 +163,7 @@ impl<'a> Reader<'a> {
         done
     }
 
-    fn shape(&mut self, shape: &Shape, title: &str, value: &Value) -> Value {
+    fn shape(&mut self, shape: &'a Shape, title: &str, value: &Value) -> Value {
         match shape {
             Shape::Group(fields) => self.group(fields, title, Some(value)),
             Shape::List { item, min, max } => self.list(item, *min, *max, title, value),
@@ -111,7 +174,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn group(&mut self, fields: &[Field], title: &str, value: Option<&Value>) -> Value {
+    fn group(&mut self, fields: &'a [Field], title: &str, value: Option<&Value>) -> Value {
         let empty = Map::new();
         let members = match value {
             None => &empty,
@@ -132,7 +195,12 @@ impl<'a> Reader<'a> {
     }
 
     /// One member of a group; `None` when it may be and is left out.
-    fn member(&mut self, field: &Field, value: Option<&Value>, before: &Map<String, Value>) -> Option<Value> {
+    fn member(
+        &mut self,
+        field: &'a Field,
+        value: Option<&Value>,
+        before: &Map<String, Value>,
+    ) -> Option<Value> {
         self.at(&field.name, |this| match (value, &field.need, &field.shape) {
             (Some(value), ..) => Some(this.shape(&field.shape, &field.title, value)),
             (None, Need::Required, Shape::Group(fields)) => Some(this.group(fields, &field.title, None)),
@@ -140,8 +208,14 @@ impl<'a> Reader<'a> {
                 this.missing(field, "");
                 Some(Value::Null)
             }
-            (None, Need::Default(value), _) => Some(value.clone()),
-            (None, Need::Optional, _) => None,
+            (None, Need::Default(value), _) => {
+                this.note_left_out(field);
+                Some(value.clone())
+            }
+            (None, Need::Optional, _) => {
+                this.note_left_out(field);
+                None
+            }
             (None, Need::When { sibling, is }, _) => {
                 let word = before.get(*sibling).and_then(word_of)?;
                 is.contains(&word).then(|| {
@@ -150,6 +224,17 @@ impl<'a> Reader<'a> {
                 })
             }
         })
+    }
+
+    /// Notes an answer of the job that is left out, unless a rule for unknown answers speaks of it.
+    fn note_left_out(&mut self, field: &'a Field) {
+        let LeftOut::Told { .. } = field.left_out else {
+            return;
+        };
+        let place = self.in_job().filter(|pointer| !covers(self.by_rule, pointer));
+        if let Some(place) = place.map(str::to_owned) {
+            self.left_out.push((place, field));
+        }
     }
 
     /// The pointer into the job spec, when it is one that is read.
@@ -190,7 +275,11 @@ impl<'a> Reader<'a> {
             }
             self.at(name, |this| {
                 let known = fields.iter().map(|field| &*field.name);
-                let hint = nearest::name(name, known.clone())
+                let near = this
+                    .deeper
+                    .name(name)
+                    .or_else(|| nearest::name(name, known.clone()));
+                let hint = near
                     .map(|near| format!("; did you mean {near}?"))
                     .unwrap_or_default();
                 let allowed = match known.collect::<Vec<_>>() {
@@ -203,7 +292,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn list(&mut self, item: &Shape, min: usize, max: usize, title: &str, value: &Value) -> Value {
+    fn list(&mut self, item: &'a Shape, min: usize, max: usize, title: &str, value: &Value) -> Value {
         let Value::Array(entries) = value else {
             self.wrong_type(title, value, "a list");
             return Value::Null;
@@ -249,7 +338,23 @@ impl<'a> Reader<'a> {
 impl Shape {
     /// Reads `value`, which stands at `pointer` of what was sent, for a form of another room.
     pub(crate) fn read(&self, value: &Value, pointer: &str) -> (Value, Gathered) {
-        Reader::elsewhere(pointer, &HashSet::new()).read(self, value)
+        let (none, nowhere) = (HashSet::new(), Deeper::default());
+        let read = Reader::elsewhere(pointer, &none, &nowhere).read(self, value);
+        (read.tree, read.faults)
+    }
+}
+
+/// Names of all questions in a shape, each behind those of the groups around it: `unit.mounting`. Entries of lists have
+/// no name.
+fn dotted(shape: &Shape, under: &str, found: &mut Vec<String>) {
+    let Shape::Group(fields) = shape else {
+        return;
+    };
+    for field in fields {
+        let dot = if under.is_empty() { "" } else { "." };
+        let name = format!("{under}{dot}{}", field.name);
+        dotted(&field.shape, &name, found);
+        found.push(name);
     }
 }
 

@@ -177,7 +177,7 @@ struct ManualTree {
     code: Option<String>,
     description: String,
     quantity: Option<Quantity>,
-    #[serde(default, deserialize_with = "digits")]
+    #[serde(default, deserialize_with = "unit_cost")]
     unit_cost: Option<Decimal>,
     hours: Option<Hours>,
     labour_class: Option<String>,
@@ -192,7 +192,7 @@ struct OverrideTree {
     line: String,
     quantity: Option<Quantity>,
     hours: Option<Hours>,
-    #[serde(default, deserialize_with = "digits")]
+    #[serde(default, deserialize_with = "unit_cost")]
     unit_cost: Option<Decimal>,
     price: Option<Money>,
     reason: String,
@@ -200,6 +200,16 @@ struct OverrideTree {
 
 fn digits<'de, D: serde::Deserializer<'de>>(deserializer: D) -> Result<Option<Decimal>, D::Error> {
     read_digits(deserializer).map(Some)
+}
+
+/// The digits of a cost of one unit; its currency was judged when the request was read.
+fn unit_cost<'de, D: serde::Deserializer<'de>>(deserializer: D) -> Result<Option<Decimal>, D::Error> {
+    let mut tree = Value::deserialize(deserializer)?;
+    let digits = match tree.get_mut("amount") {
+        Some(amount) => amount.take(),
+        None => tree,
+    };
+    read_digits(digits).map(Some).map_err(serde::de::Error::custom)
 }
 
 fn mismatch(what: &str) -> SpecMismatch {

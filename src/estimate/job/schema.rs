@@ -9,7 +9,8 @@ use serde_json::{Map, Value, json};
 
 use super::form::{Field, Form, Need, Shape, Words};
 use crate::quantity::Decimal;
-use crate::quantity::decimal::plain;
+use crate::quantity::decimal::{UNIT_PRICE_SCALE, plain};
+use crate::quantity::money::GIVEN_MOST;
 use crate::quantity::unit::Unit;
 
 /// The grammar of a quantity's or a cost's digits.
@@ -102,16 +103,23 @@ fn of_shape(shape: &Shape, in_job: bool) -> Value {
             })
         }
         Shape::Money { credit } => {
-            let mut schema = json!({
-                "type": "object",
-                "properties": {"amount": digits(), "currency": {"type": "string", "pattern": "^[A-Z]{3}$"}},
-                "required": ["amount", "currency"],
-                "additionalProperties": false,
-            });
+            let mut schema = money();
             if !credit {
                 schema["x-minimum"] = json!("0");
             }
+            schema["x-maximum-minor-units"] = json!(GIVEN_MOST);
             schema
+        }
+        Shape::UnitCost { min, max } => {
+            let mut amount = money();
+            amount["x-minimum"] = json!(plain(*min));
+            amount["x-maximum"] = json!(plain(*max));
+            let digits = Shape::Number {
+                min: *min,
+                max: *max,
+                scale: UNIT_PRICE_SCALE,
+            };
+            json!({"anyOf": [amount, of_shape(&digits, in_job)]})
         }
         Shape::Count { min, max } => json!({"type": "integer", "minimum": min, "maximum": max}),
         Shape::Flag => json!({"type": "boolean"}),
@@ -123,6 +131,15 @@ fn of_shape(shape: &Shape, in_job: bool) -> Value {
         Shape::Job => json!({"$ref": "#/$defs/job"}),
         Shape::Open => json!({"type": "object"}),
     }
+}
+
+fn money() -> Value {
+    json!({
+        "type": "object",
+        "properties": {"amount": digits(), "currency": {"type": "string", "pattern": "^[A-Z]{3}$"}},
+        "required": ["amount", "currency"],
+        "additionalProperties": false,
+    })
 }
 
 fn quantity(unit: Value) -> Value {

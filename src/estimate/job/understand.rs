@@ -5,11 +5,12 @@ use std::collections::HashSet;
 use serde_json::Value;
 use thiserror::Error;
 
+use super::answers::{NotMeasured, UsualAnswer};
 use super::basis::{Assumption, UnknownRule, fill};
 use super::contradictions;
 use super::fault::Faults;
 use super::form::{Form, Shape};
-use super::read::Reader;
+use super::read::{Deeper, Reader};
 use super::spec::{Spec, SpecMismatch};
 
 /// Why there is no spec.
@@ -28,11 +29,15 @@ pub enum JobFault {
 pub struct Understood {
     /// The typed spec, with the rules' values in the place of unknown answers.
     pub spec: Spec,
-    /// The job as understood: in the form's units, defaults filled in, unknown answers left out. Reading
-    /// it again gives the same.
+    /// The job as understood: in the form's units (but for times that are no round number of hours, which stay as they
+    /// came), defaults filled in, unknown answers left out. Reading it again gives the same spec and tree.
     pub tree: Value,
     /// Unknown answers and what took their place.
     pub assumptions: Vec<Assumption>,
+    /// Answers that were left out, and what is usual in their place.
+    pub usual_answers: Vec<UsualAnswer>,
+    /// Answers that nobody measured.
+    pub not_measured: Vec<NotMeasured>,
 }
 
 impl Form {
@@ -41,29 +46,45 @@ impl Form {
     /// # Errors
     /// Every fault at once, with pointers into `job`.
     pub fn read(&self, job: &Value, rules: &[UnknownRule]) -> Result<Understood, JobFault> {
-        self.read_at(job, rules, "")
+        self.read_at(job, rules, "", false)
     }
 
-    /// Reads a job spec that stands at `prefix` of what was sent.
+    /// Reads a job spec that stands at `prefix` of what was sent. Answers of one that is `settled` are not held against
+    /// one another.
     pub(super) fn read_at(
         &self,
         job: &Value,
         rules: &[UnknownRule],
         prefix: &str,
+        settled: bool,
     ) -> Result<Understood, JobFault> {
         let mut filled = fill(self, job, rules, prefix);
         let by_rule = filled.by_rule();
-        let reader = Reader::of_job(prefix, &filled.excused, &by_rule);
-        let (mut tree, mut faults) = reader.read(&self.job, filled.job.as_ref().unwrap_or(job));
-        contradictions::find(&tree, prefix, &mut faults);
+        let deeper = Deeper::of("", &self.job);
+        let reader = Reader::of_job(prefix, &filled.excused, &by_rule, &deeper);
+        let read = reader.read(&self.job, filled.job.as_ref().unwrap_or(job));
+        let (mut tree, mut faults) = (read.tree, read.faults);
+        if !settled {
+            let known = filled.known(&tree);
+            contradictions::find(&known, prefix, &mut faults);
+        }
         faults.append(std::mem::take(&mut filled.faults));
         faults.into_result()?;
         let spec = Spec::of_tree(&tree, &self.extra)?;
+        let usual_answers = self.usual_answers(&tree, &read.left_out);
+        for (pointer, came) in read.as_came {
+            if let Some(kept) = tree.pointer_mut(&pointer) {
+                *kept = came;
+            }
+        }
+        let not_measured = self.not_measured(&tree, &spec);
         filled.take_out(&mut tree);
         Ok(Understood {
             spec,
             tree,
             assumptions: filled.assumptions,
+            usual_answers,
+            not_measured,
         })
     }
 
@@ -77,9 +98,9 @@ impl Form {
         let Some((title, shape)) = self.titled(answer) else {
             return Err(Faults::no_such_answer(answer));
         };
-        let none = HashSet::new();
-        let (_, faults) = Reader::elsewhere(answer, &none).read_as(title, shape, value);
-        faults.into_result()
+        let (none, nowhere) = (HashSet::new(), Deeper::default());
+        let reader = Reader::elsewhere(answer, &none, &nowhere);
+        reader.read_as(title, shape, value).faults.into_result()
     }
 
     /// Reads what an estimate request that stands at `at` asks for beside its job.
@@ -95,8 +116,7 @@ impl Form {
     /// # Errors
     /// Every fault at once.
     pub(crate) fn read_part(&self, shape: &Shape, value: &Value, at: &str) -> Result<Value, Faults> {
-        let none = HashSet::new();
-        let (tree, faults) = Reader::elsewhere(at, &none).read(shape, value);
+        let (tree, faults) = shape.read(value, at);
         faults.into_result().map(|()| tree)
     }
 }

@@ -41,7 +41,7 @@ pub struct CheckedPolicy {
 const UNCL5305: &[(&str, bool)] = &[("S", true), ("Z", false), ("E", false), ("O", false)];
 
 /// Most days after the acceptance on which an instalment falls due.
-const MOST_DUE_DAYS: u32 = 3_650;
+pub const MOST_DUE_DAYS: u32 = 3_650;
 
 impl CheckedPolicy {
     /// Checks `policy` for amounts in `currency`.

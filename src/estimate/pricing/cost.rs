@@ -264,6 +264,7 @@ impl<'a> Costed<'a> {
                     cost = amount(given, policy).map_err(PricingFault::too_large(key))?;
                     let given = Figure::UnitCost(Some(given));
                     replaced.push(Replacement {
+                        index: change.index,
                         field: "unit_cost",
                         computed,
                         given,

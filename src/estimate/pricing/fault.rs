@@ -25,6 +25,18 @@ pub enum PricingFault {
         /// The line or total.
         what: String,
     },
+    /// An amount is more than any job comes to.
+    #[error("{what} comes to {came}; at most {most} is taken")]
+    Beyond {
+        /// JSON Pointer into the request: the largest figure that was put in by hand.
+        pointer: Option<String>,
+        /// What the amount is.
+        what: String,
+        /// The amount.
+        came: Money,
+        /// The most.
+        most: Money,
+    },
     /// Credits outweigh the cost, so there is nothing to sell.
     #[error(
         "the cost of the job comes to {cost}: credits are larger than all other lines{}",
@@ -126,6 +138,15 @@ impl PricingFault {
             Self::NoSuchLine { pointer, line } => {
                 let allowed = "a line that the policy makes on this job".to_owned();
                 told(pointer, FaultCode::UnknownName, line.clone(), allowed)
+            }
+            Self::Beyond {
+                pointer: Some(pointer),
+                came,
+                most,
+                ..
+            } => {
+                let allowed = format!("at most {most}");
+                told(pointer, FaultCode::OutOfBounds, came.to_string(), allowed)
             }
             Self::NegativeCost {
                 pointer: Some(pointer),

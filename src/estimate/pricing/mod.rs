@@ -25,8 +25,10 @@
 //!
 //! What is shared out goes by largest remainder: each share is within a minor unit of the exact one, and the
 //! shares add up. A line with a cost below nothing is a credit and bears its part with the opposite sign.
-//! A job whose cost, price or discounted price would be below nothing is refused.
+//! A job whose cost, price or discounted price would be below nothing is refused, and so is one that comes to more
+//! than any job does.
 
+mod beyond;
 mod caution;
 mod checked;
 mod cost;
@@ -45,9 +47,9 @@ mod wire;
 mod workings;
 
 pub use caution::SOURCE as PRICING_POLICY;
-pub use checked::{CheckedPolicy, PolicyFault};
+pub use checked::{CheckedPolicy, MOST_DUE_DAYS, PolicyFault};
 pub use explain::{Document, Origins, explain};
 pub use fault::PricingFault;
 pub use price::{Terms, price, unfit};
 pub use result::{Caution, LabourTotal, Line, Payment, Priced, TaxLine, Totals};
-pub use slips::slips;
+pub use slips::{MARKUP_MOST, slips};

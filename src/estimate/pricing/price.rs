@@ -7,7 +7,7 @@ use super::cost::{Costed, Group, costs};
 use super::fault::PricingFault;
 use super::policy::TaxTreatment;
 use super::result::{Caution, LabourTotal, Line, Priced, Totals};
-use super::{caution, schedule, tax};
+use super::{beyond, caution, schedule, tax};
 use crate::bill::key::{LineKey, PolicyLine};
 use crate::bill::line::{Bill, Figure, LineKind, PolicyFigure, Replacement};
 use crate::job::Discount;
@@ -43,6 +43,10 @@ pub fn price<'a>(
         return Err(faults);
     }
     let Costed { mut lines, labour } = costs(bill, policy, treatment)?;
+    let faults = beyond::lines(&lines, policy.currency());
+    if !faults.is_empty() {
+        return Err(faults);
+    }
     let sale = sell(&mut lines, policy, terms).map_err(|fault| vec![fault])?;
     finish(lines, labour, sale, policy, treatment).map_err(|fault| vec![fault])
 }
@@ -116,6 +120,7 @@ fn sell(lines: &mut [Line<'_>], policy: &CheckedPolicy, terms: &Terms) -> Result
         let pointer = largest_credit(lines);
         return Err(PricingFault::NegativeCost { pointer, cost });
     }
+    beyond::amount(lines, "cost", cost)?;
     let contingency = tax::share(cost, policy.contingency, mode).map_err(fits("contingency"))?;
     let base = cost.plus(contingency).map_err(fits("contingency"))?;
     let overhead = tax::share(base, policy.overhead, mode).map_err(fits("overhead"))?;
@@ -138,6 +143,7 @@ fn sell(lines: &mut [Line<'_>], policy: &CheckedPolicy, terms: &Terms) -> Result
         let pointer = lowest_price(lines);
         return Err(PricingFault::NegativePrice { pointer, price });
     }
+    beyond::amount(lines, "price", price)?;
     let discount = give_discount(lines, price, policy, terms)?;
     Ok(Sale {
         cost,
@@ -219,6 +225,7 @@ fn fix_prices(lines: &mut [Line<'_>]) {
         if let Some(fixed) = &line.bill.fixed {
             let computed = std::mem::replace(&mut line.price, fixed.price);
             line.bill.replaced.push(Replacement {
+                index: fixed.index,
                 field: "price",
                 computed: Figure::Amount(computed),
                 given: Figure::Amount(fixed.price),
@@ -283,6 +290,7 @@ fn finish<'a>(
         let pointer = largest_credit(&lines).or_else(|| lowest_price(&lines));
         return Err(PricingFault::NegativeTotal { pointer, total });
     }
+    beyond::amount(&lines, "total", total)?;
     let (payment_schedule, cut) = schedule::payments(total, policy).map_err(fits("payment schedule"))?;
     let own = sale.full_cost.plus(sale.reserve).map_err(fits("full cost"))?;
     let profit = sale.net.minus(own);

@@ -9,7 +9,7 @@ use super::policy::{Policy, Profit};
 use crate::quantity::decimal::plain;
 
 /// Most markup, percent (common practice, no source): four times the cost.
-const MOST_MARKUP: Decimal = Decimal::from_parts(300, 0, 0, false, 0);
+pub const MARKUP_MOST: u32 = 300;
 /// Hours of a working day (common practice, no source): a step that does not divide it is a slip.
 const DAY: Decimal = Decimal::from_parts(8, 0, 0, false, 0);
 /// The least step of hours that anybody writes down.
@@ -45,11 +45,11 @@ pub fn slips(policy: &Policy) -> Vec<PolicyFault> {
     };
     let subcontracted = ("/subcontract_markup_percent", policy.subcontract_markup_percent);
     for (at, percent) in markup.into_iter().chain([subcontracted]) {
-        if percent > MOST_MARKUP {
-            let (percent, most) = (plain(percent), plain(MOST_MARKUP));
+        if percent > Decimal::from(MARKUP_MOST) {
+            let percent = plain(percent);
             tell(
                 at.to_owned(),
-                format!("is {percent}, and must be at most {most} percent"),
+                format!("is {percent}, and must be at most {MARKUP_MOST} percent"),
             );
         }
     }

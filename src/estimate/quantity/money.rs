@@ -8,6 +8,11 @@ use thiserror::Error;
 
 use super::decimal;
 
+/// The most of one amount that a person gives, in minor units: 1,000,000,000.00 where the currency has cents.
+pub const GIVEN_MOST: i64 = 100_000_000_000;
+/// The most of any amount of an estimate, in minor units: 10,000,000,000.00 where the currency has cents.
+pub const ESTIMATE_MOST: i64 = 1_000_000_000_000;
+
 /// Why two amounts cannot be put together, or a text is not an amount.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum MoneyFault {
@@ -108,6 +113,16 @@ impl Currency {
         }
     }
 
+    /// The most of one amount that a person gives.
+    pub fn given_most(self) -> Money {
+        self.minor(GIVEN_MOST)
+    }
+
+    /// The most of any amount of an estimate.
+    pub fn estimate_most(self) -> Money {
+        self.minor(ESTIMATE_MOST)
+    }
+
     /// Reads an amount with at most this currency's decimals.
     pub fn amount(self, text: &str) -> Result<Money, MoneyFault> {
         let fault = |fault| MoneyFault::Amount {
@@ -154,6 +169,11 @@ impl Money {
     /// The canonical text, e.g. `1234.50`.
     pub fn text(self) -> String {
         self.decimal().to_string()
+    }
+
+    /// Whether it is further from nothing than `most`.
+    pub fn exceeds(self, most: Money) -> bool {
+        self.minor.unsigned_abs() > most.minor.unsigned_abs()
     }
 
     /// True for an amount of nothing.

@@ -28,7 +28,20 @@ fn edits(wanted: &[char], known: &[char]) -> Option<usize> {
         return None;
     }
     let edits = distance(wanted, known);
-    (edits <= allowed && edits < known.len()).then_some(edits)
+    let near = edits <= allowed && edits < known.len() && (edits == 0 || !is_another(wanted, known));
+    near.then_some(edits)
+}
+
+/// Of short names of one length a letter for another makes another name, and no slip: `kg` is not `mg`. A swap of
+/// neighbours is one, and, of three letters, a slip behind the first.
+fn is_another(wanted: &[char], known: &[char]) -> bool {
+    if wanted.len() != known.len() || known.len() > 3 {
+        return false;
+    }
+    let mut letters = [wanted.to_vec(), known.to_vec()];
+    letters.iter_mut().for_each(|letters| letters.sort_unstable());
+    let swapped = letters[0] == letters[1];
+    !swapped && (known.len() < 3 || wanted.first() != known.first())
 }
 
 /// The same as the end of a sentence; empty when nothing is close.

@@ -11,7 +11,8 @@ use super::draft::Draft;
 use super::estimated::{Estimated, TotalFigures};
 use crate::pricing::policy::ApprovalLimits;
 use crate::quantity::Money;
-use crate::quantity::decimal::plain;
+use crate::quantity::decimal::{RATE_SCALE, plain};
+use crate::quantity::rounding::{Mode, to_scale};
 
 /// Why a draft needs the approval of another person.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -140,8 +141,9 @@ fn thin_margin(limits: &ApprovalLimits, totals: &TotalFigures) -> Option<Approva
     let limit = limits
         .margin_under_percent
         .filter(|limit| margin_is_under(totals, *limit))?;
+    let left = totals.net.decimal().checked_sub(totals.cost.decimal());
     Some(ApprovalReason::Margin {
-        percent: left_of(totals).map(plain),
+        percent: left.and_then(|left| told(left, totals.net.decimal(), limit)),
         limit: plain(limit),
     })
 }
@@ -151,7 +153,7 @@ fn large_discount(limits: &ApprovalLimits, totals: &TotalFigures) -> Option<Appr
         .discount_over_percent
         .filter(|limit| part_is_over(totals.discount, totals.price, *limit))?;
     Some(ApprovalReason::Discount {
-        percent: discount_of(totals).map(plain),
+        percent: told(totals.discount.decimal(), totals.price.decimal(), limit),
         limit: plain(limit),
     })
 }
@@ -186,10 +188,17 @@ fn part_is_over(part: Money, whole: Money, limit: Decimal) -> bool {
     most.zip(part).is_none_or(|(most, part)| part > most)
 }
 
+/// `part` of `whole` in percent beside a limit that it does not keep: with as many decimals as show that.
+fn told(part: Decimal, whole: Decimal, limit: Decimal) -> Option<String> {
+    let ratio = part.checked_mul(Decimal::ONE_HUNDRED)?.checked_div(whole)?;
+    let shown = (2..=RATE_SCALE).map(|scale| to_scale(ratio, scale, Mode::HalfUp));
+    let apart = shown.clone().find(|percent| *percent != limit);
+    apart.or_else(|| shown.last()).map(plain)
+}
+
 /// `part` of `whole` in percent, to two decimals for a person to read. What differs less than that does not differ: amounts
 /// are whole cents.
 fn percent(part: Decimal, whole: Decimal) -> Option<Decimal> {
-    use crate::quantity::rounding::{Mode, to_scale};
     let ratio = part.checked_mul(Decimal::ONE_HUNDRED)?.checked_div(whole)?;
     Some(to_scale(ratio, 2, Mode::HalfUp))
 }

@@ -16,6 +16,7 @@ pub mod change_order;
 pub mod comparison;
 pub mod country;
 pub mod draft;
+pub mod earlier;
 pub mod estimated;
 pub mod impact;
 pub mod life;

@@ -12,14 +12,16 @@ use super::alternates::PricedAlternate;
 use super::canonical::{CanonicalFault, Digest, Frozen};
 use super::change_order::FrozenChange;
 use super::draft::{Alternate, ChangeOrder, Draft, Wording};
+use super::earlier::differences_of;
 use super::estimated::{EstimateShape, Estimated};
 use super::number::RevisionName;
 use super::party::{Customer, Site};
-use super::pointer::{Difference, differences};
+use super::pointer::Difference;
 use super::validity::Validity;
 
-/// The version of this document's shape. It grows when a reader of older documents would go wrong.
-pub const FORMAT: u32 = 1;
+/// The version of this document's shape. It grows when a reader of older documents would go wrong, and when an estimate
+/// says more or says it in other words: `earlier.rs` tells what of an older one may then differ.
+pub const FORMAT: u32 = 2;
 
 /// An issued revision. Its canonical JSON is the record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -294,7 +296,7 @@ impl Revision {
     ) -> Result<Vec<Difference>, E> {
         let mut found = Vec::new();
         let mut hold = |at: String, stored: &Value, anew: &Value| {
-            let told = differences(stored, anew).into_iter();
+            let told = differences_of(self.format, stored, anew).into_iter();
             found.extend(told.map(|difference| Difference {
                 pointer: format!("{at}{}", difference.pointer),
                 ..difference

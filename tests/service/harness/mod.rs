@@ -245,6 +245,8 @@ fn usual_limits() -> Limits {
         requests_a_minute: 0,
         request_time: Duration::from_secs(60),
         body_time: Duration::from_secs(3),
+        head_time: Duration::from_secs(3),
+        idle_time: Duration::from_secs(75),
         workers: 1,
         cors_origins: Vec::new(),
     }

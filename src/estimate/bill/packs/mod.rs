@@ -63,7 +63,10 @@ pub enum PackFault {
         largest: Decimal,
     },
     /// A size, cost or need is negative, of nothing, finer than six decimals or beyond nine billion.
-    #[error("{0} is not a size, cost or need that can be packed")]
+    #[error(
+        "{0} cannot be bought in packs: a size, a cost and a need are from 0 to 9,000,000,000 with at most six decimals, \
+         and a pack holds more than nothing"
+    )]
     OutOfRange(Decimal),
     /// The search would have taken more steps than are allowed ([`STEPS`], then a table of 200,000 totals), or
     /// the cost is beyond what a decimal holds.

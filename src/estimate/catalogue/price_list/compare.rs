@@ -7,6 +7,7 @@ use rust_decimal::Decimal;
 
 use super::SUSPICIOUS_FACTOR;
 use super::a1;
+use super::codes::Codes;
 use super::mapping::PriceFor;
 use super::outcome::{Change, Comparison, Entry, EntryKind, NewItem, Trouble, TroubleKind, Vanished};
 use super::read::RowsRead;
@@ -36,6 +37,7 @@ pub fn compare(read: &RowsRead, catalogue: &Catalogue, choices: &Choices) -> Com
     let mut comparing = Comparing {
         read,
         catalogue,
+        codes: Codes::of(catalogue),
         choices,
         troubles: read.troubles.clone(),
     };
@@ -74,6 +76,7 @@ pub fn compare(read: &RowsRead, catalogue: &Catalogue, choices: &Choices) -> Com
 struct Comparing<'a> {
     read: &'a RowsRead,
     catalogue: &'a Catalogue,
+    codes: Codes<'a>,
     choices: &'a Choices,
     troubles: Vec<Trouble>,
 }
@@ -92,8 +95,11 @@ impl Comparing<'_> {
 
     fn entry(&self, row: &ListRow) -> Result<Entry, Trouble> {
         let item = self.catalogue.item(&row.code);
-        if let Some(item) = item {
-            self.check_unit(row, item)?;
+        match item {
+            Some(item) => self.check_unit(row, item)?,
+            None => self.codes.judge(&row.code).map_err(|message| {
+                self.trouble(row, Some(self.read.places.code), TroubleKind::Code, message)
+            })?,
         }
         let pack = self.pack_size(row, item)?;
         let amount = self.amount(row, pack)?;

@@ -7,6 +7,7 @@
 pub mod a1;
 pub mod additions;
 pub mod cell;
+mod codes;
 pub mod compare;
 pub mod csv;
 pub mod mapping;

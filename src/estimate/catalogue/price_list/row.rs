@@ -41,7 +41,7 @@ pub struct ListRow {
 /// Where the columns of a mapping are in a list: indexes from 0.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Places {
-    code: usize,
+    pub(super) code: usize,
     pub(super) price: usize,
     pub(super) pack_size: Option<usize>,
     pack_name: Option<usize>,

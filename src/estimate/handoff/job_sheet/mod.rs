@@ -33,6 +33,8 @@ struct JobSheet {
     material: Vec<Load>,
     hints: Vec<String>,
     assumptions: Vec<String>,
+    told_answers: Vec<String>,
+    usual_answers: Vec<String>,
     not_in_scope: Vec<String>,
     cautions: Vec<String>,
     record: Vec<&'static str>,
@@ -69,6 +71,8 @@ pub fn job_sheet(offer: &Offer) -> Result<Paper, PaperFault> {
         material: rows::material(lines, reader)?,
         hints: rows::hints(lines),
         assumptions: rows::texts(&tree["assumptions"], "wording"),
+        told_answers: rows::told_answers(tree, reader)?,
+        usual_answers: rows::usual_answers(tree, reader)?,
         not_in_scope: rows::texts(&tree["exclusions"], "text")
             .into_iter()
             .chain(offer.exclusions.iter().cloned())

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use serde_json::Value;
 
+use crate::handoff::answers;
 use crate::handoff::figure::{self, Reader};
 use crate::handoff::measured;
 use crate::handoff::measures::Measures;
@@ -11,6 +12,8 @@ use crate::handoff::paper_fault::PaperFault;
 use crate::handoff::routes;
 use crate::handoff::survey::{Leg, Survey};
 use crate::handoff::words::{Language, Words};
+use crate::job::choices::Known;
+use crate::job::{NotMeasured, UsualAnswer};
 use crate::pricing::PRICING_POLICY;
 use crate::quantity::rounding::{Mode, to_scale};
 use crate::quantity::{Decimal, Quantity};
@@ -182,6 +185,39 @@ pub(super) fn texts(list: &Value, name: &str) -> Vec<String> {
         .filter_map(|entry| entry[name].as_str())
         .map(str::to_owned)
         .collect()
+}
+
+/// What was told or assumed at the survey, with the surveyor's note. What nobody knows stands among the assumptions.
+pub(super) fn told_answers(tree: &Value, reader: Reader) -> Result<Vec<String>, PaperFault> {
+    let answers: Vec<NotMeasured> = answers::read(tree, "not_measured")?;
+    let told = answers
+        .iter()
+        .filter(|answer| answer.known != Known::Unknown && is_work(&answer.answer, answer.value.as_ref()));
+    let told = told.map(|answer| {
+        let note = answer.note.iter().map(|note| format!("; {note}"));
+        let how = answers::known(answer.known, reader);
+        format!(
+            "{} ({how}{})",
+            answers::answered(answer, reader),
+            note.collect::<String>()
+        )
+    });
+    Ok(told.collect())
+}
+
+/// What was left out and taken as is usual.
+pub(super) fn usual_answers(tree: &Value, reader: Reader) -> Result<Vec<String>, PaperFault> {
+    let all: Vec<UsualAnswer> = answers::read(tree, "usual_answers")?;
+    let work = all
+        .iter()
+        .filter(|answer| is_work(&answer.answer, answer.value.as_ref()));
+    Ok(answers::usual(work, reader))
+}
+
+/// How the sale is taxed and what something costs is nothing for the crew.
+fn is_work(answer: &str, value: Option<&Value>) -> bool {
+    let unit = value.and_then(|value| value["unit"].as_str());
+    !answer.starts_with("/tax/") && !unit.is_some_and(|unit| unit.contains("money"))
 }
 
 /// Every caution but those that speak of money. In another language than that of the rules a caution of the program has a

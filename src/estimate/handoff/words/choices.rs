@@ -155,6 +155,62 @@ const LISTS: &[List] = &[
     ),
     ("texture", &[("smooth", "Lisa"), ("textured", "Texturizada")]),
     (
+        "cellar_use",
+        &[
+            ("long_storage", "Guarda larga: la puerta se abre poco"),
+            ("normal", "Cava de casa o de exposición"),
+            ("heavy", "Servicio de restaurante o tienda"),
+        ],
+    ),
+    (
+        "vapour_barrier",
+        &[
+            ("warm_side", "En el lado caliente del aislamiento"),
+            ("cold_side", "En el lado de la cava"),
+            ("none", "No hay"),
+        ],
+    ),
+    (
+        "surface_kind",
+        &[
+            ("wall", "Pared, sin sus puertas ni acristalamiento"),
+            ("ceiling", "Techo"),
+            ("floor", "Suelo"),
+            ("door", "Puerta"),
+            ("glazing", "Acristalamiento"),
+        ],
+    ),
+    (
+        "framing_species",
+        &[
+            ("southern_pine", "Pino del sur"),
+            ("douglas_fir_larch", "Abeto Douglas y alerce"),
+            ("hem_fir", "Tsuga y abeto"),
+            ("spruce_pine_fir", "Pícea, pino y abeto"),
+        ],
+    ),
+    (
+        "ceiling_construction",
+        &[
+            ("drywall", "Placa de yeso"),
+            ("plaster", "Enlucido"),
+            ("tile", "Placas suspendidas"),
+            ("wood", "Madera"),
+            ("concrete", "Hormigón"),
+        ],
+    ),
+    (
+        "tax_treatment",
+        &[
+            ("tax_on_sale", "Se cobra impuesto sobre la venta"),
+            (
+                "contractor_pays",
+                "El contratista paga el impuesto de los materiales",
+            ),
+            ("exempt", "La venta está exenta, con certificado"),
+        ],
+    ),
+    (
         "working_hours",
         &[
             ("day", "Toda la jornada"),

@@ -5,6 +5,7 @@
 
 mod cautions;
 mod choices;
+mod questions;
 mod table;
 
 use serde::{Deserialize, Serialize};
@@ -49,6 +50,33 @@ impl Language {
         match self {
             Self::En => None,
             Self::Es => cautions::spanish(code),
+        }
+    }
+
+    /// A question of the survey or the name of a group of them, by its English.
+    pub fn question(self, title: &str) -> &str {
+        match self {
+            Self::En => title,
+            Self::Es => questions::spanish(title).map_or(title, |(spanish, _)| spanish),
+        }
+    }
+
+    /// The name of a group of the survey, and behind a comma that of a list in it.
+    pub fn group(self, title: &str) -> String {
+        let names = title.split(", ").map(|name| self.question(name));
+        names.collect::<Vec<_>>().join(", ")
+    }
+
+    /// A word of the survey, or what is said in its place, under the question of this English title.
+    pub fn said<'t>(self, title: &str, word: &str, english: &'t str) -> &'t str {
+        let listed = || {
+            let domain = questions::spanish(title).and_then(|(_, domain)| domain);
+            let own = questions::answer_in_spanish(domain, word);
+            own.or_else(|| questions::answer_in_spanish(None, english))
+        };
+        match self {
+            Self::En => english,
+            Self::Es => listed().unwrap_or(english),
         }
     }
 

@@ -76,6 +76,13 @@ words! {
     chosen "Chosen" "Elegida";
     not_included "Not included" "No incluido";
     assumptions "Assumed, and to be confirmed" "Supuesto, por confirmar";
+    told_answers "Told or assumed at the survey, to be checked on site" "Dicho o supuesto en la visita, por comprobar en obra";
+    usual_answers "Not answered at the survey and taken as usual, to be checked on site" "Sin respuesta en la visita y tomado como es habitual, por comprobar en obra";
+    told "told" "dicho";
+    assumed "assumed" "supuesto";
+    not_known "unknown" "no se sabe";
+    entries "entries" "entradas";
+    entry "entry" "entrada";
     payments "Payments" "Pagos";
     due "Due" "Vencimiento";
     warranty "Warranty" "Garantía";

@@ -8,6 +8,8 @@ use crate::quantity::Decimal;
 use crate::quantity::decimal::plain;
 use crate::quantity::rounding::{Mode, to_scale};
 
+/// Height of a low room, ft; common practice, no source.
+const STOREY: Decimal = Decimal::from_parts(8, 0, 0, false, 0);
 const SIDES: [&str; 3] = ["length", "width", "height"];
 
 pub(super) fn find(answers: &mut Answers<'_>) {
@@ -199,6 +201,9 @@ fn closing(answers: &mut Answers<'_>) {
     }
 }
 
+/// The unit hangs from the cellar's own ceiling, which a vault or a slope may take to twice the height that the room is
+/// reckoned with, and a cabinet for wine stands under a room's (common practice, no source): what is over that is metres
+/// for feet, or another room's ceiling.
 fn height(answers: &mut Answers<'_>) {
     let (Some(cellar), Some(ceiling)) = (
         answers.number("/cellar/height"),
@@ -216,6 +221,19 @@ fn height(answers: &mut Answers<'_>) {
             "/cellar/height",
             format!("{} ft", shown(cellar)),
             "no more than /site/ceiling_height",
+            message,
+        );
+    } else if ceiling > cellar * Decimal::TWO && ceiling - cellar > STOREY {
+        let message = format!(
+            "the ceiling that we work at is {} ft high and the cellar inside only {} ft: the unit hangs from the cellar's \
+             ceiling",
+            shown(ceiling),
+            shown(cellar)
+        );
+        answers.say(
+            "/site/ceiling_height",
+            format!("{} ft", shown(ceiling)),
+            "no more than twice /cellar/height",
             message,
         );
     }

@@ -68,12 +68,8 @@ fn levels(answers: &mut Answers<'_>) {
     let Some((end, before)) = heights.split_last() else {
         return;
     };
-    let measured = answers
-        .number("/drain/discharge_below_outlet")
-        .map(|below| -below);
-    let discharge = measured.unwrap_or(*end);
     for (index, height) in before.iter().enumerate() {
-        let under = discharge - height;
+        let under = end - height;
         if under > TOLERANCE {
             let message = format!(
                 "the drain drops below its discharge: this leg ends {} ft under it, and water would stand there",
@@ -87,6 +83,8 @@ fn levels(answers: &mut Answers<'_>) {
             );
         }
     }
+    let measured = answers.number("/drain/discharge_below_outlet");
+    let discharge = measured.map_or(*end, |below| -below);
     if (discharge - end).abs() > TOLERANCE {
         let message = format!(
             "by its legs the drain ends {}, but the discharge was measured {}",

@@ -8,6 +8,10 @@ use crate::quantity::Decimal;
 const STOREY_FT: i64 = 20;
 /// Fastest that a van gets anywhere, miles an hour; common practice, no source.
 const FASTEST_MPH: i64 = 80;
+/// Slowest that a van gets anywhere, miles an hour, and what a ferry or a gate may cost beside that, hours; common
+/// practice, no source.
+const SLOWEST_MPH: i64 = 5;
+const HELD_UP_H: Decimal = Decimal::ONE;
 /// A way so short that nobody writes a time down for it, mi; common practice, no source.
 const NEXT_DOOR_MI: i64 = 5;
 
@@ -62,6 +66,7 @@ fn travel(answers: &mut Answers<'_>) {
     let (Some(hours), Some(miles)) = (time, distance) else {
         return;
     };
+    dawdling(answers, hours, miles);
     if miles > hours * Decimal::from(FASTEST_MPH) && miles > Decimal::from(NEXT_DOOR_MI) {
         let message = match hours.is_zero() {
             true => format!(
@@ -78,6 +83,26 @@ fn travel(answers: &mut Answers<'_>) {
         answers.say(
             "/site/distance",
             format!("{} mi", shown(miles)),
+            &allowed,
+            message,
+        );
+    }
+}
+
+/// Hours on the way to a place that is round the corner: minutes were meant, or another distance.
+fn dawdling(answers: &mut Answers<'_>, hours: Decimal, miles: Decimal) {
+    // Dividing by a whole number that is not nothing cannot fail.
+    let slowest = miles / Decimal::from(SLOWEST_MPH) + HELD_UP_H;
+    if hours > slowest {
+        let message = format!(
+            "{} h on the way to a site that is {} mi away: nobody drives that slowly",
+            shown(hours),
+            shown(miles)
+        );
+        let allowed = format!("at most an hour, and one more for every {SLOWEST_MPH} mi");
+        answers.say(
+            "/site/travel_time",
+            format!("{} h", shown(hours)),
             &allowed,
             message,
         );

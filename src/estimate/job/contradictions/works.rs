@@ -34,13 +34,28 @@ pub(super) fn unit(answers: &mut Answers<'_>) {
         let message = "there is no service access from above through concrete".to_owned();
         answers.say("/unit/service_access", "above", "below, under concrete", message);
     }
+    if let (Some("concrete"), Some(wood @ ("joist" | "truss" | "i_joist"))) = (ceiling, framing) {
+        let message = format!(
+            "the ceiling is concrete: there are no {} above it that a unit could hang from",
+            match wood {
+                "truss" => "trusses",
+                _ => "joists",
+            }
+        );
+        answers.say(
+            "/unit/framing",
+            wood,
+            "concrete, under a concrete ceiling",
+            message,
+        );
+    }
     if framing == Some("concrete") {
         for (answer, what) in [
             ("framing_species", "a wood"),
             ("joist_spacing", "a spacing of joists"),
         ] {
             let place = format!("/unit/{answer}");
-            if answers.given(&place) {
+            if answers.known(&place) {
                 let message = format!("{what} is given, but the unit hangs from concrete");
                 answers.say(&place, answer, "nothing, with concrete", message);
             }
@@ -133,7 +148,7 @@ pub(super) fn finishes(answers: &mut Answers<'_>) {
         );
     }
     if answers.at("/site/ceiling_open") == Some(&Value::Bool(true))
-        && answers.given("/finishes/ceiling_patch")
+        && answers.known("/finishes/ceiling_patch")
     {
         let message = "the ceiling is still open: there is nothing to patch".to_owned();
         answers.say(
@@ -155,7 +170,7 @@ pub(super) fn finishes(answers: &mut Answers<'_>) {
         }
         painted.push(part);
         if part != "ceiling"
-            && let Some(area) = painting.get("area")
+            && let Some(area) = painting.get("area").filter(|area| !area.is_null())
         {
             let came = number(area).map_or_else(String::new, |area| format!("{} ft2", shown(area)));
             let message = format!("an area is given for the {part}: only a ceiling is painted by area");
@@ -199,7 +214,7 @@ pub(super) fn ceiling(answers: &mut Answers<'_>) {
 
 pub(super) fn tax(answers: &mut Answers<'_>) {
     if let Some(treatment @ ("tax_on_sale" | "contractor_pays")) = answers.word("/tax/treatment")
-        && answers.given("/tax/exemption_certificate")
+        && answers.known("/tax/exemption_certificate")
     {
         let message = format!("there is an exemption certificate, but the treatment is {treatment}");
         answers.say("/tax/treatment", treatment, "exempt, with a certificate", message);

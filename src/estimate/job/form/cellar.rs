@@ -35,7 +35,8 @@ pub(super) fn group() -> Field {
             "Temperature of bottles brought in",
             measure(Unit::DEG_F, 32, 120),
         )
-        .or_value("75"),
+        .or_value("75")
+        .told_where(|around| around.group["weekly_intake"] != 0),
         Field::new("door_openings_a_day", "Door openings a day", count(0, 5000)),
     ];
     Field::new("cellar", "Cellar", Shape::Group(fields))
@@ -63,7 +64,7 @@ fn construction() -> Field {
         Field::new("r_value", "R-value of the doors", resistance()).optional(),
         Field::new("u_value", "U-value of the doors", transmittance()).optional(),
         Field::new("beyond", "Temperature beyond the doors", beyond())
-            .optional()
+            .or_words("as beyond the walls")
             .help("As beyond the walls when it is left out."),
     ];
     let glazing = vec![
@@ -87,7 +88,7 @@ fn construction() -> Field {
         Field::new("ceiling_beyond", "Temperature beyond the ceiling", beyond()),
         Field::new("floor_beyond", "Temperature beyond the floor", beyond()),
         Field::new("door", "Doors", Shape::Group(door)),
-        Field::new("glazing", "Glazing", Shape::Group(glazing)).optional(),
+        Field::new("glazing", "Glazing", Shape::Group(glazing)).or_words("none"),
     ];
     Field::new(
         "construction",

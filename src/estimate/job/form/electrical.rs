@@ -46,7 +46,8 @@ pub(super) fn humidity() -> Field {
             "Hardness of the water",
             measure(Unit::MG_PER_L, 0, 2000),
         )
-        .optional()
+        .or_words("not known")
+        .told_where(|around| around.beside_is_set("wanted"))
         .help("As calcium carbonate; in mg/L, or grains a gallon as gr/gal."),
     ];
     Field::new("humidity", "Humidity option", Shape::Group(fields))

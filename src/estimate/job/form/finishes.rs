@@ -26,10 +26,14 @@ pub(super) fn group() -> Field {
     ];
     let fields = vec![
         Field::new("trim", "Decorative trim", choice::<Trim>()),
-        Field::new("trim_colour", "Colour of the trim", choice::<TrimColour>()).or("standard"),
+        Field::new("trim_colour", "Colour of the trim", choice::<TrimColour>())
+            .or("standard")
+            .told_where(|around| around.beside_is_not("trim", "none")),
         Field::new("painting", "Painting", list(Shape::Group(painting), 0, PARTS))
             .or(Value::Array(Vec::new())),
-        Field::new("ceiling_patch", "Ceiling patch", Shape::Group(patch)).optional(),
+        Field::new("ceiling_patch", "Ceiling patch", Shape::Group(patch))
+            .or_words("none")
+            .told_where(|around| around.job["site"]["ceiling_open"] != true),
     ];
     Field::new("finishes", "Finishes", Shape::Group(fields))
 }

@@ -51,7 +51,8 @@ pub(super) fn drain() -> Field {
     let mut leg = leg_fields();
     leg.push(
         Field::new("fall", "Fall available along the leg", measure(Unit::IN, 0, 600))
-            .optional()
+            .or_words("none")
+            .told_where(|around| around.beside_is("direction", "level"))
             .help("Of a level leg only: how much lower its far end may lie. None when it is left out."),
     );
     let fields = vec![

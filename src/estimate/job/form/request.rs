@@ -5,14 +5,20 @@ use serde_json::Value;
 use super::{Field, LINE, PARAGRAPH, Shape, choice, count, list, measure, number};
 use crate::job::choices::ManualKind;
 use crate::quantity::Decimal;
-use crate::quantity::decimal::UNIT_PRICE_SCALE;
 use crate::quantity::unit::Unit;
 
 const CODE: usize = 60;
 const LINE_KEY: usize = 160;
-const MANUAL_LINES: usize = 200;
-const OVERRIDES: usize = 500;
-const MOST: i64 = 100_000_000;
+/// Most lines put in by hand.
+pub const MANUAL_LINES: usize = 200;
+/// Most figures replaced by hand.
+pub const OVERRIDES: usize = 500;
+/// Most that one unit costs, in the company's currency.
+pub const UNIT_COST_MOST: u32 = 100_000_000;
+/// Most of a quantity given by hand, in its own unit.
+pub const QUANTITY_MOST: u32 = 1_000_000;
+/// Most hours given by hand.
+pub const HOURS_MOST: u32 = 10_000;
 const RULEBOOK_VERSIONS: u32 = 1_000_000;
 
 pub(super) fn fields() -> Vec<Field> {
@@ -60,14 +66,16 @@ fn discount() -> Field {
         .help("Either a percentage or an amount.")
 }
 
-fn unit_cost(least: i64) -> Shape {
-    number(least, MOST, UNIT_PRICE_SCALE)
+fn unit_cost(credit: bool) -> Shape {
+    let max = Decimal::from(UNIT_COST_MOST);
+    let min = if credit { -max } else { Decimal::ZERO };
+    Shape::UnitCost { min, max }
 }
 
 fn any_quantity() -> Shape {
     Shape::AnyQuantity {
         min: Decimal::ZERO,
-        max: Decimal::from(MOST),
+        max: Decimal::from(QUANTITY_MOST),
     }
 }
 
@@ -84,11 +92,11 @@ fn manual_line() -> Vec<Field> {
         Field::new(
             "unit_cost",
             "Cost of one unit, in the company's currency",
-            unit_cost(-MOST),
+            unit_cost(true),
         )
         .when("kind", BOUGHT)
         .help("Below zero for a credit, such as for goods that the owner supplies."),
-        Field::new("hours", "Labour hours", measure(Unit::H, 0, 10_000)).when("kind", LABOUR),
+        Field::new("hours", "Labour hours", measure(Unit::H, 0, HOURS_MOST)).when("kind", LABOUR),
         Field::new("labour_class", "Labour class", Shape::Code { max: CODE }).when("kind", LABOUR),
         Field::new("cost_code", "Cost code", Shape::Code { max: CODE })
             .help("One that items, labour classes, the rulebook or the policy use."),
@@ -112,14 +120,14 @@ fn replaced() -> Vec<Field> {
         Field::new(
             "hours",
             "Labour hours in place of the computed ones",
-            measure(Unit::H, 0, 10_000),
+            measure(Unit::H, 0, HOURS_MOST),
         )
         .optional()
         .help("Hours of all who work, factors included: it takes the place of clock hours, crew and factors together."),
         Field::new(
             "unit_cost",
             "Unit cost in place of the list's, in the company's currency",
-            unit_cost(0),
+            unit_cost(false),
         )
         .optional()
         .help("Of one unit of the item, not of a pack; of an hour; or of an amount as a whole."),

@@ -38,7 +38,8 @@ pub(super) fn group() -> Field {
             "Temperature of the attic while we work",
             measure(Unit::DEG_F, -40, 180),
         )
-        .optional(),
+        .or_words("no warmer than the rooms")
+        .told_where(|around| around.line_set_in("attic")),
         Field::new(
             "carry_distance",
             "Distance from the van to the work",
@@ -59,7 +60,7 @@ pub(super) fn group() -> Field {
 pub(super) fn tax() -> Field {
     let fields = vec![
         Field::new("treatment", "Treatment of sales tax", choice::<TaxTreatment>())
-            .optional()
+            .or_words("as the pricing policy says")
             .help("As the policy says when it is left out."),
         Field::new(
             "exemption_certificate",

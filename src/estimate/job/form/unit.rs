@@ -18,6 +18,7 @@ pub(super) fn indoor(classes: &[Arc<str>]) -> Field {
     let fields = vec![
         Field::new("class", "Class of unit", Shape::Choice(Words::Given(words)))
             .or(AUTO)
+            .untold()
             .help("auto: the smallest class that covers the load."),
         Field::new("count", "How many units", count(1, 4)).or(1),
         Field::new("mounting", "Mounting", choice::<Mounting>()),
@@ -33,14 +34,16 @@ pub(super) fn indoor(classes: &[Arc<str>]) -> Field {
             "Spacing of the framing, centre to centre",
             measure(Unit::IN, 6, 120),
         )
-        .optional(),
+        .or_reckoned("16")
+        .told_where(|around| around.beside_is_not("framing", "concrete")),
         Field::new("framing", "Framing above the ceiling", choice::<Framing>()),
         Field::new(
             "framing_species",
             "Wood of the framing",
             choice::<FramingSpecies>(),
         )
-        .optional(),
+        .or_words("the weakest that is used for framing")
+        .told_where(|around| around.beside_is_not("framing", "concrete")),
     ];
     Field::new("unit", "Ceiling unit", Shape::Group(fields))
 }
@@ -59,7 +62,8 @@ pub(super) fn condenser() -> Field {
             "Coldest air at the condensing unit",
             measure(Unit::DEG_F, -60, 100),
         )
-        .optional(),
+        .or_words("not known")
+        .told_where(|around| around.beside_is("location", "outdoors")),
         Field::new(
             "room_volume",
             "Volume of the room that it stands in",

@@ -7,7 +7,7 @@ use super::leaf::{allowed, describe_text};
 use crate::job::fault::{FaultCode, describe, shorten};
 use crate::job::form::Shape;
 use crate::quantity::Decimal;
-use crate::quantity::decimal::{QUANTITY_SCALE, plain};
+use crate::quantity::decimal::{QUANTITY_SCALE, UNIT_PRICE_SCALE, plain};
 use crate::quantity::money::{Currency, MoneyFault};
 use crate::quantity::rounding::{Mode, to_scale};
 use crate::quantity::unit::{Unit, UnitFault};
@@ -55,6 +55,13 @@ impl Reader<'_> {
         if value < min || value > max || kept < min || kept > max {
             self.outside(came, (min, max), &unit, &own, title);
             return None;
+        }
+        if own == Unit::H
+            && kept != value
+            && let Some(place) = self.in_job().map(str::to_owned)
+        {
+            // Forty minutes are no round number of hours: the job is told with what came.
+            self.as_came.push((place, quantity_tree(came, &unit)));
         }
         Some(quantity_tree(kept, &own))
     }
@@ -141,12 +148,19 @@ impl Reader<'_> {
         };
         let money = Currency::parse(code).and_then(|currency| currency.amount(&text));
         match money {
-            Ok(money) if credit || money.minor() >= 0 => {
-                let mut tree = Map::new();
-                tree.insert("amount".to_owned(), Value::String(money.text()));
-                tree.insert("currency".to_owned(), Value::String(code.clone()));
-                Some(Value::Object(tree))
+            Ok(money) if money.exceeds(money.currency().given_most()) => {
+                let most = money.currency().given_most();
+                let least = if credit {
+                    format!("-{most}")
+                } else {
+                    "0".to_owned()
+                };
+                let allowed = format!("{least} to {most}");
+                let message = format!("{title}: {money}; allowed is {allowed}");
+                self.fault(FaultCode::OutOfBounds, money.to_string(), allowed, message);
+                None
             }
+            Ok(money) if credit || money.minor() >= 0 => Some(amount_tree(money.text(), code)),
             Ok(money) => {
                 let message = format!("{title} is {money}; it must not be below zero");
                 self.fault(
@@ -177,6 +191,38 @@ impl Reader<'_> {
         }
     }
 
+    /// An amount with the decimals of a cost of one unit; its currency is kept, and judged against the company's.
+    pub(super) fn unit_cost(
+        &mut self,
+        bounds: (Decimal, Decimal),
+        title: &str,
+        members: &Map<String, Value>,
+    ) -> Option<Value> {
+        let (amount, currency) = self.pair(title, members, ["amount", "currency"])?;
+        let number = self.at("amount", |this| match amount {
+            Value::String(_) | Value::Number(_) => this.number(amount, UNIT_PRICE_SCALE, title),
+            other => {
+                this.wrong_type(title, other, "an amount such as \"12.50\"");
+                None
+            }
+        });
+        let code = self.at("currency", |this| {
+            let Value::String(code) = currency else {
+                this.wrong_type("the currency", currency, "an ISO 4217 code such as \"USD\"");
+                return None;
+            };
+            let known = Currency::parse(code).map_err(|fault| {
+                let allowed = "an ISO 4217 code such as \"USD\"".to_owned();
+                let message = format!("{title}: {fault}");
+                this.fault(FaultCode::BadMoney, shorten(code), allowed, message);
+            });
+            known.ok().map(|_| code)
+        });
+        let (number, code) = (number?, code?);
+        self.within(number, bounds, &format!(" {code}"), title)?;
+        Some(amount_tree(plain(number), code))
+    }
+
     /// The two members of a small object, and faults for all else in it.
     fn pair<'v>(
         &mut self,
@@ -205,7 +251,13 @@ impl Reader<'_> {
             if found.is_none() {
                 self.at(name, |this| {
                     let message = format!("{title}: the {name} is missing");
-                    this.fault(FaultCode::Missing, "nothing", format!("a {name}"), message);
+                    let article = if name.starts_with('a') { "an" } else { "a" };
+                    this.fault(
+                        FaultCode::Missing,
+                        "nothing",
+                        format!("{article} {name}"),
+                        message,
+                    );
                 });
             }
             found
@@ -231,6 +283,13 @@ impl Reader<'_> {
         self.within(value, bounds, "", title)?;
         Some(quantity_tree(value, &unit))
     }
+}
+
+fn amount_tree(digits: String, currency: &str) -> Value {
+    let mut tree = Map::with_capacity(2);
+    tree.insert("amount".to_owned(), Value::String(digits));
+    tree.insert("currency".to_owned(), Value::String(currency.to_owned()));
+    Value::Object(tree)
 }
 
 pub(super) fn quantity_tree(value: Decimal, unit: &Unit) -> Value {

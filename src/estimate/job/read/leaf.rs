@@ -6,7 +6,7 @@ use serde_json::Value;
 use super::Reader;
 use crate::job::fault::{FaultCode, shorten};
 use crate::job::form::{LINE, Shape, Words};
-use crate::quantity::decimal::{self, DecimalFault, plain};
+use crate::quantity::decimal::{self, DecimalFault, UNIT_PRICE_SCALE, plain};
 use crate::quantity::{Decimal, nearest};
 
 /// Words named when an unknown one came.
@@ -41,6 +41,12 @@ pub(super) fn allowed(shape: &Shape) -> String {
             let least = if *credit { "" } else { ", not below zero" };
             format!("an amount such as {{\"amount\": \"12.50\", \"currency\": \"USD\"}}{least}")
         }
+        Shape::UnitCost { min, max } => format!(
+            "an amount such as {{\"amount\": \"12.50\", \"currency\": \"USD\"}}, from {} to {} with at most \
+             {UNIT_PRICE_SCALE} decimals",
+            plain(*min),
+            plain(*max)
+        ),
         Shape::Count { min, max } => format!("a whole number from {min} to {max}"),
         Shape::Flag => "true or false".to_owned(),
         Shape::Choice(words) => {
@@ -76,6 +82,14 @@ impl Reader<'_> {
                 Some(Value::String(plain(number)))
             }
             (Shape::Money { credit }, Value::Object(members)) => self.money(*credit, title, members),
+            (Shape::UnitCost { min, max }, Value::String(_) | Value::Number(_)) => {
+                let number = self.number(value, UNIT_PRICE_SCALE, title)?;
+                self.within(number, (*min, *max), "", title)?;
+                Some(Value::String(plain(number)))
+            }
+            (Shape::UnitCost { min, max }, Value::Object(members)) => {
+                self.unit_cost((*min, *max), title, members)
+            }
             (Shape::Count { min, max }, Value::Number(_)) => self.count(*min, *max, title, value),
             (Shape::Flag, Value::Bool(flag)) => Some(Value::Bool(*flag)),
             (Shape::Choice(words), Value::String(word)) => self.choice(words, title, word),

@@ -2,6 +2,8 @@
 //!
 //! They are judged in the normal tree, also where the job or another member has a fault.
 
+use std::collections::HashSet;
+
 use serde_json::Value;
 
 use super::super::fault::{Fault, FaultCode, Gathered};
@@ -58,10 +60,13 @@ pub(super) fn judge(names: Names<'_>, tree: &Value, faults: &mut Gathered) {
                 judge.code(format!("/manual_lines/{index}/{member}"), what, came, known);
             }
         }
+        judge.currency(&format!("/manual_lines/{index}/unit_cost"), line.get("unit_cost"));
         judge.unit(format!("/manual_lines/{index}/quantity/unit"), line);
     }
     for (index, change) in entries(tree, "overrides").iter().enumerate() {
-        judge.currency(&format!("/overrides/{index}/price"), change.get("price"));
+        for figure in ["price", "unit_cost"] {
+            judge.currency(&format!("/overrides/{index}/{figure}"), change.get(figure));
+        }
         if let Some(key) = change.get("line").and_then(Value::as_str) {
             judge.line(format!("/overrides/{index}/line"), key, manual.len());
         }
@@ -81,11 +86,14 @@ struct Judge<'a, 'f> {
 
 impl Judge<'_, '_> {
     fn code(&mut self, pointer: String, what: &str, came: &str, known: [&[String]; 2]) {
-        let known = known.into_iter().flatten().map(String::as_str);
-        if known.clone().any(|code| code == came) {
+        let mut known: Vec<&str> = known.into_iter().flatten().map(String::as_str).collect();
+        if known.contains(&came) {
             return;
         }
-        self.faults.push(Fault::unknown_name(pointer, what, came, known));
+        let mut told = HashSet::new();
+        known.retain(|code| told.insert(*code));
+        self.faults
+            .push(Fault::unknown_name(pointer, what, came, known.into_iter()));
     }
 
     /// A line whose code is that of an item is counted as the item is.

@@ -2,15 +2,21 @@
 
 use std::collections::HashSet;
 
+use chrono::{Datelike, NaiveDate};
 use serde_json::Value;
 
 use super::super::basis::UnknownRule;
 use super::super::fault::{Fault, FaultCode, Gathered};
 use super::super::form::Form;
-use super::super::read::Reader;
+use super::super::read::{Deeper, Reader};
 use super::super::spec::SpecMismatch;
 use super::super::understand::{JobFault, Understood};
 use super::{Names, Request, names};
+
+/// Years for which a house may still be building after its cellar is priced; common practice, no source.
+const YEARS_AHEAD: i64 = 2;
+/// What is later is out of the form's bounds.
+const LAST_YEAR: i64 = 2200;
 
 /// What an estimate request is read by.
 #[derive(Debug, Clone, Copy)]
@@ -21,6 +27,11 @@ pub struct RequestReader<'a> {
     pub rules: &'a [UnknownRule],
     /// What may be named beside the form's own words.
     pub names: Names<'a>,
+    /// The day whose prices apply, where the request does not say.
+    pub day: Option<NaiveDate>,
+    /// It was understood before, and an offer was issued on it: what the program has learned since to refuse is not
+    /// held against it.
+    pub settled: bool,
 }
 
 /// What of a request has no fault, so that what only the bill can tell is told beside its faults.
@@ -103,12 +114,16 @@ impl RequestReader<'_> {
     }
 
     fn parts(&self, request: &Value) -> Result<Parts, JobFault> {
-        let none = HashSet::new();
-        let (tree, mut faults) = Reader::elsewhere("", &none).read(&self.form.request, request);
+        let (none, deeper) = (HashSet::new(), Deeper::of("job", &self.form.job));
+        let read = Reader::elsewhere("", &none, &deeper).read(&self.form.request, request);
+        let (tree, mut faults) = (read.tree, read.faults);
         contradictions(&tree, &mut faults);
+        if !self.settled {
+            self.unbuilt(request, &mut faults);
+        }
         names::judge(self.names, &tree, &mut faults);
         let job = request.get("job");
-        let job = match job.map(|job| self.form.read_at(job, self.rules, "/job")) {
+        let job = match job.map(|job| self.form.read_at(job, self.rules, "/job", self.settled)) {
             Some(Err(JobFault::Faults(list))) => {
                 list.list.into_iter().for_each(|fault| faults.push(fault));
                 None
@@ -117,6 +132,29 @@ impl RequestReader<'_> {
             None => None,
         };
         Ok(Parts { tree, job, faults })
+    }
+}
+
+impl RequestReader<'_> {
+    /// A building that will not stand for years to come.
+    fn unbuilt(&self, request: &Value, faults: &mut Gathered) {
+        let built = request.pointer("/job/site/built_year").and_then(Value::as_i64);
+        let day = Request::named_day(request).or(self.day);
+        let (Some(built), Some(day)) = (built, day) else {
+            return;
+        };
+        let latest = i64::from(day.year()).saturating_add(YEARS_AHEAD);
+        if built > latest && built <= LAST_YEAR {
+            let message = format!("the building is of {built}, and the prices are those of {day}");
+            let allowed = format!("{latest} or before");
+            say(
+                "/job/site/built_year".to_owned(),
+                &built.to_string(),
+                &allowed,
+                message,
+                faults,
+            );
+        }
     }
 }
 

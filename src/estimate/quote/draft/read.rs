@@ -15,7 +15,7 @@ use crate::quote::change::Change;
 /// Reads the draft of an offer.
 pub(super) fn offer<T: DeserializeOwned>(draft: &Value, reader: RequestReader<'_>) -> Result<T, JobFault> {
     let (mut tree, mut faults) = form::offer().read(draft, "");
-    let request = draft.get("request").map_or(Value::Null, whole_numbers);
+    let mut request = draft.get("request").map_or(Value::Null, whole_numbers);
     let sound = request.is_object() && judge(reader, &request, &mut faults, |at| format!("/request{at}"))?;
     let alternates = tree.get("alternates").and_then(Value::as_array);
     let mut names = HashSet::new();
@@ -35,6 +35,7 @@ pub(super) fn offer<T: DeserializeOwned>(draft: &Value, reader: RequestReader<'_
         )?;
     }
     faults.into_result()?;
+    plain_costs(&mut request);
     if let Value::Object(members) = &mut tree {
         members.insert("request".to_owned(), request);
     }
@@ -51,6 +52,20 @@ pub(super) fn change_order<T: DeserializeOwned>(
     judge_change(reader, Some(request), tree.get("change"), &mut faults, "/change")?;
     faults.into_result()?;
     typed(&tree)
+}
+
+/// Costs of one unit that came as amounts of money are kept by their digits: the currency is the company's.
+fn plain_costs(request: &mut Value) {
+    for list in ["manual_lines", "overrides"] {
+        let entries = request.get_mut(list).and_then(Value::as_array_mut);
+        for entry in entries.into_iter().flatten() {
+            if let Some(cost) = entry.get_mut("unit_cost")
+                && let Some(digits) = cost.get_mut("amount").map(Value::take)
+            {
+                *cost = digits;
+            }
+        }
+    }
 }
 
 fn typed<T: DeserializeOwned>(tree: &Value) -> Result<T, JobFault> {

@@ -4,6 +4,7 @@ use super::super::formula::{Call, Expr, Flaw, Function, Node, Sum};
 use super::super::program::{Kind, Number, NumberOp, Scale};
 use super::super::span::Span;
 use super::expression::Checker;
+use crate::quantity::Quantity;
 use crate::quantity::rounding::Towards;
 use crate::quantity::unit::{Ratio, Unit};
 use rust_decimal::Decimal;
@@ -208,12 +209,28 @@ impl Checker<'_> {
                         let Ok([low, high]) = <[Number; 2]>::try_from(others) else {
                             return None;
                         };
+                        self.in_order(span, &low, &high, unit)?;
                         NumberOp::Clamp(Box::new([number, low, high]))
                     }
                 };
                 Some(self.made(span, unit, op))
             }
         }
+    }
+
+    /// Bounds that are written out must leave something between them.
+    fn in_order(&mut self, span: Span, low: &Number, high: &Number, unit: Unit) -> Option<()> {
+        let (NumberOp::Given(low), NumberOp::Given(high)) = (&low.op, &high.op) else {
+            return Some(());
+        };
+        if low <= high {
+            return Some(());
+        }
+        let [low, high] = [low, high].map(|bound| Quantity { value: *bound, unit }.to_string());
+        let flaw = Flaw::new(span, "arguments", "the lowest is above the highest")
+            .found(format!("{low} as the lowest, {high} as the highest"))
+            .expected(format!("the other way about: {high}, {low}"));
+        self.flaw(flaw)
     }
 
     /// The step is a number that is written out, so that it is known to be above zero.

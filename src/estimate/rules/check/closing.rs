@@ -144,7 +144,9 @@ impl Compiler<'_, '_> {
         for unknown in unknowns {
             let part = format!("unknown answer {}", unknown.answer.as_str());
             self.answer(At::new(&part, "answer"), &unknown.answer);
-            if unknown.value.is_none() && unknown.treat != Treat::Stop {
+            let mut left_out = self.names.may_be_left_out.iter();
+            let needed = !left_out.any(|answer| **answer == *unknown.answer.as_str());
+            if unknown.value.is_none() && unknown.treat != Treat::Stop && needed {
                 let message = "without a `value` in its place the job cannot be priced";
                 let flaw = unknown.answer.whole("missing_field", message);
                 self.error(At::new(&part, "value"), flaw);

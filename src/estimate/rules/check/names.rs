@@ -23,6 +23,8 @@ pub struct Names {
     pub tax_categories: Vec<Arc<str>>,
     /// JSON Pointers of the answers of a job spec, `*` for any place of a list; when empty, any is taken.
     pub answers: Vec<Arc<str>>,
+    /// Those of them that may be left out.
+    pub may_be_left_out: Vec<Arc<str>>,
 }
 
 impl Names {

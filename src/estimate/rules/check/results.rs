@@ -16,6 +16,9 @@ use rust_decimal::Decimal;
 /// Fields whose number may not be below zero.
 const NOT_NEGATIVE: [&str; 5] = ["quantity", "waste", "hours", "crew", "amount"];
 
+/// Results are kept to six decimals: less than this is nothing.
+const LEAST_KEPT: Decimal = Decimal::from_parts(5, 0, 0, false, 7);
+
 /// Tells of every step that could have no result on some job, and of every result that may not stand where it
 /// would.
 pub(super) fn tell(
@@ -41,6 +44,7 @@ pub(super) fn tell(
         if let Some(range) = range {
             below(findings, program, &written, range);
             too_much(findings, program, &written, range);
+            too_little(findings, &written, range);
         }
     });
 }
@@ -121,6 +125,21 @@ fn below(findings: &mut Findings<'_>, program: &Program, written: &Written<'_>, 
         );
         findings.warning(written.part, written.field, flaw);
     }
+}
+
+/// Tells of what is not nothing and is kept as nothing.
+fn too_little(findings: &mut Findings<'_>, written: &Written<'_>, range: Range) {
+    let kept = ["quantity", "hours", "amount"].contains(&written.field);
+    if !kept || range.is_at_most(Decimal::ZERO) || !range.is_below(LEAST_KEPT) {
+        return;
+    }
+    let message = "this is less than a millionth on every job, and is kept as nothing";
+    let flaw = written.text.whole("kept_as_nothing", message);
+    findings.warning(
+        written.part,
+        written.field,
+        flaw.expected("0 where nothing is meant, or 0.000001 or more"),
+    );
 }
 
 /// Tells of a waste that is more than the quantity itself.

@@ -98,6 +98,10 @@ impl Decider<'_> {
             NumberOp::Negate(part) => return self.number(part, to.negated(), case),
             NumberOp::Convert(scale, part) => return self.number(part, to.before(*scale), case),
             NumberOp::Step(towards, part, step) => {
+                let to = to.multiples(*step);
+                if to.is_empty() {
+                    return Vec::new();
+                }
                 // What is rounded up comes from below.
                 let (below, above) = slack(*towards, *step);
                 self.number(part, to.widened(above, below), case)

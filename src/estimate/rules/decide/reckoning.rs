@@ -189,6 +189,22 @@ impl Range {
         }
     }
 
+    /// From the first multiple of a step in the range to the last: what was rounded is nothing else.
+    pub(super) fn multiples(&self, step: Decimal) -> Self {
+        let moved = |found: Option<End>, towards: Towards| {
+            let found = found?;
+            let multiple = to_step(found.at, step, towards);
+            match multiple.filter(|multiple| *multiple != found.at) {
+                Some(multiple) => end(multiple, true),
+                None => Some(found),
+            }
+        };
+        Self {
+            low: moved(self.low, Towards::Up),
+            high: moved(self.high, Towards::Down),
+        }
+    }
+
     pub(super) fn converted(&self, scale: Scale) -> Self {
         self.scaled(|value| scale.apply(value), false)
     }

@@ -15,7 +15,7 @@ use crate::job::Treat;
 use toml::de::DeTable;
 
 /// The longest rulebook, in bytes.
-pub const MAX_FILE: usize = 2_000_000;
+pub const MAX_FILE: usize = 1_000_000;
 
 /// Reads a rulebook from TOML.
 ///
@@ -186,6 +186,12 @@ fn key(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Key> {
         (None | Some("equal"), Some(of), None) if !has_clamp => Matching::Equal { of },
         (Some("up_to"), None, Some(unit)) if !has_clamp => Matching::UpTo { unit },
         (Some("interpolate"), None, Some(unit)) => Matching::Interpolate { unit, clamp },
+        (None | Some("equal" | "up_to"), _, _) if has_clamp => {
+            let message = "clamp is of a key with match = \"interpolate\" only";
+            let flaw = Flaw::new(fields.span(), "key", message).expected("this key without clamp");
+            findings.error(fields.part(), "keys", flaw);
+            return None;
+        }
         _ => {
             let expected = "either of = \"a choice\", or unit = \"a unit\" with match = \"up_to\" or \"interpolate\" \
                             (and clamp = true where the ends hold beyond)";

@@ -181,7 +181,10 @@ impl Written {
         let own = members.iter().filter(|(name, value)| !under(header, name, value));
         for (name, value) in own {
             if self.whole || !says_nothing(header, name, value) {
-                self.field(name, value, of);
+                match flag_of(header, name, members) {
+                    Some(flag) => self.field(name, &Value::Bool(flag), of),
+                    None => self.field(name, value, of),
+                }
             }
         }
         for (name, value) in members.iter().filter(|(name, value)| under(header, name, value)) {
@@ -285,6 +288,16 @@ fn under(header: &str, name: &str, value: &Value) -> bool {
         ("example", Value::Object(_)) => name == "request",
         ("example.request" | "example.request.job", Value::Object(_)) => true,
         _ => false,
+    }
+}
+
+/// The default of an input that is a flag: written as the word that it is, without quotes.
+fn flag_of(header: &str, name: &str, members: &Map<String, Value>) -> Option<bool> {
+    let is_default = header == "input" && name == "default" && members.get("type")?.as_str()? == "flag";
+    match members.get(name)?.as_str()? {
+        "true" if is_default => Some(true),
+        "false" if is_default => Some(false),
+        _ => None,
     }
 }
 

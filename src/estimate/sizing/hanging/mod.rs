@@ -81,6 +81,8 @@ pub struct HangingInput {
     pub screws_per_block_end: u32,
     /// Year in which the house was built; none where not known.
     pub built_year: Option<u16>,
+    /// Nobody knows that year: it was assumed.
+    pub year_assumed: bool,
 }
 
 /// The hanging.
@@ -251,6 +253,10 @@ fn tell(input: &HangingInput, report: &HangingReport) -> Vec<Finding> {
     }
     if input.built_year.is_none_or(|year| year < OLD_BEFORE_YEAR) {
         let message = match input.built_year {
+            Some(year) if input.year_assumed => format!(
+                "Nobody knows when the house was built; {year} is assumed: sample the ceiling for asbestos and lead before \
+                 it is cut."
+            ),
             Some(year) => {
                 format!("The house is of {year}: sample the ceiling for asbestos and lead before it is cut.")
             }

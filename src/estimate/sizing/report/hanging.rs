@@ -7,7 +7,7 @@ use super::survey::{Survey, count};
 use super::unanswered::Unanswered;
 use super::unit_class::Taken;
 use crate::catalogue::Equipment;
-use crate::job::choices::{Framing as Frame, FramingSpecies, ServiceAccess, Space, Trim};
+use crate::job::choices::{Framing as Frame, FramingSpecies, Known, ServiceAccess, Space, Trim};
 use crate::quantity::Decimal;
 use crate::quantity::fact::FactValue;
 use crate::quantity::unit::Unit;
@@ -15,6 +15,9 @@ use crate::sizing::facts::{LAGS, Row, number, place, rows};
 use crate::sizing::hanging::blocking::{BracketPattern, Joists};
 use crate::sizing::hanging::screw::{Screw, Wood};
 use crate::sizing::hanging::{self, Framing, HangingInput, HangingReport, hang};
+
+/// The answer that says how old the ceiling is.
+const BUILT_YEAR: &str = "/site/built_year";
 
 const CARD: Card = Card {
     name: "hanging",
@@ -140,6 +143,9 @@ fn input(survey: &Survey<'_>, equipment: &Equipment, diameter_in: f64) -> Hangin
         },
         screws_per_block_end: practice::BLOCK_SCREWS,
         built_year: u16::try_from(spec.site.built_year).ok(),
+        year_assumed: spec.basis.iter().any(|entry| {
+            entry.answer == BUILT_YEAR && matches!(entry.known, Known::Assumed | Known::Unknown)
+        }),
     }
 }
 

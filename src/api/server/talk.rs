@@ -1,0 +1,76 @@
+//! What the application has to do with a connection: how many requests it was given, and of how many the answer is done.
+
+use std::cell::Cell;
+use std::error::Error;
+use std::pin::Pin;
+use std::rc::Rc;
+use std::task::{Context, Poll};
+
+use actix_web::body::{BodySize, BoxBody, MessageBody};
+use actix_web::web::Bytes;
+
+/// The requests of one connection.
+#[derive(Debug, Default)]
+pub struct Talk {
+    begun: Cell<u64>,
+    done: Cell<u64>,
+}
+
+impl Talk {
+    /// Counts a request as begun.
+    pub fn begin(self: &Rc<Self>) -> UnderWay {
+        self.begun.set(self.begun.get().wrapping_add(1));
+        UnderWay(Rc::clone(self))
+    }
+
+    /// How many were begun.
+    pub fn begun(&self) -> u64 {
+        self.begun.get()
+    }
+
+    /// Whether every one that was begun is done.
+    pub fn is_at_rest(&self) -> bool {
+        self.begun == self.done
+    }
+}
+
+/// A request whose answer is not done.
+#[derive(Debug)]
+pub struct UnderWay(Rc<Talk>);
+
+impl Drop for UnderWay {
+    fn drop(&mut self) {
+        self.0.done.set(self.0.done.get().wrapping_add(1));
+    }
+}
+
+/// The body of an answer; once it is sent or given up, the answer is done.
+pub struct Told {
+    body: BoxBody,
+    _under_way: Option<UnderWay>,
+}
+
+impl Told {
+    /// The body of the answer to this request.
+    pub fn new(body: impl MessageBody + 'static, under_way: Option<UnderWay>) -> Self {
+        Self {
+            body: body.boxed(),
+            _under_way: under_way,
+        }
+    }
+}
+
+impl MessageBody for Told {
+    type Error = Box<dyn Error>;
+
+    fn size(&self) -> BodySize {
+        self.body.size()
+    }
+
+    fn poll_next(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+    ) -> Poll<Option<Result<Bytes, Self::Error>>> {
+        Pin::new(&mut self.body).poll_next(context)
+    }
+}

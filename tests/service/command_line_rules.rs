@@ -1,0 +1,142 @@
+//! What the command line says of rules and data that are not right.
+
+use std::fs;
+
+use crate::command_line::{copy_seed, folder, job, out, run_in, told};
+use crate::harness::project;
+
+const DIVIDES: &str = "\n[[assembly]]\ncode = \"SLIP\"\ntitle = \"Slip\"\nsection = \"Controls\"\n\n\
+    [[assembly.line]]\nkind = \"material\"\nitem = \"CT-EXT\"\n\
+    quantity = \"1 ft * (1 ft / (line_set.length - line_set.length))\"\n";
+
+/// Rules that the check refuses could not be published: they price nothing, and are not loaded.
+#[test]
+fn rules_with_errors_price_nothing() {
+    let folder = folder();
+    let own = folder.join("own");
+    copy_seed(&own);
+    let rules = fs::read_to_string(own.join("rulebook.toml")).unwrap();
+    fs::write(own.join("rulebook.toml"), format!("{rules}{DIVIDES}")).unwrap();
+    let job = job("alderwick-closet");
+    for command in [
+        &["price", &job, "--seed", "own"][..],
+        &["size", &job, "--seed", "own"],
+        &["seed", "own"],
+    ] {
+        let output = run_in(&folder, command);
+        let text = told(&output);
+        assert_eq!(output.status.code(), Some(1), "{command:?}: {text}");
+        assert_eq!(out(&output), "", "{command:?}");
+        for word in [
+            "error[may_divide_by_zero]",
+            "own/rulebook.toml: 1 error, ",
+            "nothing is priced by them; `tallyrule check own/rulebook.toml --seed own`",
+        ] {
+            assert!(text.contains(word), "{command:?}: {word} is not in {text}");
+        }
+    }
+    assert_eq!(fs::read_dir(&folder).unwrap().count(), 1, "nothing else is made");
+}
+
+/// An example that does not come out keeps rules from being published: the price is told, and that beside it.
+#[test]
+fn examples_that_do_not_come_out_are_told_beside_the_price() {
+    let folder = folder();
+    let own = folder.join("own");
+    copy_seed(&own);
+    let rules = fs::read_to_string(own.join("rulebook.toml")).unwrap();
+    let price = || run_in(&folder, &["price", &job("alderwick-closet"), "--seed", "own"]);
+    let sound = price();
+    assert_eq!((sound.status.code(), told(&sound).as_str()), (Some(0), ""));
+    let (before, behind) = rules.split_once("{ total = \"").unwrap();
+    fs::write(
+        own.join("rulebook.toml"),
+        format!("{before}{{ total = \"1{behind}"),
+    )
+    .unwrap();
+    let output = price();
+    assert_eq!(output.status.code(), Some(0));
+    assert_eq!(out(&output), out(&sound));
+    assert_eq!(
+        told(&output),
+        "these rules cannot be published as they are: 1 worked example that does not come out; \
+         see `tallyrule check own/rulebook.toml --seed own`\n"
+    );
+}
+
+/// Without a catalogue, what can be told of a rulebook is told, and what was not looked at.
+#[test]
+fn a_rulebook_is_checked_as_far_as_it_goes_without_a_catalogue() {
+    let folder = folder();
+    let rules = fs::read_to_string(project().join("seed-data/rulebook.toml")).unwrap();
+    let check = |text: &str| {
+        fs::write(folder.join("rules.toml"), text).unwrap();
+        let output = run_in(&folder, &["check", "rules.toml"]);
+        assert_eq!(output.status.code(), Some(1));
+        let text = told(&output);
+        assert!(
+            text.contains("\nNot checked: the items, ") && text.contains("--seed DIR"),
+            "{text}"
+        );
+        text
+    };
+    let sound = check(&rules);
+    assert!(
+        sound.starts_with("rules.toml: 0 errors, 0 warnings, as far as can be told without a catalogue."),
+        "{sound}"
+    );
+    let line = |text: &str, word: &str| text.lines().position(|line| line.contains(word)).unwrap() + 1;
+    let named = rules.replacen("line_set.length", "line_set.lenght", 1);
+    let found = check(&named);
+    let place = format!("rules.toml:{}:", line(&named, "lenght"));
+    assert!(
+        found.contains(&place) && found.contains("did you mean: line_set.length"),
+        "{found}"
+    );
+    let open = rules.replacen("[[derived]]", "[[derived]", 1);
+    let found = check(&open);
+    assert!(
+        found.contains(&format!("rules.toml:{}:", line(&open, "[[derived]"))),
+        "{found}"
+    );
+}
+
+/// A file that is no data file is told by what it looks like, and not as a damaged one.
+#[test]
+fn a_file_of_another_kind_is_no_data_file() {
+    let folder = folder();
+    let looks = |bytes: &[u8]| {
+        fs::write(folder.join("other"), bytes).unwrap();
+        let output = run_in(&folder, &["price", &job("alderwick-closet"), "--data", "other"]);
+        assert_eq!(output.status.code(), Some(1));
+        assert_eq!(fs::read(folder.join("other")).unwrap(), bytes, "it is left alone");
+        told(&output)
+    };
+    let json = fs::read(job("alderwick-closet")).unwrap();
+    let head = "other: this is no data file of Tallyrule, which is a SQLite database: ";
+    assert_eq!(looks(&json), format!("{head}it looks like JSON\n"));
+    assert_eq!(looks(b"just some notes"), format!("{head}it looks like text\n"));
+    assert!(looks(b"PK\x03\x04 and so on").contains("`tallyrule restore` puts a backup"));
+    assert!(looks(&[0xFF; 64]).contains("if it was one, it is damaged: keep it as it is"));
+}
+
+/// Every field of an entry that is wrong is told.
+#[test]
+fn every_fault_of_an_entry_of_the_seed_is_told() {
+    let folder = folder();
+    let own = folder.join("own");
+    copy_seed(&own);
+    let items = fs::read_to_string(own.join("items.toml")).unwrap();
+    let faulty = items
+        .replacen("unit = \"each\"", "unit = \"eahc\"", 1)
+        .replacen("lead_days = 15", "lead_days = \"soon\"", 1)
+        .replacen("supplier = ", "suplier = ", 1);
+    fs::write(own.join("items.toml"), &faulty).unwrap();
+    let output = run_in(&folder, &["price", &job("alderwick-closet"), "--seed", "own"]);
+    let text = told(&output);
+    assert_eq!(output.status.code(), Some(1));
+    for word in ["unknown unit `eahc`", "\"soon\"", "unknown field `suplier`"] {
+        assert!(text.contains(word), "{word} is not in {text}");
+    }
+    assert_eq!(text.matches("own/items.toml:").count(), 3, "{text}");
+}

@@ -17,7 +17,7 @@ use estimate::quantity::rounding::Mode;
 use estimate::quantity::unit::Unit;
 use estimate::quantity::{Currency, Decimal};
 use estimate::rules::outcome::{
-    AmountCost, AmountKind, AmountNeed, AppliedFactor, AssemblyRef, LabourNeed, LineRef, MaterialNeed,
+    AmountCost, AmountKind, AmountNeed, AppliedFactor, AssemblyHead, LabourNeed, LineHead, MaterialNeed,
     Outcome,
 };
 
@@ -80,18 +80,18 @@ fn catalogue() -> Catalogue {
     Catalogue::new((0..ITEMS).map(item).collect(), classes, Vec::new()).unwrap()
 }
 
-fn line(place: usize, number: usize) -> LineRef<'static> {
-    let assembly = AssemblyRef {
+fn line(place: usize, number: usize) -> &'static LineHead {
+    let assembly = AssemblyHead {
         place,
-        code: "ASSEMBLY",
-        title: "assembly",
-        section: "section",
+        code: "ASSEMBLY".into(),
+        title: "assembly".into(),
+        section: "section".into(),
     };
-    LineRef {
-        assembly,
+    Box::leak(Box::new(LineHead {
+        assembly: assembly.into(),
         number,
         note: None,
-    }
+    }))
 }
 
 fn outcome(catalogue: &Catalogue) -> Outcome<'_> {

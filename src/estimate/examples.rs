@@ -218,6 +218,7 @@ fn in_unit(line: &Line<'_>, unit: &str) -> Option<Decimal> {
     let unit = Unit::parse(unit).ok()?;
     match &line.bill.content {
         Content::Goods(goods) => goods
+            .item
             .unit
             .convert(goods.quantity, &unit)
             .ok()

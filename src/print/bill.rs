@@ -60,7 +60,7 @@ pub fn bill<'a>(priced: &Priced<'a>, mut explainer: Option<&mut Explainer<'a>>) 
 fn section<'a>(line: &Line<'a>) -> &'a str {
     use estimate::bill::LineKey;
     match (line.bill.from, line.bill.key) {
-        (Some(from), _) => from.assembly.section,
+        (Some(from), _) => &*from.assembly.section,
         (None, LineKey::Allowance { .. }) => ALLOWANCES,
         (None, LineKey::Policy(_)) => POLICY,
         (None, _) => BY_HAND,
@@ -72,9 +72,9 @@ fn class_titles<'a>(priced: &Priced<'a>) -> Vec<&'a str> {
     let mut titles = Vec::new();
     for line in &priced.lines {
         if let Content::Work(work) = &line.bill.content
-            && !titles.contains(&work.class_title)
+            && !titles.contains(&work.class.title.as_str())
         {
-            titles.push(work.class_title);
+            titles.push(work.class.title.as_str());
         }
     }
     titles
@@ -103,11 +103,11 @@ fn row(table: &mut Table, line: &Line<'_>, classes: &[&str]) {
             if !goods.left_over.is_zero() {
                 left_over = digits(goods.left_over);
             }
-            (in_unit(goods.quantity, goods.unit), packs(goods))
+            (in_unit(goods.quantity, goods.item.unit), packs(goods))
         }
         Content::Work(work) => (
             in_unit(work.hours, Unit::H),
-            short(work.class_title, classes).to_owned(),
+            short(&work.class.title, classes).to_owned(),
         ),
         Content::Sum(sum) => (
             sum.quantity.as_ref().map(quantity).unwrap_or_default(),
@@ -144,7 +144,7 @@ fn kind(kind: LineKind) -> String {
 
 /// Packs as the trade says them: `1 × coil of 50 ft, 1 × coil of 15 ft`.
 fn packs(goods: &Goods<'_>) -> String {
-    let one = |pack: &BoughtPack<'_>| match in_unit(pack.size, goods.unit) {
+    let one = |pack: &BoughtPack<'_>| match in_unit(pack.size, goods.item.unit) {
         size if size == "1" => format!("{} × {}", pack.count, pack.name),
         size => format!("{} × {} of {size}", pack.count, pack.name),
     };

@@ -111,8 +111,8 @@ fn class_title<'a>(estimate: &Estimate<'a>, class: &'a str) -> &'a str {
             Content::Goods(_) | Content::Sum(_) => None,
         });
     works
-        .find(|work| work.class == class)
-        .map_or(class, |work| work.class_title)
+        .find(|work| work.class.code == class)
+        .map_or(class, |work| work.class.title.as_str())
 }
 
 fn totals(totals: &Totals<'_>) -> String {

@@ -169,17 +169,20 @@ fn explain_goods(table: &mut Table, goods: &Goods<'_>) {
     for share in &goods.shares {
         let waste = match share.waste {
             waste if waste.is_zero() => String::new(),
-            waste => format!(" and {} for waste", in_unit(waste, goods.unit)),
+            waste => format!(" and {} for waste", in_unit(waste, goods.item.unit)),
         };
         let piece = if share.one_piece { ", in one piece" } else { "" };
-        let needed = in_unit(share.quantity, goods.unit);
+        let needed = in_unit(share.quantity, goods.item.unit);
         table.note(format!(
             "{} line {}: {needed}{waste}{piece}",
             share.line.assembly.code, share.line.number
         ));
     }
     if !goods.left_over.is_zero() {
-        table.note(format!("left over: {}", in_unit(goods.left_over, goods.unit)));
+        table.note(format!(
+            "left over: {}",
+            in_unit(goods.left_over, goods.item.unit)
+        ));
     }
 }
 

@@ -9,7 +9,8 @@ use estimate::rules::trace::{FormulaTrace, Place, Shown, Trace};
 use proptest::prelude::*;
 
 use crate::bill_case::{
-    Case, catalogue, charge, class, day, dec, from, item, manual, manual_hours, need, outcome, work,
+    Case, catalogue, charge, class, day, dec, from, from_section, item, manual, manual_hours, need, outcome,
+    work,
 };
 
 pub fn goods<'b, 'a>(line: &'b BillLine<'a>) -> &'b Goods<'a> {
@@ -64,7 +65,7 @@ fn the_same_item_is_added_up_before_packs_and_shares_are_kept() {
     let shares: Vec<_> = goods
         .shares
         .iter()
-        .map(|share| (share.line.assembly.code, share.quantity))
+        .map(|share| (&*share.line.assembly.code, share.quantity))
         .collect();
     assert_eq!(shares, [("A0", dec("43")), ("A3", dec("4"))]);
 }
@@ -224,8 +225,7 @@ fn lines_have_stable_keys_and_stand_by_section_and_assembly() {
 #[test]
 fn a_rulebook_with_scattered_sections_still_gives_them_together() {
     let mut asked = outcome();
-    let mut stray = from(5, 1);
-    stray.assembly.section = "Unit";
+    let stray = from_section(5, 1, "Unit");
     asked.labour = vec![
         work(from(0, 1), "first", "lead", "1"),
         work(from(2, 1), "second", "lead", "1"),

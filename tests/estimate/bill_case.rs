@@ -16,7 +16,7 @@ use estimate::quantity::rounding::Mode;
 use estimate::quantity::unit::Unit;
 use estimate::quantity::{Currency, Decimal, Money, Quantity};
 use estimate::rules::outcome::{
-    AmountCost, AmountKind, AmountNeed, AssemblyRef, LabourNeed, LineRef, MaterialNeed, Outcome,
+    AmountCost, AmountKind, AmountNeed, AssemblyHead, LabourNeed, LineHead, MaterialNeed, Outcome,
 };
 
 pub fn dec(text: &str) -> Decimal {
@@ -109,24 +109,28 @@ pub fn outcome() -> Outcome<'static> {
 }
 
 /// Line `number` of the assembly at `place`: assemblies are called A0, A1, …, two to a section.
-pub fn from(place: usize, number: usize) -> LineRef<'static> {
-    const CODES: [&str; 6] = ["A0", "A1", "A2", "A3", "A4", "A5"];
+pub fn from(place: usize, number: usize) -> &'static LineHead {
     const SECTIONS: [&str; 3] = ["Unit", "Lines", "Site"];
-    let assembly = AssemblyRef {
+    from_section(place, number, SECTIONS[place / 2])
+}
+
+/// The same, of an assembly that stands in this section.
+pub fn from_section(place: usize, number: usize, section: &str) -> &'static LineHead {
+    let assembly = AssemblyHead {
         place,
-        code: CODES[place],
-        title: "assembly",
-        section: SECTIONS[place / 2],
+        code: format!("A{place}").into(),
+        title: "assembly".into(),
+        section: section.into(),
     };
-    LineRef {
-        assembly,
+    Box::leak(Box::new(LineHead {
+        assembly: assembly.into(),
         number,
         note: None,
-    }
+    }))
 }
 
 pub fn need(
-    line: LineRef<'static>,
+    line: &'static LineHead,
     item: &'static str,
     quantity: &str,
     waste: &str,
@@ -142,7 +146,7 @@ pub fn need(
 }
 
 pub fn work(
-    line: LineRef<'static>,
+    line: &'static LineHead,
     task: &'static str,
     class: &'static str,
     hours: &str,
@@ -160,7 +164,7 @@ pub fn work(
 }
 
 pub fn charge(
-    line: LineRef<'static>,
+    line: &'static LineHead,
     kind: AmountKind,
     category: &'static str,
     amount: &str,

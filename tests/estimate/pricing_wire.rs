@@ -2,7 +2,7 @@
 
 use estimate::bill::LineKey;
 use estimate::quantity::unit::Unit;
-use estimate::rules::outcome::AmountKind;
+use estimate::rules::outcome::{AmountKind, LineHead};
 use serde_json::{Value, json};
 
 use crate::bill_case::{Case, catalogue, charge, class, dec, from, item, need, outcome, work};
@@ -13,7 +13,11 @@ fn a_priced_bill_as_json() {
     asked.needs = vec![need(from(0, 1), "INS", "43", "0.05")];
     let mut hang = work(from(0, 2), "hang_unit", "lead", "2");
     hang.crew = dec("2");
-    hang.line.note = Some("two persons");
+    let noted = LineHead {
+        note: Some("two persons".into()),
+        ..hang.line.clone()
+    };
+    hang.line = Box::leak(Box::new(noted));
     asked.labour = vec![hang];
     asked.amounts = vec![charge(from(2, 1), AmountKind::Fee, "services", "165")];
     let items = vec![item("INS", Unit::FT, &[("6", "4.805")])];

@@ -184,11 +184,18 @@ fn material_comes_in_its_items_unit_and_nothing_is_left_out_but_nothing() {
         ]
     );
     assert!(outcome.needs[0].one_piece && !outcome.needs[1].one_piece);
-    assert_eq!(outcome.needs[0].line.note, Some("no joint in the wall"));
+    assert_eq!(
+        outcome.needs[0].line.note.as_deref(),
+        Some("no joint in the wall")
+    );
     for need in &outcome.needs {
         assert_eq!(&*names().items[need.item_place].0, need.item);
     }
-    let codes: Vec<&str> = outcome.assemblies.iter().map(|assembly| assembly.code).collect();
+    let codes: Vec<&str> = outcome
+        .assemblies
+        .iter()
+        .map(|assembly| &*assembly.code)
+        .collect();
     assert_eq!(codes, ["LINES", "PAPERS"]);
     assert_eq!(outcome.max_factor, Some(decimal("1.5")));
 }

@@ -48,7 +48,8 @@ fn pipe_insulation_agrees_with_the_heat_transfer_library() {
             row.number("t_min_mm"),
             share,
         );
-        let (thickness_in, surface) = found.standard.unwrap();
+        let thickness_in = found.standard.unwrap();
+        let surface = pipe_surface(&pipe(&row), thickness_in.get()).unwrap();
         near(id, thickness_in.get(), row.number("std_in"), 1e-12);
         near(id, surface.surface_c.get(), row.number("ts_std_c"), kelvin);
         within(id, surface.heat_w_m.get(), row.number("q_std_w_m"), 0.03);
@@ -343,7 +344,8 @@ proptest! {
             Some(least) if least.get() == 0.0 => prop_assert!(line >= dew.get() + margin),
             _ => {}
         }
-        if let Some((_, surface)) = found.standard {
+        if let Some(thickness) = found.standard {
+            let surface = pipe_surface(&case, thickness.get()).unwrap();
             prop_assert!(surface.above_dew_point_k.get() >= margin - 1e-3);
         }
     }

@@ -81,8 +81,7 @@ pub(super) fn add_manual<'a>(
 fn work(place: usize, class: &LabourClass, hours: Decimal) -> Work<'_> {
     Work {
         place,
-        class: &class.code,
-        class_title: &class.title,
+        class,
         clock_hours: hours,
         crew: Decimal::ONE,
         factors: Vec::new(),
@@ -241,7 +240,7 @@ fn quantity_of(
                 .ok_or(ChangeFault::TooLarge)?;
             Quantity {
                 value,
-                unit: goods.unit,
+                unit: goods.item.unit,
             }
         }
         Content::Sum(Sum {

@@ -9,13 +9,11 @@ use super::key::LineKey;
 use super::line::{Bill, BillCaution, BillLine, BoughtPack, Content, Explanation, Figure, Goods, Work};
 use super::packs::{Choice, Offer, PackFault, TooLong, choose_joined};
 use crate::catalogue::Catalogue;
-use crate::catalogue::item::Item;
-use crate::catalogue::labour::LabourClass;
 use crate::catalogue::prices::{PackPrice, PriceBook, PriceSource};
 use crate::job::{ManualLine, Override};
 use crate::quantity::Quantity;
 use crate::quantity::unit::Unit;
-use crate::rules::outcome::{Level, LineRef, Outcome};
+use crate::rules::outcome::{Level, LineHead, Outcome};
 use crate::rules::trace::Subject;
 
 /// Why there is no bill.
@@ -59,16 +57,12 @@ pub fn assemble<'a>(
         let Some(line) = lines.get_mut(cut.line) else {
             continue;
         };
-        match pack(line, cut, catalogue, prices) {
+        match pack(line, cut, prices) {
             Ok(too_long) => cautions.extend(too_long.map(|long| piece_too_long(line, &long))),
             Err(fault) => faults.push(fault),
         }
     }
-    faults.extend(
-        lines
-            .iter()
-            .filter_map(|line| without_rate(line, catalogue, prices)),
-    );
+    faults.extend(lines.iter().filter_map(|line| without_rate(line, prices)));
     by_section(&mut lines);
     explain(&mut lines, outcome);
     let missing = outcome.missing.iter();
@@ -97,12 +91,9 @@ fn by_hand(manual: &[ManualLine], subject: &str) -> bool {
     manual.iter().any(|line| line.code.as_deref() == Some(subject))
 }
 
-fn without_rate(line: &BillLine<'_>, catalogue: &Catalogue, prices: &PriceBook) -> Option<BillFault> {
+fn without_rate(line: &BillLine<'_>, prices: &PriceBook) -> Option<BillFault> {
     let Content::Work(Work {
-        source: None,
-        class,
-        place,
-        ..
+        source: None, class, ..
     }) = &line.content
     else {
         return None;
@@ -112,16 +103,16 @@ fn without_rate(line: &BillLine<'_>, catalogue: &Catalogue, prices: &PriceBook) 
         .iter()
         .any(|figure| matches!(figure.given, Figure::UnitCost(_)));
     (!given).then(|| BillFault::NoRate {
-        class: (*class).to_owned(),
+        class: class.code.clone(),
         day: prices.day(),
-        first: catalogue.labour().get(*place).and_then(LabourClass::first_day),
+        first: class.first_day(),
     })
 }
 
 /// The stop that says which pieces no pack is long enough for.
 fn piece_too_long(line: &BillLine<'_>, long: &TooLong) -> BillCaution {
     let unit = match &line.content {
-        Content::Goods(goods) => goods.unit,
+        Content::Goods(goods) => goods.item.unit,
         Content::Work(_) | Content::Sum(_) => Unit::ONE,
     };
     let amount = |value: Decimal| Quantity { value, unit };
@@ -144,18 +135,11 @@ fn piece_too_long(line: &BillLine<'_>, long: &TooLong) -> BillCaution {
 }
 
 /// Chooses the packs of a line of goods. Tells of pieces longer than the longest pack.
-fn pack<'a>(
-    line: &mut BillLine<'a>,
-    cut: &Cut,
-    catalogue: &'a Catalogue,
-    prices: &'a PriceBook,
-) -> Result<Option<TooLong>, BillFault> {
+fn pack<'a>(line: &mut BillLine<'a>, cut: &Cut, prices: &'a PriceBook) -> Result<Option<TooLong>, BillFault> {
     let (Content::Goods(goods), replaced) = (&mut line.content, &mut line.replaced) else {
         return Ok(None);
     };
-    let Some(item) = catalogue.items().get(goods.place) else {
-        return Ok(None);
-    };
+    let item = goods.item;
     let priced = prices.packs(goods.place);
     let fault = |fault| BillFault::Packs {
         item: item.code.clone(),
@@ -175,13 +159,13 @@ fn pack<'a>(
             },
             other => fault(other),
         })?;
-        take(goods, choice, item, priced).ok_or_else(|| fault(PackFault::TooLarge))?;
+        take(goods, choice, priced).ok_or_else(|| fault(PackFault::TooLarge))?;
         return Ok(too_long);
     };
     // A given cost of a unit makes every pack as good as another: the least left over decides.
     let listed = choose_joined(offers, cut.divisible, &cut.pieces);
     let computed = listed.ok().and_then(|(choice, _)| {
-        take(goods, choice, item, priced)?;
+        take(goods, choice, priced)?;
         goods.unit_cost()
     });
     let by_size = item.packs.iter().map(|pack| Offer {
@@ -190,7 +174,7 @@ fn pack<'a>(
     });
     let (choice, too_long) = choose_joined(by_size, cut.divisible, &cut.pieces).map_err(fault)?;
     let given = choice.total.checked_mul(unit_cost);
-    take(goods, choice, item, &[]).ok_or_else(|| fault(PackFault::TooLarge))?;
+    take(goods, choice, &[]).ok_or_else(|| fault(PackFault::TooLarge))?;
     goods.cost = given.ok_or_else(|| fault(PackFault::TooLarge))?;
     for pack in &mut goods.packs {
         pack.cost = pack
@@ -209,7 +193,7 @@ fn pack<'a>(
 
 /// Writes the choice into the line. With `priced` empty, the places of the choice are those of the item's
 /// packs and there is no price behind them.
-fn take<'a>(goods: &mut Goods<'a>, choice: Choice, item: &'a Item, priced: &'a [PackPrice]) -> Option<()> {
+fn take<'a>(goods: &mut Goods<'a>, choice: Choice, priced: &'a [PackPrice]) -> Option<()> {
     goods.left_over = choice
         .total
         .checked_sub(goods.quantity)?
@@ -221,7 +205,7 @@ fn take<'a>(goods: &mut Goods<'a>, choice: Choice, item: &'a Item, priced: &'a [
     goods.packs.reserve_exact(choice.counts.len());
     for (place, count) in choice.counts {
         let price = priced.get(place);
-        let pack = item.packs.get(price.map_or(place, |price| price.place))?;
+        let pack = goods.item.packs.get(price.map_or(place, |price| price.place))?;
         let cost = price.map_or(Decimal::ZERO, |price| price.cost);
         goods.packs.push(BoughtPack {
             size: pack.size,
@@ -250,7 +234,7 @@ fn by_section(lines: &mut [BillLine<'_>]) {
         let rank = match line.from {
             None => usize::MAX,
             Some(from) => {
-                let section = from.assembly.section;
+                let section = &*from.assembly.section;
                 sections
                     .iter()
                     .rposition(|known| *known == section)
@@ -266,8 +250,11 @@ fn by_section(lines: &mut [BillLine<'_>]) {
         return;
     }
     let rank = |line: &BillLine<'_>| {
-        line.from
-            .and_then(|from| sections.iter().position(|known| *known == from.assembly.section))
+        line.from.and_then(|from| {
+            sections
+                .iter()
+                .position(|known| *known == &*from.assembly.section)
+        })
     };
     lines.sort_by_key(|line| rank(line).unwrap_or(usize::MAX));
 }
@@ -279,7 +266,7 @@ fn explain<'a>(lines: &mut [BillLine<'a>], outcome: &Outcome<'a>) {
     let formulas = trace.by_subject();
     for line in lines {
         let mut subjects = Vec::new();
-        let of_line = |from: LineRef<'_>| {
+        let of_line = |from: &LineHead| {
             [
                 Subject::Assembly(from.assembly.place),
                 Subject::Line(from.assembly.place, from.number),

@@ -5,13 +5,13 @@ use rust_decimal::Decimal;
 use super::fault::BillFault;
 use super::key::LineKey;
 use super::line::{BillLine, Content, FactorHours, Goods, LineKind, Share, Sum, Work};
-use crate::catalogue::Catalogue;
-use crate::catalogue::item::{Item, ItemGroup};
+use crate::catalogue::item::ItemGroup;
 use crate::catalogue::prices::PriceBook;
+use crate::catalogue::{Catalogue, Item, LabourClass};
 use crate::quantity::decimal::QUANTITY_SCALE;
 use crate::quantity::rounding::{Mode, to_scale};
 use crate::rules::outcome::{
-    Allowance, AmountCost, AmountKind, AmountNeed, LabourNeed, LineRef, MaterialNeed, Outcome,
+    Allowance, AmountCost, AmountKind, AmountNeed, LabourNeed, LineHead, MaterialNeed, Outcome,
 };
 
 /// Decimals of hours.
@@ -50,18 +50,6 @@ enum Need<'o, 'a> {
     Amount(&'o AmountNeed<'a>),
 }
 
-impl<'a> Need<'_, 'a> {
-    /// Where the rulebook asks for it: assembly and line.
-    fn place(&self) -> (usize, usize) {
-        let line = match self {
-            Need::Material(need) => &need.line,
-            Need::Labour(need) => &need.line,
-            Need::Amount(need) => &need.line,
-        };
-        (line.assembly.place, line.number)
-    }
-}
-
 /// Makes the lines of everything that the rules ask for, in the order of the rulebook.
 pub(super) fn gather<'a>(
     outcome: &Outcome<'a>,
@@ -70,13 +58,25 @@ pub(super) fn gather<'a>(
 ) -> Gathered<'a> {
     let count = outcome.needs.len() + outcome.labour.len() + outcome.amounts.len();
     let mut needs = Vec::with_capacity(count);
-    needs.extend(outcome.needs.iter().map(Need::Material));
-    needs.extend(outcome.labour.iter().map(Need::Labour));
-    needs.extend(outcome.amounts.iter().map(Need::Amount));
-    let mut needs: Vec<_> = needs
-        .into_iter()
-        .map(|need: Need<'_, 'a>| (need.place(), need))
-        .collect();
+    let at = |line: &LineHead| (line.assembly.place, line.number);
+    needs.extend(
+        outcome
+            .needs
+            .iter()
+            .map(|need| (at(need.line), Need::Material(need))),
+    );
+    needs.extend(
+        outcome
+            .labour
+            .iter()
+            .map(|need| (at(need.line), Need::Labour(need))),
+    );
+    needs.extend(
+        outcome
+            .amounts
+            .iter()
+            .map(|need| (at(need.line), Need::Amount(need))),
+    );
     needs.sort_by_key(|(place, _)| *place);
 
     let mut gathered = Gathered {
@@ -165,7 +165,7 @@ impl<'a> Gathered<'a> {
 
     fn labour(&mut self, need: &LabourNeed<'a>) -> Result<(), BillFault> {
         let key = LineKey::Labour {
-            assembly: need.line.assembly.code,
+            assembly: &need.line.assembly.code,
             task: need.task,
         };
         let at_place = self
@@ -181,12 +181,10 @@ impl<'a> Gathered<'a> {
         let (place, class) = found.ok_or_else(|| BillFault::NoClass {
             class: need.class.to_owned(),
         })?;
-        let mut work = factored(need, self.max_factor).ok_or_else(|| too_large(key))?;
+        let work = factored(need, (place, class), self.max_factor).ok_or_else(|| too_large(key))?;
         if work.hours.is_zero() {
             return Ok(());
         }
-        work.place = place;
-        work.class_title = &class.title;
         self.lines.push(BillLine {
             code: Some(need.task),
             description: need.title,
@@ -198,7 +196,7 @@ impl<'a> Gathered<'a> {
     }
 
     fn amount(&mut self, need: &AmountNeed<'a>) -> Result<(), BillFault> {
-        let (assembly, number) = (need.line.assembly.code, need.line.number);
+        let (assembly, number) = (&*need.line.assembly.code, need.line.number);
         let (kind, key) = match need.kind {
             AmountKind::Subcontract => (LineKind::Subcontract, LineKey::Subcontract { assembly, number }),
             AmountKind::Fee => (LineKind::Fee, LineKey::Fee { assembly, number }),
@@ -283,7 +281,7 @@ fn too_large(key: LineKey<'_>) -> BillFault {
 pub(super) fn line<'a>(
     key: LineKey<'a>,
     kind: LineKind,
-    from: Option<LineRef<'a>>,
+    from: Option<&'a LineHead>,
     content: Content<'a>,
 ) -> BillLine<'a> {
     BillLine {
@@ -305,16 +303,13 @@ pub(super) fn line<'a>(
 fn goods_line<'a>(
     key: LineKey<'a>,
     kind: LineKind,
-    from: LineRef<'a>,
+    from: &'a LineHead,
     place: usize,
     item: &'a Item,
 ) -> BillLine<'a> {
     let goods = Goods {
         place,
-        unit: item.unit,
-        group: item.group,
-        supplier: &item.supplier,
-        lead_days: item.lead_days,
+        item,
         quantity: Decimal::ZERO,
         waste: Decimal::ZERO,
         shares: Vec::with_capacity(1),
@@ -359,7 +354,11 @@ fn add_share<'a>(line: &mut BillLine<'a>, cut: &mut Cut, share: Share<'a>) -> Op
 
 /// Labour hours of a task: clock hours × crew, each factor on top of those before it, all factors together
 /// at most the rulebook's limit. What the parts add up to is the whole, to the fourth decimal.
-fn factored<'a>(need: &LabourNeed<'a>, max_factor: Option<Decimal>) -> Option<Work<'a>> {
+fn factored<'a>(
+    need: &LabourNeed<'a>,
+    (place, class): (usize, &'a LabourClass),
+    max_factor: Option<Decimal>,
+) -> Option<Work<'a>> {
     let base = need.hours.checked_mul(need.crew)?;
     let mut so_far = hours_at_border(base);
     let mut product = Decimal::ONE;
@@ -379,9 +378,8 @@ fn factored<'a>(need: &LabourNeed<'a>, max_factor: Option<Decimal>) -> Option<Wo
         so_far = with;
     }
     Some(Work {
-        place: need.class_place,
-        class: need.class,
-        class_title: "",
+        place,
+        class,
         clock_hours: hours_at_border(need.hours),
         crew: at_border(need.crew),
         factors,
@@ -395,7 +393,7 @@ fn factored<'a>(need: &LabourNeed<'a>, max_factor: Option<Decimal>) -> Option<Wo
 /// Group of goods of a line; none for a line that is not goods of the company's own buying.
 pub fn group(line: &BillLine<'_>) -> Option<ItemGroup> {
     match (&line.content, line.kind) {
-        (Content::Goods(goods), LineKind::Material) => Some(goods.group),
+        (Content::Goods(goods), LineKind::Material) => Some(goods.item.group),
         (Content::Sum(_), LineKind::Material) => Some(ItemGroup::Material),
         _ => None,
     }

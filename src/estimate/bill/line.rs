@@ -5,11 +5,10 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::key::LineKey;
-use crate::catalogue::item::ItemGroup;
 use crate::catalogue::prices::PriceSource;
-use crate::quantity::unit::Unit;
+use crate::catalogue::{Item, LabourClass};
 use crate::quantity::{Money, Quantity};
-use crate::rules::outcome::{Level, LineRef, Missing};
+use crate::rules::outcome::{Level, LineHead, Missing};
 use crate::rules::trace::FormulaTrace;
 
 /// The lines that a job needs, in the order of the rulebook's sections and assemblies; lines put in by
@@ -48,7 +47,7 @@ pub struct BillLine<'a> {
     /// What sort of line it is.
     pub kind: LineKind,
     /// The line of the rulebook that first needs it; none for an allowance or a line put in by hand.
-    pub from: Option<LineRef<'a>>,
+    pub from: Option<&'a LineHead>,
     /// Item, task or trade.
     pub code: Option<&'a str>,
     /// What it is, in words.
@@ -108,14 +107,8 @@ pub enum Content<'a> {
 pub struct Goods<'a> {
     /// The item's place in the catalogue.
     pub place: usize,
-    /// The item's unit.
-    pub unit: Unit,
-    /// Equipment or other material.
-    pub group: ItemGroup,
-    /// Who sells it.
-    pub supplier: &'a str,
-    /// Working days from order to delivery.
-    pub lead_days: u32,
+    /// The item.
+    pub item: &'a Item,
     /// Needed, without waste.
     pub quantity: Decimal,
     /// Added for waste.
@@ -138,7 +131,7 @@ pub struct Goods<'a> {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Share<'a> {
     /// The line.
-    pub line: LineRef<'a>,
+    pub line: &'a LineHead,
     /// Needed, without waste.
     pub quantity: Decimal,
     /// Added for waste.
@@ -165,10 +158,8 @@ pub struct BoughtPack<'a> {
 pub struct Work<'a> {
     /// The class's place in the catalogue.
     pub place: usize,
-    /// The class's code.
-    pub class: &'a str,
-    /// What the class is called.
-    pub class_title: &'a str,
+    /// The class.
+    pub class: &'a LabourClass,
     /// Hours by the clock, before factors.
     pub clock_hours: Decimal,
     /// How many work those hours.

@@ -102,7 +102,7 @@ impl<'a> Costed<'a> {
         let same = |group: &Group<'_>| group.place == work.place && group.total.rate == work.rate;
         let at = self.labour.iter().position(same).unwrap_or_else(|| {
             let total = LabourTotal {
-                class: work.class,
+                class: &work.class.code,
                 rate: work.rate,
                 line_hours: Decimal::ZERO,
                 hours: Decimal::ZERO,

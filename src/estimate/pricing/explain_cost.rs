@@ -36,7 +36,7 @@ fn of_packs<'a>(line: &Line<'a>, goods: &Goods<'a>) -> Vec<FormulaTrace<'a>> {
 
 fn of_hours<'a>(line: &Line<'a>, work: &Work<'a>, labour: &[LabourTotal<'a>]) -> Vec<FormulaTrace<'a>> {
     let mut classes = labour.iter();
-    let Some(class) = classes.find(|total| total.class == work.class && total.rate == work.rate) else {
+    let Some(class) = classes.find(|total| total.class == work.class.code && total.rate == work.rate) else {
         return Vec::new();
     };
     let of_class = of("hours of the class, as they are rounded * cost of an hour")

@@ -46,9 +46,9 @@ impl Serialize for Line<'_> {
         map.serialize_entry("position", &self.position)?;
         map.serialize_entry("key", &bill.key)?;
         if let Some(from) = &bill.from {
-            map.serialize_entry("section", from.assembly.section)?;
-            map.serialize_entry("assembly", from.assembly.code)?;
-            map.serialize_entry("assembly_title", from.assembly.title)?;
+            map.serialize_entry("section", &*from.assembly.section)?;
+            map.serialize_entry("assembly", &*from.assembly.code)?;
+            map.serialize_entry("assembly_title", &*from.assembly.title)?;
         }
         map.serialize_entry("kind", &bill.kind)?;
         optional(&mut map, "code", bill.code)?;
@@ -77,7 +77,7 @@ impl Serialize for Line<'_> {
                 .collect();
             map.serialize_entry("replaced", &replaced)?;
         }
-        optional(&mut map, "note", bill.from.and_then(|from| from.note))?;
+        optional(&mut map, "note", bill.from.and_then(|from| from.note.as_deref()))?;
         optional(&mut map, "reason", bill.reason)?;
         let explanation = bill.explanation.as_ref();
         optional(
@@ -104,24 +104,24 @@ fn goods_entries<M: SerializeMap>(
 ) -> Result<(), M::Error> {
     let of = |value| Quantity {
         value,
-        unit: goods.unit,
+        unit: goods.item.unit,
     };
-    map.serialize_entry("group", &goods.group)?;
+    map.serialize_entry("group", &goods.item.group)?;
     map.serialize_entry("quantity", &of(goods.quantity))?;
     map.serialize_entry("waste", &of(goods.waste))?;
     let shares: Vec<_> = goods
         .shares
         .iter()
-        .map(|share| ShareOut(share, goods.unit))
+        .map(|share| ShareOut(share, goods.item.unit))
         .collect();
     map.serialize_entry("shares", &shares)?;
     map.serialize_entry("bought", &BoughtOut(goods, currency))?;
-    map.serialize_entry("supplier", goods.supplier)?;
-    map.serialize_entry("lead_days", &goods.lead_days)
+    map.serialize_entry("supplier", &goods.item.supplier)?;
+    map.serialize_entry("lead_days", &goods.item.lead_days)
 }
 
 fn work_entries<M: SerializeMap>(map: &mut M, work: &Work<'_>) -> Result<(), M::Error> {
-    map.serialize_entry("labour_class", work.class)?;
+    map.serialize_entry("labour_class", &work.class.code)?;
     map.serialize_entry("hours", &hours(work.hours))?;
     map.serialize_entry("clock_hours", &hours(work.clock_hours))?;
     map.serialize_entry("crew", &Plain(work.crew))?;
@@ -136,7 +136,7 @@ impl Serialize for ShareOut<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let of = |value| Quantity { value, unit: self.1 };
         let mut map = serializer.serialize_map(Some(5))?;
-        map.serialize_entry("assembly", self.0.line.assembly.code)?;
+        map.serialize_entry("assembly", &*self.0.line.assembly.code)?;
         map.serialize_entry("line", &self.0.line.number)?;
         map.serialize_entry("quantity", &of(self.0.quantity))?;
         map.serialize_entry("waste", &of(self.0.waste))?;
@@ -151,14 +151,14 @@ impl Serialize for BoughtOut<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let of = |value| Quantity {
             value,
-            unit: self.0.unit,
+            unit: self.0.item.unit,
         };
         let mut map = serializer.serialize_map(Some(3))?;
         let packs: Vec<_> = self
             .0
             .packs
             .iter()
-            .map(|pack| PackOut(pack, self.0.unit, self.1))
+            .map(|pack| PackOut(pack, self.0.item.unit, self.1))
             .collect();
         map.serialize_entry("packs", &packs)?;
         map.serialize_entry("total", &of(self.0.bought))?;

@@ -5,6 +5,7 @@
 
 use super::trace::Trace;
 use rust_decimal::Decimal;
+use std::sync::Arc;
 
 /// All that the rulebook asks for on one job.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,7 +19,7 @@ pub struct Outcome<'p> {
     /// The highest product of labour factors, where the rulebook sets one.
     pub max_factor: Option<Decimal>,
     /// Assemblies whose condition held, in order.
-    pub assemblies: Vec<AssemblyRef<'p>>,
+    pub assemblies: Vec<&'p AssemblyHead>,
     /// Cautions and stops whose condition held.
     pub raised: Vec<Raised<'p>>,
     /// Exclusions whose condition held.
@@ -44,35 +45,35 @@ pub struct Count<'p> {
     pub value: Decimal,
 }
 
-/// The assembly that a need comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct AssemblyRef<'p> {
+/// What stands above an assembly of the rulebook.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct AssemblyHead {
     /// Its place in the rulebook, from 0.
     pub place: usize,
     /// Its code.
-    pub code: &'p str,
+    pub code: Arc<str>,
     /// What it is called on a bill.
-    pub title: &'p str,
+    pub title: Arc<str>,
     /// The part of the bill that it belongs to.
-    pub section: &'p str,
+    pub section: Arc<str>,
 }
 
-/// Which line of the rulebook a need comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct LineRef<'p> {
+/// Which line of the rulebook it is.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct LineHead {
     /// The assembly.
-    pub assembly: AssemblyRef<'p>,
+    pub assembly: Arc<AssemblyHead>,
     /// The line's number within its assembly, from 1, lines of every kind counted.
     pub number: usize,
     /// A remark for the bill.
-    pub note: Option<&'p str>,
+    pub note: Option<Arc<str>>,
 }
 
 /// So much of an item.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MaterialNeed<'p> {
     /// Where it comes from.
-    pub line: LineRef<'p>,
+    pub line: &'p LineHead,
     /// The item's code.
     pub item: &'p str,
     /// The item's place among the items given at compilation.
@@ -89,7 +90,7 @@ pub struct MaterialNeed<'p> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct LabourNeed<'p> {
     /// Where it comes from.
-    pub line: LineRef<'p>,
+    pub line: &'p LineHead,
     /// The task's code, unique within its assembly.
     pub task: &'p str,
     /// What is done, in words.
@@ -130,7 +131,7 @@ pub enum AmountKind {
 #[derive(Debug, Clone, PartialEq)]
 pub struct AmountNeed<'p> {
     /// Where it comes from.
-    pub line: LineRef<'p>,
+    pub line: &'p LineHead,
     /// Subcontract or fee.
     pub kind: AmountKind,
     /// The trade of the other firm.

@@ -1,6 +1,6 @@
 //! How each result of a run came about: the formula, the values that went in, the steps between.
 
-use super::outcome::{AssemblyRef, LineRef};
+use super::outcome::{AssemblyHead, LineHead};
 use super::span::Span;
 use crate::quantity::decimal;
 use crate::quantity::rounding::{Mode, to_scale};
@@ -114,12 +114,12 @@ pub enum Place<'p> {
     /// The condition of an assembly.
     Assembly {
         /// The assembly.
-        assembly: AssemblyRef<'p>,
+        assembly: &'p AssemblyHead,
     },
     /// A line of an assembly.
     Line {
         /// The line.
-        line: LineRef<'p>,
+        line: &'p LineHead,
         /// `when`, `item_from`, `quantity`, `waste`, `hours`, `crew` or `amount`.
         field: &'static str,
     },
@@ -171,7 +171,7 @@ pub enum Place<'p> {
 
 impl<'p> Place<'p> {
     /// A field of a line.
-    pub(crate) fn of_line(line: LineRef<'p>, field: &'static str) -> Self {
+    pub(crate) fn of_line(line: &'p LineHead, field: &'static str) -> Self {
         Place::Line { line, field }
     }
 

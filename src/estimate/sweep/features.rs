@@ -94,7 +94,7 @@ impl LineFeature {
 }
 
 fn packs(goods: &Goods<'_>) -> String {
-    let unit = goods.unit;
+    let unit = goods.item.unit;
     let told = goods
         .packs
         .iter()

@@ -1,6 +1,6 @@
 //! Assemblies and their lines: items, labour classes, units, factors.
 
-use super::super::outcome::AmountKind;
+use super::super::outcome::{AmountKind, AssemblyHead, LineHead};
 use super::super::program::{
     AssemblyRule, ChargeCostRule, ChargeRule, Choice, ChoiceOp, FactorRule, Formula, ITEMS, ItemNeed,
     ItemRule, LineRule, LineRuleKind, Scale, Table,
@@ -11,6 +11,7 @@ use crate::quantity::fact::WordNumber;
 use crate::quantity::nearest;
 use crate::quantity::unit::Unit;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 impl Compiler<'_, '_> {
     pub(super) fn factors(&mut self, factors: &[Factor]) -> Vec<FactorRule> {
@@ -43,7 +44,7 @@ impl Compiler<'_, '_> {
             assemblies.iter().map(|assembly| &assembly.code),
         );
         let mut made = Vec::new();
-        for assembly in assemblies {
+        for (place, assembly) in assemblies.iter().enumerate() {
             let part = format!("assembly {}", assembly.code.as_str());
             if assembly.lines.is_empty() {
                 let flaw = assembly.code.whole("empty", "the assembly has no lines");
@@ -55,18 +56,23 @@ impl Compiler<'_, '_> {
             });
             self.unique(&format!("task in {part}"), "task", tasks);
             let when = self.maybe_condition(At::new(&part, "when"), assembly.when.as_ref());
-            let mut lines = Vec::new();
-            for (line, number) in assembly.lines.iter().zip(1..) {
-                let part = format!("{part}, line {number}");
-                lines.extend(self.line(&part, number, line, factors, tables));
-            }
-            made.extend(when.map(|when| AssemblyRule {
+            let head = Arc::new(AssemblyHead {
+                place,
                 code: assembly.code.shared(),
                 title: assembly.title.shared(),
                 section: assembly.section.shared(),
-                when,
-                lines,
-            }));
+            });
+            let mut lines = Vec::new();
+            for (line, number) in assembly.lines.iter().zip(1..) {
+                let part = format!("{part}, line {number}");
+                let head = LineHead {
+                    assembly: Arc::clone(&head),
+                    number,
+                    note: line.note.as_ref().map(Text::shared),
+                };
+                lines.extend(self.line(&part, head, line, factors, tables));
+            }
+            made.extend(when.map(|when| AssemblyRule { head, when, lines }));
         }
         made
     }
@@ -74,7 +80,7 @@ impl Compiler<'_, '_> {
     fn line(
         &mut self,
         part: &str,
-        number: usize,
+        head: LineHead,
         line: &Line,
         factors: &[Factor],
         tables: &[Table<WordNumber>],
@@ -127,11 +133,9 @@ impl Compiler<'_, '_> {
             }
             LineKind::Fee { charge } => self.charge(at, AmountKind::Fee, None, charge, tables),
         };
-        let note = line.note.as_ref().map(Text::shared);
         Some(LineRule {
-            number,
+            head,
             when: when?,
-            note,
             kind: kind?,
         })
     }

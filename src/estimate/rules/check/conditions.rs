@@ -90,7 +90,7 @@ impl Conditions<'_, '_> {
             let mut lines = Vec::with_capacity(rule.lines.len());
             for (line, rule) in assembly.lines.iter().zip(&rule.lines) {
                 let of = Whose {
-                    name: format!("{name}, line {}", rule.number),
+                    name: format!("{name}, line {}", rule.head.number),
                     never: "beside the assembly's own condition, the line never goes in",
                     always: "the line goes in whenever its assembly does",
                 };

@@ -100,7 +100,7 @@ pub(super) fn each(
         }
         let inside = &cases.assembly;
         for ((line, rule), cases) in assembly.lines.iter().zip(&rule.lines).zip(&cases.lines) {
-            let part = format!("{part}, line {}", rule.number);
+            let part = format!("{part}, line {}", rule.head.number);
             if let (Some(text), Some(when)) = (&line.when, &rule.when) {
                 visit(written(&part, "when", text, when, Part::Flag(&when.tree), inside));
             }

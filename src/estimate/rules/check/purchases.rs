@@ -92,7 +92,7 @@ fn purchases<'a>(rulebook: &'a Rulebook, program: &'a Program, cases: &'a LineCa
             purchases.push(Purchase {
                 assembly,
                 line,
-                number: rule.number,
+                number: rule.head.number,
                 text,
                 field,
                 item: &need.item,

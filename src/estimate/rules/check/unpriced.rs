@@ -27,7 +27,7 @@ pub fn unpriced(rulebook: &Rulebook, program: &Program, prices: &PriceBook) -> V
     }
     for (assembly, rule) in rulebook.assemblies.iter().zip(&program.assemblies) {
         for (line, rule) in assembly.lines.iter().zip(&rule.lines) {
-            let part = format!("assembly {}, line {}", assembly.code.as_str(), rule.number);
+            let part = format!("assembly {}, line {}", assembly.code.as_str(), rule.head.number);
             told.line(&part, line, &rule.kind);
         }
     }

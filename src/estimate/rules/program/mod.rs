@@ -6,7 +6,7 @@ mod table;
 mod tree;
 mod walk;
 
-use super::outcome::{AmountKind, Level};
+use super::outcome::{AmountKind, AssemblyHead, Level, LineHead};
 use super::span::Span;
 use super::text::Text;
 use crate::quantity::fact::{Domain, FactDef, WordNumber};
@@ -177,19 +177,15 @@ pub(crate) struct FactorRule {
 
 #[derive(Debug)]
 pub(crate) struct AssemblyRule {
-    pub(crate) code: Arc<str>,
-    pub(crate) title: Arc<str>,
-    pub(crate) section: Arc<str>,
+    pub(crate) head: Arc<AssemblyHead>,
     pub(crate) when: Option<Formula<Flag>>,
     pub(crate) lines: Vec<LineRule>,
 }
 
 #[derive(Debug)]
 pub(crate) struct LineRule {
-    /// From 1, within its assembly.
-    pub(crate) number: usize,
+    pub(crate) head: LineHead,
     pub(crate) when: Option<Formula<Flag>>,
-    pub(crate) note: Option<Arc<str>>,
     pub(crate) kind: LineRuleKind,
 }
 

@@ -358,8 +358,8 @@ pub(super) fn place_fault<T>(
     let span = formula.notes.get(note as usize).map(|note| note.span);
     let part = span.map(|span| span.of(&formula.text)).unwrap_or_default();
     let (assembly, line) = match place {
-        Place::Assembly { assembly } => (Some(assembly.code.to_owned()), None),
-        Place::Line { line, .. } => (Some(line.assembly.code.to_owned()), Some(line.number)),
+        Place::Assembly { assembly } => (Some(assembly.code.to_string()), None),
+        Place::Line { line, .. } => (Some(line.assembly.code.to_string()), Some(line.number)),
         _ => (None, None),
     };
     RunFault {

@@ -7,7 +7,7 @@ mod machine;
 mod record;
 
 use super::outcome::{
-    AmountCost, AmountNeed, AppliedFactor, AssemblyRef, LabourNeed, LineRef, MaterialNeed, Outcome,
+    AmountCost, AmountNeed, AppliedFactor, AssemblyHead, LabourNeed, LineHead, MaterialNeed, Outcome,
 };
 use super::program::MOST_WASTE;
 use super::program::{
@@ -114,8 +114,8 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
 
     fn run(mut self, unknown: &[&str]) -> Run<Outcome<'p>> {
         let program = self.program;
-        for (place, assembly) in program.assemblies.iter().enumerate() {
-            self.assembly(place, assembly)?;
+        for assembly in &program.assemblies {
+            self.assembly(assembly)?;
         }
         self.close(unknown)?;
         self.out.counts = self.machine.counts();
@@ -159,31 +159,20 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
         Ok(value)
     }
 
-    fn assembly(&mut self, place: usize, rule: &'p AssemblyRule) -> Run<()> {
-        let assembly = AssemblyRef {
-            place,
-            code: &rule.code,
-            title: &rule.title,
-            section: &rule.section,
-        };
+    fn assembly(&mut self, rule: &'p AssemblyRule) -> Run<()> {
+        let assembly: &'p AssemblyHead = &rule.head;
         if !self.holds(rule.when.as_ref(), || Place::Assembly { assembly })? {
             return Ok(());
         }
         self.out.assemblies.push(assembly);
         for line in &rule.lines {
-            self.line(
-                LineRef {
-                    assembly,
-                    number: line.number,
-                    note: line.note.as_deref(),
-                },
-                line,
-            )?;
+            self.line(line)?;
         }
         Ok(())
     }
 
-    fn line(&mut self, line: LineRef<'p>, rule: &'p LineRule) -> Run<()> {
+    fn line(&mut self, rule: &'p LineRule) -> Run<()> {
+        let line = &rule.head;
         if !self.holds(rule.when.as_ref(), || Place::of_line(line, "when"))? {
             return Ok(());
         }
@@ -246,7 +235,11 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
     }
 
     /// The item, its place and how much of it; nothing when that is zero.
-    fn item_need(&mut self, line: LineRef<'p>, need: &'p ItemNeed) -> Run<Option<(&'p str, usize, Decimal)>> {
+    fn item_need(
+        &mut self,
+        line: &'p LineHead,
+        need: &'p ItemNeed,
+    ) -> Run<Option<(&'p str, usize, Decimal)>> {
         let quantity = self.not_negative(&need.quantity, || Place::of_line(line, "quantity"))?;
         if quantity.is_zero() {
             return Ok(None);
@@ -275,7 +268,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
         Ok(Some(found))
     }
 
-    fn charge(&mut self, line: LineRef<'p>, rule: &'p ChargeRule) -> Run<()> {
+    fn charge(&mut self, line: &'p LineHead, rule: &'p ChargeRule) -> Run<()> {
         let cost = match &rule.cost {
             ChargeCostRule::Money(amount) => {
                 let amount = self.not_negative(amount, || Place::of_line(line, "amount"))?;
@@ -308,7 +301,7 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
     /// Those of the factors that apply on this job.
     fn applied(&mut self, places: &'p [usize]) -> Run<Vec<AppliedFactor<'p>>> {
         let program = self.program;
-        let mut applied = Vec::new();
+        let mut applied = Vec::with_capacity(places.len());
         for place in places {
             let (Some(rule), Some(known)) = (program.factors.get(*place), self.factors.get(*place).copied())
             else {

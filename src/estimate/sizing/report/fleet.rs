@@ -148,10 +148,11 @@ impl Fleet {
 
     /// Places of the classes, the one that does the least at the job's temperatures first.
     fn by_capacity(&self, survey: &Survey<'_>) -> Vec<usize> {
-        let mut places: Vec<usize> = (0..self.candidates.len()).collect();
-        let at = |place: &usize| self.nearest(*place, survey.condenser_f, survey);
-        places.sort_by(|a, b| at(a).total_cmp(&at(b)));
-        places
+        let places = 0..self.candidates.len();
+        let does = places.map(|place| (self.nearest(place, survey.condenser_f, survey), place));
+        let mut does: Vec<(f64, usize)> = does.collect();
+        does.sort_by(|a, b| a.0.total_cmp(&b.0));
+        does.into_iter().map(|(_, place)| place).collect()
     }
 
     /// Of what was tried, that which does the most.

@@ -108,8 +108,8 @@ fn walls_in(pipe: &InsulatedPipe) -> (f64, f64) {
     let least_in = pipe
         .least_thickness_m
         .map_or(thickest_in, |least| least.get() / IN_M);
-    let sold_in = match &pipe.standard {
-        Some((wall, _)) => wall.get(),
+    let sold_in = match pipe.standard {
+        Some(wall) => wall.get(),
         None if least_in > 0.0 => thickest_in,
         None => 0.0,
     };
@@ -118,10 +118,10 @@ fn walls_in(pipe: &InsulatedPipe) -> (f64, f64) {
 
 fn tell(air: Air, least_in: f64, sheet: &mut Sheet) -> Result<(), Unanswered> {
     let title = format!(
-        "least wall {}, air of {:.0} °F at {:.0} %",
+        "least wall {}, air of {} °F at {} %",
         air.name,
-        air.f,
-        air.rh * 100.0
+        step::in_wholes(air.f),
+        step::in_wholes(air.rh * 100.0)
     );
     sheet.detail("least_wall", title, step::INCH, least_in)?;
     Ok(())

@@ -108,6 +108,12 @@ pub(super) fn float(value: Decimal) -> f64 {
     }
 }
 
+/// A float in a sentence, in wholes; a tie goes to the even one. Whole numbers are what the formatter of floats is
+/// slow with.
+pub(super) fn in_wholes(value: f64) -> i64 {
+    value.round_ties_even() as i64
+}
+
 /// A temperature in °F as °C.
 pub(super) fn celsius(degrees_f: f64) -> f64 {
     (degrees_f - 32.0) / 1.8

@@ -62,9 +62,8 @@ pub struct InsulatedPipe {
     /// Least thickness that keeps the surface at the dew point and the margin, m: zero when the bare tube does,
     /// none when not even 0.3 m would.
     pub least_thickness_m: Option<Finite>,
-    /// The next thickness sold, in, with the surface that it gives; none when the tube may stay bare or when
-    /// none sold is enough.
-    pub standard: Option<(Finite, PipeSurface)>,
+    /// The next thickness sold, in; none when the tube may stay bare or when none sold is enough.
+    pub standard: Option<Finite>,
     /// What a person should know.
     pub findings: Vec<Finding>,
     /// How the numbers were made.
@@ -121,10 +120,7 @@ pub fn insulate_pipe(pipe: &PipeInput) -> Result<InsulatedPipe, InputFault> {
         .into_iter()
         .find(|t| least_m.is_some_and(|least| t * IN_M >= least));
     let standard = match next {
-        Some(thickness_in) if !bare_is_dry => {
-            let surface = checked.surface(thickness_in * IN_M)?;
-            Some((Finite::new(thickness_in, "standard thickness")?, surface))
-        }
+        Some(thickness_in) if !bare_is_dry => Some(Finite::new(thickness_in, "standard thickness")?),
         _ => None,
     };
     let mut findings = Vec::new();

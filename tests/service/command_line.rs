@@ -379,6 +379,30 @@ fn a_job_is_sized_without_being_priced() {
     assert!(text.lines().all(|line| line.chars().count() <= 100));
 }
 
+/// Answers that nobody gave or measured stand under the bill and under the sizes, one way.
+#[test]
+fn answers_that_nobody_gave_or_measured_are_printed() {
+    for command in ["price", "size"] {
+        let output = run_in(
+            &folder(),
+            &[command, &job("marlcombe-unknowns"), "--seed", &seed()],
+        );
+        assert_eq!(output.status.code(), Some(0), "{}", told(&output));
+        let text = out(&output);
+        for wanted in [
+            "\nNot measured\n",
+            "- unknown /site/carry_distance: A carry of 150 ft is assumed. (150 ft)\n",
+            "- told /line_set/legs: Line set, Legs of the route: 3 entries\n",
+            "\nLeft out, and taken as usual\n",
+            "- Line set, Penetrations – Fire-rated: no (entry 1)\n",
+            "- Site – Working hours allowed: The whole working day; ",
+        ] {
+            assert!(text.contains(wanted), "{command}: {wanted:?} is not in {text}");
+        }
+        assert!(text.lines().all(|line| line.chars().count() <= 100));
+    }
+}
+
 #[test]
 fn the_contract_is_printed_as_it_is_committed() {
     let committed = fs::read_to_string(project().join("openapi/openapi.json")).unwrap();

@@ -464,6 +464,19 @@ fn papers_are_written_beside_the_bill() {
             told(&output)
         );
     }
+    let strange = r#"{"wording": {"terms": ["\u6f22\u5b57 of the house"]}}"#;
+    fs::write(&style, strange).unwrap();
+    let asked = [&price[..], &["--proposal", "strange.pdf"]].concat();
+    if cfg!(feature = "documents") {
+        let output = run_in(&folder, &asked);
+        assert_eq!(output.status.code(), Some(1));
+        let said = told(&output);
+        assert!(said.contains("漢 U+6F22") && said.contains("the terms"), "{said}");
+        assert!(!folder.join("strange.pdf").exists());
+        let output = run_in(&folder, &[&asked[..], &["--replace-unprintable"]].concat());
+        assert!(output.status.success() && read("strange.pdf").starts_with(b"%PDF-"));
+        assert!(told(&output).contains("U+6F22"), "{}", told(&output));
+    }
     fs::write(&style, r#"{"language": "de"}"#).unwrap();
     let output = run_in(&folder, &[&price[..], &lists[..]].concat());
     assert_eq!(output.status.code(), Some(1));

@@ -27,7 +27,8 @@ fn begun(url: &str) -> (Child, String) {
             return (child, said);
         }
     }
-    panic!("it ended: {said}");
+    let ended = child.wait();
+    panic!("it ended, {ended:?}: {said}");
 }
 
 fn at_once<T: Send>(start: impl Fn() -> T + Sync) -> Vec<T> {

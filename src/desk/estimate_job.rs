@@ -1,6 +1,6 @@
 //! A surveyed job becomes a priced bill.
 
-use estimate::estimate::Estimate;
+use estimate::estimate::{Estimate, answered, facts};
 use estimate::job::{Assumption, NotMeasured, UsualAnswer};
 use estimate::sizing::{self, SizingReport};
 use estimate::workbook::Workbook;
@@ -15,11 +15,11 @@ pub struct SizedJob<'a> {
     /// The job as it was understood.
     pub job: &'a Value,
     /// What took the place of answers that nobody knows.
-    pub assumptions: &'a [Assumption],
+    pub assumptions: Vec<&'a Assumption>,
     /// Answers that nobody measured, and how they are known.
-    pub not_measured: &'a [NotMeasured],
+    pub not_measured: Vec<NotMeasured>,
     /// Answers that were left out, and what is taken in their place.
-    pub usual_answers: &'a [UsualAnswer],
+    pub usual_answers: Vec<&'a UsualAnswer>,
     /// The report.
     pub sizing: SizingReport,
 }
@@ -87,14 +87,17 @@ impl Office {
         request: &Value,
         show: impl FnOnce(&SizedJob<'_>) -> T,
     ) -> Result<T, DeskFault> {
-        let request = self.basis(request)?.read(request)?;
+        let basis = self.basis(request)?;
+        let request = basis.read(request)?;
         let sizing = sizing::size(&request.job.spec, &self.catalogue)
             .map_err(|fault| DeskFault::Estimate(fault.into()))?;
+        let facts = facts(&request, &sizing, &self.catalogue);
+        let answered = answered(&request, basis.workbook, &facts).map_err(DeskFault::Estimate)?;
         Ok(show(&SizedJob {
             job: &request.job.tree,
-            assumptions: &request.job.assumptions,
-            not_measured: &request.job.not_measured,
-            usual_answers: &request.job.usual_answers,
+            assumptions: answered.assumptions,
+            not_measured: answered.not_measured,
+            usual_answers: answered.usual_answers,
             sizing,
         }))
     }

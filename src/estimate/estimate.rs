@@ -13,7 +13,7 @@ use crate::bill::{self, BillCaution, BillFault, Unbilled};
 use crate::catalogue::Catalogue;
 use crate::catalogue::facts as equipment_facts;
 use crate::catalogue::prices::PriceBook;
-use crate::job::{Assumption, Fault, NotMeasured, Request, Treat, UsualAnswer, facts as job_facts};
+use crate::job::{Answered, Assumption, Fault, NotMeasured, Request, Treat, UsualAnswer, facts as job_facts};
 use crate::pricing::{self, CheckedPolicy, Document, Origins, Priced, PricingFault, Terms};
 use crate::quantity::Currency;
 use crate::quantity::fact::{FactDef, FactValue};
@@ -74,11 +74,11 @@ pub struct Estimate<'a> {
     /// False while a stop stands: the offer must not go out.
     pub may_be_issued: bool,
     /// What took the place of answers that nobody knows.
-    pub assumptions: &'a [Assumption],
+    pub assumptions: Vec<&'a Assumption>,
     /// Answers that nobody measured, and how they are known.
-    pub not_measured: &'a [NotMeasured],
+    pub not_measured: Vec<NotMeasured>,
     /// Answers that were left out, and what is taken in their place.
-    pub usual_answers: &'a [UsualAnswer],
+    pub usual_answers: Vec<&'a UsualAnswer>,
     /// What an offer usually contains and this one does not price.
     pub not_priced: Vec<Missing<'a>>,
     /// What the rules count in wholes, such as working days.
@@ -193,7 +193,9 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
     let job = &request.job;
     let report = sizing::size(&job.spec, catalogue)?;
     let facts = facts(request, &report, catalogue);
-    let unknown: Vec<&str> = job.assumptions.iter().map(|a| a.answer.as_str()).collect();
+    let answered = answered(request, workbook, &facts)?;
+    let assumed = answered.assumptions.iter();
+    let unknown: Vec<&str> = assumed.map(|assumed| assumed.answer.as_str()).collect();
     let run = RunInput {
         facts: &facts,
         unknown: &unknown,
@@ -222,7 +224,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
     if let Some(since) = inputs.explain {
         pricing::explain(&mut priced, policy, &inputs.origins(since));
     }
-    let cautions = cautions(&report, &outcome, billed, &priced, &job.assumptions);
+    let cautions = cautions(&report, &outcome, billed, &priced, &answered.assumptions);
     Ok(Estimate {
         rulebook: workbook.version(),
         policy: Version {
@@ -233,9 +235,9 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         currency: policy.currency(),
         job: &job.tree,
         may_be_issued: cautions.iter().all(|caution| caution.level != Level::Stop),
-        assumptions: &job.assumptions,
-        not_measured: &job.not_measured,
-        usual_answers: &job.usual_answers,
+        assumptions: answered.assumptions,
+        not_measured: answered.not_measured,
+        usual_answers: answered.usual_answers,
         not_priced,
         counts: outcome.counts,
         facts: workbook.facts(),
@@ -275,6 +277,21 @@ fn unfit(unbilled: Unbilled<'_>, policy: &CheckedPolicy, terms: &Terms) -> Estim
     }
 }
 
+/// What is told of the job's answers beside their values, as far as the job of these facts needs them.
+///
+/// # Errors
+/// A condition of the rulebook that has no result on this job.
+pub fn answered<'a>(
+    request: &'a Request,
+    workbook: &Workbook,
+    facts: &[FactValue],
+) -> Result<Answered<'a>, EstimateFault> {
+    let job = &request.job;
+    let spared = workbook.program().not_needed(facts, &job.not_known());
+    let spared = spared.map_err(|fault| fault.placed(workbook.rulebook().source()))?;
+    Ok(job.answered(&spared))
+}
+
 /// The values of every fact, in the order of [`Workbook::facts`].
 pub fn facts(request: &Request, report: &SizingReport, catalogue: &Catalogue) -> Vec<FactValue> {
     let mut facts = job_facts::values(&request.job.spec);
@@ -291,7 +308,7 @@ fn cautions<'a>(
     outcome: &Outcome<'a>,
     billed: Vec<BillCaution>,
     priced: &Priced<'_>,
-    assumptions: &[Assumption],
+    assumptions: &[&Assumption],
 ) -> Vec<Caution<'a>> {
     let unknown = assumptions
         .iter()

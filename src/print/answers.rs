@@ -8,7 +8,7 @@ use estimate::job::{Assumption, NotMeasured, UsualAnswer};
 use super::list;
 
 /// Both lists under their headings.
-pub fn answers(not_measured: &[NotMeasured], assumed: &[Assumption], usual: &[UsualAnswer]) -> String {
+pub fn answers(not_measured: &[NotMeasured], assumed: &[&Assumption], usual: &[&UsualAnswer]) -> String {
     let reader = Reader::default();
     let mut out = String::new();
     let told = not_measured
@@ -18,13 +18,13 @@ pub fn answers(not_measured: &[NotMeasured], assumed: &[Assumption], usual: &[Us
     list(
         &mut out,
         "Left out, and taken as usual",
-        said::usual(usual.iter(), reader).into_iter(),
+        said::usual(usual.iter().copied(), reader).into_iter(),
     );
     out
 }
 
 /// Of an answer that nobody knows, what the offer says of it.
-fn not_measured_line(answer: &NotMeasured, assumed: &[Assumption], reader: Reader) -> String {
+fn not_measured_line(answer: &NotMeasured, assumed: &[&Assumption], reader: Reader) -> String {
     let rule = assumed.iter().find(|one| one.answer == answer.answer);
     let what = match rule.filter(|_| answer.known == Known::Unknown) {
         Some(rule) if answer.value.is_some() => {

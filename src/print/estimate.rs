@@ -172,9 +172,9 @@ fn words(estimate: &Estimate<'_>) -> String {
     });
     list(&mut out, "Cautions", cautions);
     out.push_str(&answers(
-        estimate.not_measured,
-        estimate.assumptions,
-        estimate.usual_answers,
+        &estimate.not_measured,
+        &estimate.assumptions,
+        &estimate.usual_answers,
     ));
     let missing = estimate.not_priced.iter().map(|missing| match missing.wording {
         Some(wording) => format!("{}: {wording}", missing.title),

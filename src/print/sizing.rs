@@ -44,9 +44,9 @@ pub fn sized_job(sized: &SizedJob<'_>) -> String {
     });
     list(&mut out, "Cautions", findings);
     out.push_str(&answers(
-        sized.not_measured,
-        sized.assumptions,
-        sized.usual_answers,
+        &sized.not_measured,
+        &sized.assumptions,
+        &sized.usual_answers,
     ));
     out.push('\n');
     out.push_str(&wrapped(report.disclaimer, "", WIDTH));

@@ -6,8 +6,13 @@ use serde_json::Value;
 
 use super::choices::Known;
 use super::form::{Around, Field, Form, LeftOut, Shape, Words};
+use super::basis::Assumption;
 use super::spec::Spec;
+use super::understand::Understood;
 use crate::quantity::counted;
+
+/// What is told of an unknown answer that the job does not need.
+const NOT_NEEDED: &str = "not needed on this job";
 
 /// An answer that was left out, and what is taken in its place.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -42,6 +47,45 @@ pub struct NotMeasured {
     /// The surveyor's note.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+}
+
+/// What is told of a job's answers, but for those that the job does not need.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answered<'a> {
+    /// What took the place of answers that nobody knows.
+    pub assumptions: Vec<&'a Assumption>,
+    /// Answers that nobody measured; an unknown one that the job does not need says so.
+    pub not_measured: Vec<NotMeasured>,
+    /// Answers that were left out, and what is taken in their place.
+    pub usual_answers: Vec<&'a UsualAnswer>,
+}
+
+impl Understood {
+    /// Pointers of the answers that nobody gave: unknown, or left out.
+    pub fn not_known(&self) -> Vec<&str> {
+        let unknown = self.assumptions.iter().map(|one| one.answer.as_str());
+        let usual = self.usual_answers.iter().map(|one| one.answer.as_str());
+        unknown.chain(usual).collect()
+    }
+
+    /// What is told of the answers where the job needs none of `spared`.
+    pub fn answered(&self, spared: &[&str]) -> Answered<'_> {
+        let needed = |answer: &str| !spared.contains(&answer);
+        let mut not_measured = self.not_measured.clone();
+        for answer in &mut not_measured {
+            if answer.known == Known::Unknown && !needed(&answer.answer) {
+                answer.value = None;
+                answer.in_words = NOT_NEEDED.to_owned();
+            }
+        }
+        let assumptions = self.assumptions.iter();
+        let usual_answers = self.usual_answers.iter();
+        Answered {
+            assumptions: assumptions.filter(|one| needed(&one.answer)).collect(),
+            not_measured,
+            usual_answers: usual_answers.filter(|one| needed(&one.answer)).collect(),
+        }
+    }
 }
 
 impl Form {

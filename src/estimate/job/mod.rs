@@ -19,7 +19,7 @@ mod schema;
 pub mod spec;
 mod understand;
 
-pub use answers::{NotMeasured, UsualAnswer};
+pub use answers::{Answered, NotMeasured, UsualAnswer};
 pub use basis::{Assumption, BasisEntry, Treat, UnknownRule};
 pub use extra::{ExtraInput, ExtraKind};
 pub(crate) use fault::Gathered;

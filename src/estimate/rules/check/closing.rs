@@ -1,8 +1,10 @@
 //! What is told with the lines: checks, exclusions, completeness, unknown answers, examples.
 
 use super::super::formula::Flaw;
-use super::super::program::{AllowanceRule, CheckRule, CompletenessRule, ExclusionRule, MessagePart};
-use super::super::rulebook::{Check, Completeness, Exclusion, Rulebook, Text, Unknown};
+use super::super::program::{
+    AllowanceRule, CheckRule, CompletenessRule, ExclusionRule, MessagePart, NeededRule,
+};
+use super::super::rulebook::{Check, Completeness, Exclusion, Input, Rulebook, Text, Unknown};
 use super::super::span::Span;
 use super::compiler::{At, Compiler};
 use crate::job::Treat;
@@ -132,6 +134,28 @@ impl Compiler<'_, '_> {
             items.extend(item);
         }
         (assemblies, items)
+    }
+
+    /// On which jobs each unknown answer is needed.
+    pub(super) fn needed_unknowns(&mut self, unknowns: &[Unknown]) -> Vec<NeededRule> {
+        let made = unknowns.iter().map(|unknown| {
+            let part = format!("unknown answer {}", unknown.answer.as_str());
+            let when = self.maybe_condition(At::new(&part, "when"), unknown.when.as_ref())?;
+            let answer = unknown.answer.shared();
+            Some(NeededRule { answer, when })
+        });
+        made.flatten().collect()
+    }
+
+    /// On which jobs each extra input matters.
+    pub(super) fn needed_inputs(&mut self, inputs: &[Input]) -> Vec<NeededRule> {
+        let made = inputs.iter().map(|input| {
+            let part = format!("input {}", input.name.as_str());
+            let when = self.maybe_condition(At::new(&part, "when"), input.when.as_ref())?;
+            let answer = format!("/extra/{}", input.name.as_str()).into();
+            Some(NeededRule { answer, when })
+        });
+        made.flatten().collect()
     }
 
     pub(super) fn unknowns(&mut self, unknowns: &[Unknown]) -> Vec<AllowanceRule> {

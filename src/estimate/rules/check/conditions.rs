@@ -70,7 +70,27 @@ impl Conditions<'_, '_> {
                 self.condition(&of, text, rule, anything());
             }
         }
+        self.needed(rulebook);
         lines
+    }
+
+    /// Answers that no job or every job needs.
+    fn needed(&mut self, rulebook: &Rulebook) {
+        let program = self.program;
+        let unknowns = rulebook.unknowns.iter().zip(&program.unknowns);
+        let unknowns = unknowns.map(|(one, rule)| ("unknown answer", &one.answer, &one.when, rule));
+        let inputs = rulebook.inputs.iter().zip(&program.inputs);
+        let inputs = inputs.map(|(one, rule)| ("input", &one.name, &one.when, rule));
+        for (sort, name, text, rule) in unknowns.chain(inputs) {
+            if let (Some(text), Some(rule)) = (text, &rule.when) {
+                let of = Whose {
+                    name: format!("{sort} {}", name.as_str()),
+                    never: "the answer is never needed",
+                    always: "the answer is needed on every job",
+                };
+                self.condition(&of, text, rule, anything());
+            }
+        }
     }
 
     fn assemblies(&mut self, rulebook: &Rulebook) -> LineCases {

@@ -82,14 +82,10 @@ pub(super) fn each(
             );
         }
     }
-    let allowances = rulebook
-        .unknowns
-        .iter()
-        .filter(|unknown| unknown.allowance.is_some());
-    for (unknown, rule) in allowances.zip(&program.allowances) {
-        if let Some(money) = &unknown.allowance {
-            let part = format!("unknown answer {}", unknown.answer.as_str());
-            tell!(&part, "amount", &money.amount, &rule.amount, Number);
+    unknowns(rulebook, program, decider, visit);
+    for (input, rule) in rulebook.inputs.iter().zip(&program.inputs) {
+        if let (Some(text), Some(when)) = (&input.when, &rule.when) {
+            tell!(&format!("input {}", input.name.as_str()), "when", text, when, Flag);
         }
     }
     let assemblies = rulebook.assemblies.iter().zip(&program.assemblies).zip(lines);
@@ -105,6 +101,31 @@ pub(super) fn each(
                 visit(written(&part, "when", text, when, Part::Flag(&when.tree), inside));
             }
             self::line(&part, line, &rule.kind, cases, visit);
+        }
+    }
+}
+
+/// When each unknown answer is needed, and what is set aside for it there.
+fn unknowns(
+    rulebook: &Rulebook,
+    program: &Program,
+    decider: &Decider<'_>,
+    visit: &mut dyn FnMut(Written<'_>),
+) {
+    let anything = [Case::default()];
+    let mut allowances = program.allowances.iter();
+    for (unknown, needed) in rulebook.unknowns.iter().zip(&program.unknowns) {
+        let part = format!("unknown answer {}", unknown.answer.as_str());
+        let mut cases = anything.to_vec();
+        if let (Some(text), Some(when)) = (&unknown.when, &needed.when) {
+            let tree = Part::Flag(&when.tree);
+            visit(written(&part, "when", text, when, tree, &anything));
+            cases = decider.where_holds(&when.tree, cases);
+        }
+        let money = unknown.allowance.as_ref();
+        if let Some((money, rule)) = money.and_then(|money| Some((money, allowances.next()?))) {
+            let tree = Part::Number(&rule.amount.tree);
+            visit(written(&part, "amount", &money.amount, &rule.amount, tree, &cases));
         }
     }
 }

@@ -89,6 +89,8 @@ fn compile_as(rulebook: &Rulebook, names: &Names, standing: Standing) -> Result<
     let exclusions = compiler.exclusions(&rulebook.exclusions);
     let completeness = compiler.completeness(rulebook);
     let allowances = compiler.unknowns(&rulebook.unknowns);
+    let unknowns = compiler.needed_unknowns(&rulebook.unknowns);
+    let inputs = compiler.needed_inputs(&rulebook.inputs);
     let max_factor = max_factor(&mut compiler, rulebook.max_factor.as_ref());
     if !compiler.findings.has_errors() {
         // A formula that could not be read would seem to use nothing.
@@ -120,6 +122,8 @@ fn compile_as(rulebook: &Rulebook, names: &Names, standing: Standing) -> Result<
         exclusions,
         completeness,
         allowances,
+        unknowns,
+        inputs,
         formula_count,
         line_count,
     };

@@ -41,6 +41,9 @@ pub struct Program {
     pub(crate) exclusions: Vec<ExclusionRule>,
     pub(crate) completeness: Vec<CompletenessRule>,
     pub(crate) allowances: Vec<AllowanceRule>,
+    /// On which jobs each unknown answer of the rulebook is needed, then each extra input.
+    pub(crate) unknowns: Vec<NeededRule>,
+    pub(crate) inputs: Vec<NeededRule>,
     pub(crate) formula_count: usize,
     pub(crate) line_count: usize,
 }
@@ -288,4 +291,12 @@ pub(crate) struct AllowanceRule {
     pub(crate) amount: Formula<Number>,
     pub(crate) cost_code: Arc<str>,
     pub(crate) tax_category: Arc<str>,
+}
+
+/// On which jobs an answer is needed; on all, where there is no condition.
+#[derive(Debug)]
+pub(crate) struct NeededRule {
+    /// JSON Pointer into the job spec; `*` stands for any place in a list.
+    pub(crate) answer: Arc<str>,
+    pub(crate) when: Option<Formula<Flag>>,
 }

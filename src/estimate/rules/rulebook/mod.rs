@@ -99,6 +99,9 @@ pub struct Input {
     /// Words of a choice.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub words: Vec<Text>,
+    /// On which jobs the answer matters; on all, when absent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<Text>,
 }
 
 /// A table that formulas look up.
@@ -217,6 +220,9 @@ pub struct Unknown {
     pub answer: Text,
     /// What becomes of it.
     pub treat: Treat,
+    /// On which jobs the answer is needed; on all, when absent. Where it is not, nobody misses it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<Text>,
     /// What is put in its place.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub value: Option<serde_json::Value>,

@@ -140,6 +140,7 @@ fn input(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Input> 
     );
     let default = fields.maybe_value(findings, "default");
     let words = fields.texts(findings, "words");
+    let when = fields.maybe_value(findings, "when");
     Some(Input {
         name: name?,
         title: title?,
@@ -149,6 +150,7 @@ fn input(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Input> 
         max,
         default,
         words,
+        when,
     })
 }
 
@@ -276,7 +278,10 @@ fn unknown(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Unkno
                 None
             }
         });
-    let wording = fields.text(findings, "wording");
+    let (when, wording) = (
+        fields.maybe_value(findings, "when"),
+        fields.text(findings, "wording"),
+    );
     let value_at = fields.span_of("value");
     let value = fields.json("value");
     let wants_money = treat == Some(Treat::Allowance);
@@ -299,6 +304,7 @@ fn unknown(fields: &mut Fields<'_>, findings: &mut Findings<'_>) -> Option<Unkno
         value_at: Standing(value_at.unwrap_or(answer.span())),
         answer,
         treat: treat?,
+        when,
         value,
         wording: wording?,
         allowance,

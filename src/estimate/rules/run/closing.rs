@@ -3,7 +3,7 @@
 use super::super::outcome::{Allowance, Exclusion, Missing, Raised};
 use super::super::program::{CompletenessRule, MessagePart};
 use super::super::trace::{Place, Shown};
-use super::{Job, Run, record};
+use super::{Job, Run, answers, record};
 use crate::quantity::rounding::{Mode, to_scale};
 use crate::quantity::unit::Unit;
 
@@ -106,18 +106,5 @@ fn worded(value: Shown<'_>) -> String {
         }
         Shown::Word(word) => word.replace('_', " "),
         flag @ Shown::Flag(_) => flag.to_string(),
-    }
-}
-
-/// Whether a rule's pointer, in which `*` is any place of a list, names an answer.
-fn answers(rule: &str, pointer: &str) -> bool {
-    let (mut wanted, mut given) = (rule.split('/'), pointer.split('/'));
-    loop {
-        match (wanted.next(), given.next()) {
-            (None, None) => return true,
-            (Some("*"), Some(place)) if place.bytes().all(|b| b.is_ascii_digit()) => {}
-            (Some(a), Some(b)) if a == b => {}
-            _ => return false,
-        }
     }
 }

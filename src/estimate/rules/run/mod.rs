@@ -4,6 +4,7 @@ mod closing;
 mod compute;
 mod fault;
 mod machine;
+mod needed;
 mod record;
 
 use super::outcome::{
@@ -26,7 +27,7 @@ use rust_decimal::Decimal;
 pub struct RunInput<'a> {
     /// One value for each of [`Program::facts`], in that order.
     pub facts: &'a [FactValue],
-    /// JSON Pointers of the answers that are unknown on this job.
+    /// JSON Pointers of the answers that are unknown on this job and that it needs.
     pub unknown: &'a [&'a str],
     /// Whether to keep how each result came about.
     pub explain: bool,
@@ -349,6 +350,19 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
             *known = Some(add);
         }
         Ok(add)
+    }
+}
+
+/// Whether a rule's pointer, in which `*` is any place of a list, names an answer.
+fn answers(rule: &str, pointer: &str) -> bool {
+    let (mut wanted, mut given) = (rule.split('/'), pointer.split('/'));
+    loop {
+        match (wanted.next(), given.next()) {
+            (None, None) => return true,
+            (Some("*"), Some(place)) if place.bytes().all(|b| b.is_ascii_digit()) => {}
+            (Some(a), Some(b)) if a == b => {}
+            _ => return false,
+        }
     }
 }
 

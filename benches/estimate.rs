@@ -79,7 +79,7 @@ fn after_sizing(bencher: Bencher<'_, '_>) {
     let prices = demo.prices(&request);
     let report = sizing::size(&request.job.spec, &demo.catalogue);
     let Ok(report) = report else { return };
-    let facts = facts(&request, &report, &demo.catalogue);
+    let facts = facts(&request.job.spec, &report, &demo.catalogue);
     let policy = demo.policy(&request);
     let terms = Terms {
         discount: request.discount,
@@ -106,7 +106,7 @@ fn rules(bencher: Bencher<'_, '_>) {
     let Ok(report) = sizing::size(&request.job.spec, &demo.catalogue) else {
         return;
     };
-    let facts = facts(&request, &report, &demo.catalogue);
+    let facts = facts(&request.job.spec, &report, &demo.catalogue);
     bencher.bench_local(|| {
         demo.workbook.program().run(RunInput {
             facts: &facts,
@@ -124,5 +124,5 @@ fn facts_of_the_job(bencher: Bencher<'_, '_>) {
     let Ok(report) = sizing::size(&request.job.spec, &demo.catalogue) else {
         return;
     };
-    bencher.bench_local(|| facts(&request, &report, &demo.catalogue));
+    bencher.bench_local(|| facts(&request.job.spec, &report, &demo.catalogue));
 }

@@ -1,8 +1,8 @@
 //! A surveyed job becomes a priced bill.
 
-use estimate::estimate::{Estimate, answered, facts};
+use estimate::estimate::{Estimate, sized};
 use estimate::job::{Assumption, NotMeasured, UsualAnswer};
-use estimate::sizing::{self, SizingReport};
+use estimate::sizing::SizingReport;
 use estimate::workbook::Workbook;
 use serde::Serialize;
 use serde_json::Value;
@@ -89,16 +89,14 @@ impl Office {
     ) -> Result<T, DeskFault> {
         let basis = self.basis(request)?;
         let request = basis.read(request)?;
-        let sizing = sizing::size(&request.job.spec, &self.catalogue)
-            .map_err(|fault| DeskFault::Estimate(fault.into()))?;
-        let facts = facts(&request, &sizing, &self.catalogue);
-        let answered = answered(&request, basis.workbook, &facts).map_err(DeskFault::Estimate)?;
+        let sized = sized(&request, basis.workbook, &self.catalogue).map_err(DeskFault::Estimate)?;
+        let answered = sized.answered;
         Ok(show(&SizedJob {
             job: &request.job.tree,
             assumptions: answered.assumptions,
             not_measured: answered.not_measured,
             usual_answers: answered.usual_answers,
-            sizing,
+            sizing: sized.sizing,
         }))
     }
 }

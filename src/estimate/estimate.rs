@@ -13,7 +13,9 @@ use crate::bill::{self, BillCaution, BillFault, Unbilled};
 use crate::catalogue::Catalogue;
 use crate::catalogue::facts as equipment_facts;
 use crate::catalogue::prices::PriceBook;
-use crate::job::{Answered, Assumption, Fault, NotMeasured, Request, Treat, UsualAnswer, facts as job_facts};
+use crate::job::{
+    Answered, Assumption, Fault, NotMeasured, Request, Spec, Treat, UsualAnswer, facts as job_facts,
+};
 use crate::pricing::{self, CheckedPolicy, Document, Origins, Priced, PricingFault, Terms};
 use crate::quantity::Currency;
 use crate::quantity::fact::{FactDef, FactValue};
@@ -190,10 +192,12 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         policy,
         ..
     } = inputs;
+    let Sized {
+        answered,
+        sizing: report,
+        facts,
+    } = sized(request, workbook, catalogue)?;
     let job = &request.job;
-    let report = sizing::size(&job.spec, catalogue)?;
-    let facts = facts(request, &report, catalogue);
-    let answered = answered(request, workbook, &facts)?;
     let assumed = answered.assumptions.iter();
     let unknown: Vec<&str> = assumed.map(|assumed| assumed.answer.as_str()).collect();
     let run = RunInput {
@@ -277,24 +281,47 @@ fn unfit(unbilled: Unbilled<'_>, policy: &CheckedPolicy, terms: &Terms) -> Estim
     }
 }
 
-/// What is told of the job's answers beside their values, as far as the job of these facts needs them.
+/// A job that was sized by the answers that it needs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sized<'a> {
+    /// What is told of its answers beside their values.
+    pub answered: Answered<'a>,
+    /// What physics says of it.
+    pub sizing: SizingReport,
+    /// The values of every fact, in the order of [`Workbook::facts`].
+    pub facts: Vec<FactValue>,
+}
+
+/// Sizes a job. Its unknown answers are assumed first; by the facts of that job the rulebook says which of them it does not
+/// need, and those are left out.
 ///
 /// # Errors
-/// A condition of the rulebook that has no result on this job.
-pub fn answered<'a>(
+/// The job cannot be sized, or a condition of the rulebook has no result on it.
+pub fn sized<'a>(
     request: &'a Request,
     workbook: &Workbook,
-    facts: &[FactValue],
-) -> Result<Answered<'a>, EstimateFault> {
+    catalogue: &Catalogue,
+) -> Result<Sized<'a>, EstimateFault> {
     let job = &request.job;
-    let spared = workbook.program().not_needed(facts, &job.not_known());
-    let spared = spared.map_err(|fault| fault.placed(workbook.rulebook().source()))?;
-    Ok(job.answered(&spared))
+    let mut sizing = sizing::size(&job.spec, catalogue)?;
+    let mut facts = facts(&job.spec, &sizing, catalogue);
+    let spared = workbook.program().not_needed(&facts, &job.not_known());
+    let mut spared = spared.map_err(|fault| fault.placed(workbook.rulebook().source()))?;
+    spared.extend(job.spared.iter().map(String::as_str));
+    if let Some(spec) = workbook.without(job, &spared) {
+        sizing = sizing::size(&spec, catalogue)?;
+        facts = self::facts(&spec, &sizing, catalogue);
+    }
+    Ok(Sized {
+        answered: job.answered(&spared),
+        sizing,
+        facts,
+    })
 }
 
 /// The values of every fact, in the order of [`Workbook::facts`].
-pub fn facts(request: &Request, report: &SizingReport, catalogue: &Catalogue) -> Vec<FactValue> {
-    let mut facts = job_facts::values(&request.job.spec);
+pub fn facts(spec: &Spec, report: &SizingReport, catalogue: &Catalogue) -> Vec<FactValue> {
+    let mut facts = job_facts::values(spec);
     facts.extend(sizing::facts::values(report));
     if let Some(equipment) = catalogue.equipment().get(report.equipment_place()) {
         facts.extend(equipment_facts::values(equipment));

@@ -14,7 +14,8 @@ use crate::catalogue::prices::PriceBook;
 use crate::catalogue::{Catalogue, facts as equipment_facts};
 use crate::estimate::Version;
 use crate::job::{
-    ExtraInput, Form, JobFault, Names as Known, Request, RequestReader, UnknownRule, facts as job_facts,
+    ExtraInput, Form, JobFault, Names as Known, Request, RequestReader, Spec, Understood, UnknownRule,
+    facts as job_facts,
 };
 use crate::pricing::CheckedPolicy;
 use crate::quantity::fact::FactDef;
@@ -181,6 +182,12 @@ impl Workbook {
     /// The cost codes that items, labour classes and lines of the rulebook carry, in order.
     pub fn cost_codes(&self) -> &[String] {
         &self.cost_codes
+    }
+
+    /// The spec of a job that was understood under this rulebook, as if those of its unknown answers that are `spared` had
+    /// been left out; none where all of them are needed. An answer that no job can do without stays as it was assumed.
+    pub(crate) fn without(&self, job: &Understood, spared: &[&str]) -> Option<Spec> {
+        self.form.without(job, &self.unknown, spared)
     }
 
     /// What is probably not meant.

@@ -209,12 +209,8 @@ fn a_rulebook_is_the_same_as_json() {
 
 #[test]
 fn conditions_that_never_or_always_hold_are_warned_of() {
-    let verdict = |condition: &str| {
-        let text = with_head(&format!(
-            "[[exclusion]]\ncode = 'e'\ntext = 'E'\nwhen = {}\n",
-            quoted(condition)
-        ));
-        let told = told(&text);
+    let verdict_of = |part: &str, condition: &str| {
+        let told = told(&with_head(&format!("{part}when = {}\n", quoted(condition))));
         assert!(told.len() < 2, "{told:?}");
         told.into_iter().next().map(|(code, _, message)| {
             let words = match code.as_str() {
@@ -225,6 +221,12 @@ fn conditions_that_never_or_always_hold_are_warned_of() {
             assert!(message.starts_with(words), "{message}");
             code
         })
+    };
+    let verdict = |condition: &str| {
+        let of_exclusion = verdict_of("[[exclusion]]\ncode = 'e'\ntext = 'E'\n", condition);
+        let unknown = "[[unknown]]\nanswer = '/electrical/panel_length'\ntreat = 'stop'\nwording = 'U'\n";
+        assert_eq!(verdict_of(unknown, condition), of_exclusion, "{condition}");
+        of_exclusion
     };
     let never = Some("never_holds".to_owned());
     let always = Some("always_holds".to_owned());

@@ -172,7 +172,7 @@ prop_compose! {
             ("title", Some(title.into())),
             ("adopted_codes", Some(codes.into())),
             ("max_factor", max_factor.map(Value::from)),
-            ("inputs", Some(one(vec![("name", text()), ("title", text()), ("type", Some(json!("choice"))), ("words", Some(words.into()))]))),
+            ("inputs", Some(one(vec![("name", text()), ("title", text()), ("type", Some(json!("choice"))), ("words", Some(words.into())), ("when", when())]))),
             ("tables", Some(tables.into())),
             ("derived", Some(one(vec![("name", text()), ("unit", text()), ("formula", text()), ("source", when())]))),
             ("factors", Some(one(vec![("name", text()), ("title", text()), ("when", text()), ("add", text())]))),
@@ -180,6 +180,7 @@ prop_compose! {
             ("checks", Some(one(vec![("code", text()), ("level", Some(json!("stop"))), ("when", text()), ("message", text())]))),
             ("unknowns", Some(json!([
                 {"answer": "/a", "treat": "assume", "value": answer, "wording": code},
+                {"answer": "/c", "treat": "stop", "when": code, "wording": code},
                 {"answer": "/b", "treat": "allowance", "wording": code, "amount": code, "cost_code": code, "tax_category": code},
             ]))),
             ("completeness", Some(one(vec![("code", text()), ("title", text()), ("covered_by", Some(json!([code]))), ("when", when())]))),

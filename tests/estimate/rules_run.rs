@@ -315,6 +315,20 @@ fn an_allowance_counts_only_where_its_answer_is_unknown() {
 }
 
 #[test]
+fn an_answer_is_not_needed_where_its_condition_does_not_hold() {
+    let spared = |condition: &str| {
+        let answer = "treat = \"allowance\"\n";
+        let text = office().replace(answer, &format!("{answer}when = \"{condition}\"\n"));
+        let program = program(&text);
+        let pointers = ["/line_set/legs/3/length", "/electrical/panel_length"];
+        let spared = program.not_needed(&values(), &pointers).unwrap();
+        spared.into_iter().map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(spared("lines > 100000 ft"), ["/line_set/legs/3/length"]);
+    assert!(spared("lines > 0 ft").is_empty());
+}
+
+#[test]
 fn a_run_without_explanation_gives_the_same() {
     let (program, values) = (program(&office()), values());
     let explained = run(&program, &values).unwrap();

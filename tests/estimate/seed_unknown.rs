@@ -1,7 +1,9 @@
-//! Every answer of the survey may be unknown: the demonstration company's rules say what becomes of each.
+//! Every answer of the survey may be unknown: the demonstration company's rules say what becomes of each, and what a job
+//! does not need costs nothing and stops nothing.
 
 use estimate::job::form::Shape;
-use estimate::job::{FaultCode, JobFault};
+use estimate::job::{FaultCode, JobFault, Treat};
+use estimate::quantity::Decimal;
 use serde_json::{Value, json};
 
 use crate::demo::{Demo, job_files};
@@ -81,17 +83,16 @@ fn no_answer_is_without_a_rule() {
                     let estimate = demo.estimate(&request, &prices, false).unwrap();
                     let mut told = estimate.assumptions.iter();
                     let rule = told.find(|assumed| assumed.answer == pointer);
-                    assert!(
-                        rule.is_some_and(|rule| !rule.wording.is_empty()),
-                        "{file} {pointer}"
-                    );
                     let mut listed = estimate.not_measured.iter();
-                    assert!(listed.any(|one| one.answer == pointer), "{file} {pointer}");
-                    let usual = |one: &&estimate::job::UsualAnswer| one.answer == pointer;
+                    let listed = listed.find(|one| one.answer == pointer).unwrap();
+                    let spared = listed.in_words == "not needed on this job";
+                    assert_eq!(spared, rule.is_none(), "{file} {pointer}");
                     assert!(
-                        estimate.usual_answers.iter().find(usual).is_none(),
+                        rule.is_none_or(|rule| !rule.wording.is_empty()),
                         "{file} {pointer}"
                     );
+                    let mut usual = estimate.usual_answers.iter();
+                    assert!(usual.all(|one| one.answer != pointer), "{file} {pointer}");
                 }
                 Err(JobFault::Faults(faults)) => {
                     let refused = faults
@@ -137,4 +138,202 @@ fn what_is_not_decided_stops_the_offer_and_the_rest_is_assumed() {
         let estimate = demo.estimate(&request, &prices, false).unwrap();
         assert_eq!(estimate.may_be_issued, may_be_issued, "{file} {answer}");
     }
+}
+
+/// Answers that could be given: every word, both flags, figures around those that are known.
+fn others(demo: &Demo, answer: &str, known: &[&Value]) -> Vec<Value> {
+    let scaled = |value: &Value| -> Vec<Value> {
+        let Some(number) = value["value"]
+            .as_str()
+            .and_then(|text| text.parse::<Decimal>().ok())
+        else {
+            return Vec::new();
+        };
+        let by = ["0.2", "0.9", "3"].map(|by| number * by.parse::<Decimal>().unwrap());
+        by.map(|figure| json!({"value": figure.round_dp(2).to_string(), "unit": value["unit"]}))
+            .to_vec()
+    };
+    let mut others: Vec<Value> = known.iter().map(|value| (*value).clone()).collect();
+    match demo.workbook.form().answer(answer) {
+        Some(Shape::Choice(words)) => others.extend(words.iter().map(|word| json!(word))),
+        Some(Shape::Flag) => others.extend([json!(true), json!(false)]),
+        Some(Shape::Count { .. }) => others.extend([1, 3, 40, 1900, 2020].map(Value::from)),
+        Some(Shape::Measure { .. }) => known.iter().for_each(|value| others.extend(scaled(value))),
+        _ => {}
+    }
+    others.sort_by_key(Value::to_string);
+    others.dedup();
+    others
+}
+
+/// All that an estimate comes to, but for the words on its answers; none where it is refused.
+fn offered(demo: &Demo, request: &Value) -> Option<Value> {
+    let request = demo.workbook.read(request).ok()?;
+    let prices = demo.prices(&request);
+    let estimate = demo.estimate(&request, &prices, false).ok()?;
+    let mut offered = serde_json::to_value(&estimate).unwrap();
+    for words in ["job", "assumptions", "not_measured", "usual_answers"] {
+        offered.as_object_mut().unwrap().shift_remove(words);
+    }
+    Some(offered)
+}
+
+/// An offer is not held back, and no money is set aside, for an answer that could not be given at all, or on which nothing
+/// hangs whatever it is. What is spared moves no price.
+#[test]
+fn what_a_job_does_not_need_costs_nothing_and_stops_nothing() {
+    let demo = Demo::load();
+    let (mut broken, mut spared) = (Vec::new(), 0);
+    let rules = demo.workbook.unknown_rules();
+    // The number of a certificate moves no figure; it belongs on the offer.
+    let slots = slots(&demo)
+        .into_iter()
+        .filter(|answer| answer != "/tax/exemption_certificate");
+    for answer in slots {
+        let value = rules.iter().find(|rule| rule.answer == answer);
+        let value = value.and_then(|rule| rule.value.as_ref());
+        for (file, job) in &jobs() {
+            let Some((request, pointer)) =
+                unknown(job, &answer, false).or_else(|| unknown(job, &answer, true))
+            else {
+                continue;
+            };
+            let Ok(read) = demo.workbook.read(&request) else {
+                continue;
+            };
+            let prices = demo.prices(&read);
+            let estimate = demo.estimate(&read, &prices, false).unwrap();
+            let rule = estimate.assumptions.iter().find(|one| one.answer == pointer);
+            if rule.is_some_and(|rule| rule.treat == Treat::Assume) {
+                continue;
+            }
+            spared += usize::from(rule.is_none());
+            let mut known = Vec::from_iter(value);
+            known.extend(job["job"].pointer(&pointer));
+            let others = others(&demo, &answer, &known);
+            let given = others.iter().filter_map(|other| {
+                let mut request = request.clone();
+                let basis = request["job"]["basis"].as_array_mut().unwrap();
+                basis.retain(|entry| entry["answer"] != pointer);
+                put(&mut request["job"], &pointer, other.clone());
+                offered(&demo, &request)
+            });
+            let given: Vec<Value> = given.collect();
+            let differ = |of: fn(&Value) -> &Value| given.windows(2).any(|two| of(&two[0]) != of(&two[1]));
+            let idle =
+                (given.is_empty() && !others.is_empty()) || (given.len() > 1 && !differ(|offer| offer));
+            match rule {
+                Some(rule) if idle => broken.push(format!("{file} {pointer}: {:?}, in vain", rule.treat)),
+                None if differ(|offer| &offer["totals"]) => broken.push(format!("{file} {pointer}: spared")),
+                _ => {}
+            }
+        }
+    }
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+    assert!(spared > 60, "{spared}");
+}
+
+fn put(job: &mut Value, pointer: &str, value: Value) {
+    let mut at = job;
+    for token in pointer.split('/').skip(1) {
+        at = match token.parse::<usize>() {
+            Ok(index) => &mut at[index],
+            Err(_) => &mut at[token],
+        };
+    }
+    *at = value;
+}
+
+/// The form knows some of them by the answers beside, the office's rules others.
+#[test]
+fn what_is_spared_says_so() {
+    let demo = Demo::load();
+    for (file, answer) in [
+        ("saltgate-replacement.json", "/electrical/panel_space"),
+        ("alderwick-closet.json", "/finishes/ceiling_patch"),
+        ("alderwick-closet.json", "/site/ceiling_construction"),
+        ("alderwick-closet.json", "/site/built_year"),
+        ("pinfold-basement.json", "/condenser/winter_temperature"),
+        ("quarrow-metric.json", "/condenser/winter_temperature"),
+        ("pinfold-basement.json", "/humidity/water_hardness"),
+        ("thornfold-weak-pump.json", "/unit/ceiling_void"),
+        ("marlcombe-unknowns.json", "/unit/ceiling_void"),
+        ("marlcombe-unknowns.json", "/condenser/room_volume"),
+        ("pinfold-basement.json", "/finishes/painting/1/area"),
+        ("alderwick-closet.json", "/tax/exemption_certificate"),
+        ("quarrow-metric.json", "/unit/joist_spacing"),
+        ("quarrow-metric.json", "/unit/framing_species"),
+        ("pinfold-basement.json", "/drain/legs/0/fall"),
+        ("thornfold-weak-pump.json", "/controller/probe/route"),
+        ("alderwick-closet.json", "/extra/old_charge"),
+        ("alderwick-closet.json", "/extra/parking_cost"),
+    ] {
+        let job = Demo::job(file);
+        let (request, _) = unknown(&job, answer, false)
+            .or_else(|| unknown(&job, answer, true))
+            .unwrap();
+        let request = demo.read(&request);
+        let prices = demo.prices(&request);
+        let estimate = demo.estimate(&request, &prices, false).unwrap();
+        assert!(
+            estimate.may_be_issued,
+            "{file} {answer}: {:#?}",
+            estimate.cautions
+        );
+        assert!(
+            estimate.assumptions.iter().all(|one| one.answer != answer),
+            "{file} {answer}"
+        );
+        let told = estimate
+            .not_measured
+            .iter()
+            .find(|one| one.answer == answer)
+            .unwrap();
+        assert_eq!(
+            (told.in_words.as_str(), &told.value),
+            ("not needed on this job", &None),
+            "{file} {answer}"
+        );
+        let kit = estimate
+            .cautions
+            .iter()
+            .any(|caution| caution.code == "condenser.low_ambient_needed");
+        assert!(
+            !kit || file != "pinfold-basement.json" && file != "quarrow-metric.json",
+            "{file} {answer}"
+        );
+    }
+}
+
+/// What was left out and does not matter on a job is not told as usual there.
+#[test]
+fn an_extra_input_is_told_where_it_matters() {
+    let demo = Demo::load();
+    let told = |file: &str, answer: &str| {
+        let request = demo.read(&Demo::job(file));
+        let prices = demo.prices(&request);
+        let estimate = demo.estimate(&request, &prices, false).unwrap();
+        estimate.usual_answers.iter().any(|one| one.answer == answer)
+    };
+    for (answer, there, not_there) in [
+        (
+            "/extra/parking_cost",
+            "wickerlamp-restaurant.json",
+            "osierby-long-riser.json",
+        ),
+        (
+            "/extra/ceiling_sample",
+            "marlcombe-unknowns.json",
+            "alderwick-closet.json",
+        ),
+        (
+            "/extra/indoor_supply",
+            "pinfold-basement.json",
+            "saltgate-replacement.json",
+        ),
+    ] {
+        assert!(told(there, answer), "{answer} on {there}");
+        assert!(!told(not_there, answer), "{answer} on {not_there}");
+    }
+    assert!(!told("alderwick-closet.json", "/extra/old_charge"));
 }

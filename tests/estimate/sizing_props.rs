@@ -71,7 +71,7 @@ fn holds(request: &Value) -> bool {
             definition.name
         );
     }
-    let all = estimate::estimate::facts(&read, &report, &OFFICE.catalogue);
+    let all = estimate::estimate::facts(&read.job.spec, &report, &OFFICE.catalogue);
     for (definition, value) in OFFICE.workbook.facts().iter().zip(&all) {
         assert!(definition.is_within(value), "{} is {value:?}", definition.name);
     }

@@ -4,9 +4,10 @@
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
-use super::choices::Known;
-use super::form::{Around, Field, Form, LeftOut, Shape, Words};
 use super::basis::Assumption;
+use super::choices::Known;
+use super::form::{Around, Field, Form, LeftOut, Need, Shape, Words};
+use super::read::word_of;
 use super::spec::Spec;
 use super::understand::Understood;
 use crate::quantity::counted;
@@ -89,6 +90,22 @@ impl Understood {
 }
 
 impl Form {
+    /// Whether the question of `answer` arises on the job of this normal tree.
+    pub(super) fn arises(&self, tree: &Value, answer: &str) -> bool {
+        let group = answer.rsplit_once('/').and_then(|(group, _)| tree.pointer(group));
+        let Some((field, group)) = self.field(answer).zip(group) else {
+            return true;
+        };
+        match (&field.need, &field.left_out) {
+            (Need::When { sibling, is }, _) => group
+                .get(sibling)
+                .and_then(word_of)
+                .is_some_and(|word| is.contains(&word)),
+            (_, LeftOut::Told { arises, .. }) => arises(&Around { job: tree, group }),
+            _ => true,
+        }
+    }
+
     /// Of the answers that were left out, those that matter in the job of this normal tree.
     pub(super) fn usual_answers(&self, tree: &Value, left_out: &[(String, &Field)]) -> Vec<UsualAnswer> {
         let told = left_out.iter().filter_map(|(answer, field)| {
@@ -117,9 +134,15 @@ impl Form {
         told.collect()
     }
 
-    /// The answers that `basis` names and nobody measured, in its order.
-    pub(super) fn not_measured(&self, tree: &Value, spec: &Spec) -> Vec<NotMeasured> {
-        let entries = spec.basis.iter().filter(|entry| entry.known != Known::Measured);
+    /// The answers that `basis` names and nobody measured, in its order. One that was left out for its default is told as
+    /// usual instead.
+    pub(super) fn not_measured(&self, job: &Value, tree: &Value, spec: &Spec) -> Vec<NotMeasured> {
+        let given = |answer: &str| job.pointer(answer).is_some();
+        let entries = spec.basis.iter().filter(|entry| match entry.known {
+            Known::Measured => false,
+            Known::Unknown => true,
+            Known::Told | Known::Assumed => given(&entry.answer),
+        });
         let told = entries.filter_map(|entry| {
             let (title, shape) = self.titled(&entry.answer)?;
             let value = tree.pointer(&entry.answer);

@@ -13,7 +13,7 @@ use serde_json::{Map, Value};
 
 use super::choices::Known;
 use super::fault::{Fault, FaultCode, Gathered, describe, shorten};
-use super::form::{BASIS_ENTRIES, Form};
+use super::form::{BASIS_ENTRIES, Form, Need};
 use crate::quantity::nearest;
 
 /// What becomes of an unknown answer.
@@ -110,10 +110,12 @@ pub(super) fn fill(form: &Form, job: &Value, rules: &[UnknownRule], prefix: &str
             answer => shorten(answer),
         };
         if !form.has_answer(job, answer) {
-            let known = answers.get_or_insert_with(|| form.answers());
-            let hint = nearest::name(answer, known.iter().map(String::as_str))
-                .map(|near| format!("; did you mean {near}?"))
-                .unwrap_or_default();
+            let hint = form.no_entry(job, answer).or_else(|| {
+                let known = answers.get_or_insert_with(|| form.answers());
+                let near = nearest::name(answer, known.iter().map(String::as_str))?;
+                Some(format!("did you mean {near}?"))
+            });
+            let hint = hint.map_or_else(String::new, |hint| format!("; {hint}"));
             let message = format!("{shown} is no answer of this job spec{hint}");
             let allowed = "a JSON Pointer to an answer, such as /electrical/panel_length";
             filled
@@ -126,7 +128,7 @@ pub(super) fn fill(form: &Form, job: &Value, rules: &[UnknownRule], prefix: &str
                 .push(fault(FaultCode::NamedTwice, shown, "each answer once", message));
         } else if known == "unknown" {
             let note = entry.get("note").and_then(Value::as_str).map(str::to_owned);
-            if let Err((code, came, allowed, message)) = filled.unknown(job, answer, note, rules) {
+            if let Err((code, came, allowed, message)) = filled.unknown(form, job, answer, note, rules) {
                 filled.faults.push(fault(code, came, allowed, message));
             }
         }
@@ -139,6 +141,7 @@ type Refusal = (FaultCode, String, &'static str, String);
 impl Filled {
     fn unknown(
         &mut self,
+        form: &Form,
         job: &Value,
         answer: &str,
         note: Option<String>,
@@ -155,7 +158,10 @@ impl Filled {
         }
         let Some(rule) = rules.iter().find(|rule| matches(&rule.answer, answer)) else {
             self.excused.insert(answer.to_owned());
-            let message = format!("the rulebook has no rule for an unknown {answer}: it must be given");
+            let message = format!(
+                "the rulebook has no rule for an unknown {answer}: {}",
+                form.instead(answer, rules)
+            );
             return Err((
                 FaultCode::UnknownWithoutRule,
                 "unknown".to_owned(),
@@ -288,6 +294,71 @@ fn remove(tree: &mut Value, pointer: &str) {
 }
 
 impl Form {
+    /// What to do with an answer that no rule speaks of.
+    fn instead(&self, answer: &str, rules: &[UnknownRule]) -> String {
+        let inside = format!("{answer}/");
+        let parts: Vec<&str> = rules
+            .iter()
+            .filter(|rule| rule.answer.starts_with(&inside))
+            .map(|rule| rule.answer.as_str())
+            .collect();
+        if !parts.is_empty() {
+            return format!("name what is not known of it, {}", parts.join(", "));
+        }
+        if self.may_be_left_out(answer) {
+            return "leave it out, it need not be given".to_owned();
+        }
+        "it must be given".to_owned()
+    }
+
+    /// Of a pointer to an answer in a list, which entry is not there.
+    fn no_entry(&self, job: &Value, pointer: &str) -> Option<String> {
+        self.answer(pointer)?;
+        let mut reached = String::new();
+        for token in pointer.split('/').skip(1) {
+            let entries = job.pointer(&reached).and_then(Value::as_array);
+            if let Some(entries) = entries.filter(|_| job.pointer(&format!("{reached}/{token}")).is_none()) {
+                return Some(match entries.len() {
+                    0 => format!("{reached} has no entries"),
+                    1 => format!("{reached} has one entry, {reached}/0"),
+                    count => format!(
+                        "{reached} has {count} entries, {reached}/0 to {reached}/{}",
+                        count - 1
+                    ),
+                });
+            }
+            reached = format!("{reached}/{token}");
+        }
+        None
+    }
+
+    /// Answers that were measured, told or assumed, and yet are not given; the rulebook's or the form's own value that stands
+    /// in for one is none of these.
+    pub(super) fn known_but_missing(&self, job: &Value, prefix: &str) -> Vec<Fault> {
+        let named = entries(job).iter().take(BASIS_ENTRIES).enumerate();
+        let missing = named.filter_map(|(index, entry)| {
+            let (answer, known) = answer_of(entry)?;
+            let has_default = matches!(self.field(answer)?.need, Need::Default(_));
+            if known == "unknown"
+                || has_default
+                || !self.has_answer(job, answer)
+                || job.pointer(answer).is_some()
+            {
+                return None;
+            }
+            Some(Fault {
+                pointer: format!("{prefix}/basis/{index}/answer"),
+                code: FaultCode::Missing,
+                came: "nothing".to_owned(),
+                allowed: "an answer, or known = unknown".to_owned(),
+                message: format!(
+                    "{answer} is marked {known}, but no answer is given: give it, or mark it unknown"
+                ),
+            })
+        });
+        missing.collect()
+    }
+
     /// Whether `pointer` names an answer of the form, and every list entry on the way to it is there.
     fn has_answer(&self, job: &Value, pointer: &str) -> bool {
         let mut reached = String::new();

@@ -298,6 +298,11 @@ impl Form {
         question.is_some_and(|(field, _)| matches!(field.need, Need::Default(_) | Need::Optional))
     }
 
+    /// The question in whose answer `pointer` ends.
+    pub(super) fn field(&self, pointer: &str) -> Option<&Field> {
+        Some(self.question(pointer)?.0)
+    }
+
     /// The question in whose answer `pointer` ends, and the shape of what stands there.
     fn question(&self, pointer: &str) -> Option<(&Field, &Shape)> {
         let (mut question, mut shape) = (None, &self.job);

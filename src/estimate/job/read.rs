@@ -368,7 +368,7 @@ fn covers(answers: &HashSet<String>, pointer: &str) -> bool {
 }
 
 /// The word of a choice or flag in a normal tree.
-fn word_of(value: &Value) -> Option<&str> {
+pub(super) fn word_of(value: &Value) -> Option<&str> {
     match value {
         Value::String(word) => Some(word),
         Value::Bool(true) => Some("true"),

@@ -34,6 +34,8 @@ pub struct Understood {
     pub tree: Value,
     /// Unknown answers and what took their place.
     pub assumptions: Vec<Assumption>,
+    /// Those of the unknown answers about which this job has no question.
+    pub spared: Vec<String>,
     /// Answers that were left out, and what is usual in their place.
     pub usual_answers: Vec<UsualAnswer>,
     /// Answers that nobody measured.
@@ -67,25 +69,50 @@ impl Form {
         if !settled {
             let known = filled.known(&tree);
             contradictions::find(&known, prefix, &mut faults);
+            for fault in self.known_but_missing(job, prefix) {
+                faults.push(fault);
+            }
         }
         faults.append(std::mem::take(&mut filled.faults));
         faults.into_result()?;
         let spec = Spec::of_tree(&tree, &self.extra)?;
+        let mut spared = filled.by_rule();
+        spared.retain(|answer| !self.arises(&tree, answer));
         let usual_answers = self.usual_answers(&tree, &read.left_out);
         for (pointer, came) in read.as_came {
             if let Some(kept) = tree.pointer_mut(&pointer) {
                 *kept = came;
             }
         }
-        let not_measured = self.not_measured(&tree, &spec);
+        let not_measured = self.not_measured(job, &tree, &spec);
         filled.take_out(&mut tree);
         Ok(Understood {
             spec,
             tree,
             assumptions: filled.assumptions,
+            spared: spared.into_iter().collect(),
             usual_answers,
             not_measured,
         })
+    }
+
+    /// The spec of a job as if those of its unknown answers that are `spared` had been left out without a word; none where
+    /// it cannot do without any of them.
+    pub(crate) fn without(&self, job: &Understood, rules: &[UnknownRule], spared: &[&str]) -> Option<Spec> {
+        let left_out = |answer: &str| {
+            let idle = job.spared.iter().any(|one| one == answer);
+            spared.contains(&answer) && (idle || self.may_be_left_out(answer))
+        };
+        let mut unknown = job.assumptions.iter();
+        if !unknown.any(|assumed| left_out(&assumed.answer)) {
+            return None;
+        }
+        let mut tree = job.tree.clone();
+        if let Some(basis) = tree.get_mut("basis").and_then(Value::as_array_mut) {
+            basis.retain(|entry| !entry.get("answer").and_then(Value::as_str).is_some_and(left_out));
+        }
+        let read = self.read_at(&tree, rules, "", true).ok()?;
+        Some(read.spec)
     }
 
     /// Whether `value` could stand at `answer`, a pointer into a job spec that may have `*` for an

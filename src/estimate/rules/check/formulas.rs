@@ -85,7 +85,13 @@ pub(super) fn each(
     unknowns(rulebook, program, decider, visit);
     for (input, rule) in rulebook.inputs.iter().zip(&program.inputs) {
         if let (Some(text), Some(when)) = (&input.when, &rule.when) {
-            tell!(&format!("input {}", input.name.as_str()), "when", text, when, Flag);
+            tell!(
+                &format!("input {}", input.name.as_str()),
+                "when",
+                text,
+                when,
+                Flag
+            );
         }
     }
     let assemblies = rulebook.assemblies.iter().zip(&program.assemblies).zip(lines);
@@ -125,7 +131,14 @@ fn unknowns(
         let money = unknown.allowance.as_ref();
         if let Some((money, rule)) = money.and_then(|money| Some((money, allowances.next()?))) {
             let tree = Part::Number(&rule.amount.tree);
-            visit(written(&part, "amount", &money.amount, &rule.amount, tree, &cases));
+            visit(written(
+                &part,
+                "amount",
+                &money.amount,
+                &rule.amount,
+                tree,
+                &cases,
+            ));
         }
     }
 }

@@ -41,11 +41,12 @@ impl From<Kind> for KindView {
 /// How a kind comes about, and what to do.
 fn cause_and_cure(kind: Kind) -> (&'static str, &'static str) {
     of_the_request(kind)
+        .or_else(|| of_what_is_asked(kind))
         .or_else(|| of_what_stands(kind))
         .unwrap_or_else(|| of_the_service(kind))
 }
 
-/// What is wrong with what was sent.
+/// What came cannot be read, or comes from nobody who may send it.
 fn of_the_request(kind: Kind) -> Option<(&'static str, &'static str)> {
     Some(match kind {
         Kind::MalformedRequest => (
@@ -102,6 +103,13 @@ fn of_the_request(kind: Kind) -> Option<(&'static str, &'static str)> {
             "Content-Type is missing, or is none that is read at this address.",
             "detail names those that are.",
         ),
+        _ => return None,
+    })
+}
+
+/// What came was read, and asks for what cannot be done as it is asked.
+fn of_what_is_asked(kind: Kind) -> Option<(&'static str, &'static str)> {
+    Some(match kind {
         Kind::InvalidInput => (
             "The body is JSON, and members of it are missing, unknown, of another type or out of bounds.",
             "errors has every fault with its JSON Pointer, what came and what is allowed there.",

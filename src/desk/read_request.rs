@@ -135,7 +135,7 @@ impl Basis<'_> {
         let policy = self.policy_fault.is_none().then_some(&self.policy.policy);
         let mut reader = self.workbook.reader(policy);
         reader.names.currency = Some(self.office.company.currency);
-        reader.day = Some(self.day);
+        reader.today = Some(self.office.today());
         reader.settled = self.settled;
         if self.rulebook_fault.is_some() {
             reader.names.lines = None;

@@ -208,7 +208,7 @@ impl Workbook {
                 lines: Some(&self.lines),
                 currency: policy.map(CheckedPolicy::currency),
             },
-            day: None,
+            today: None,
             settled: false,
         }
     }

@@ -37,6 +37,10 @@ const FONTS: [&[u8]; 6] = [
     include_bytes!("fonts/NotoSansArabic-Bold.ttf"),
 ];
 
+static SOURCES: LazyLock<Vec<Source>> = LazyLock::new(|| {
+    let read = |(name, text): &(&str, &str)| Some(Source::new(file(name).ok()?, (*text).to_owned()));
+    TEMPLATES.iter().filter_map(read).collect()
+});
 static LIBRARY: LazyLock<LazyHash<Library>> = LazyLock::new(|| LazyHash::new(Library::default()));
 static LETTERS: LazyLock<Letters> = LazyLock::new(Letters::read);
 
@@ -83,6 +87,13 @@ pub struct Press {
     logo: Option<Bytes>,
 }
 
+fn file(name: &str) -> Result<FileId, PathError> {
+    Ok(FileId::new(RootedPath::new(
+        VirtualRoot::Project,
+        VirtualPath::new(name)?,
+    )))
+}
+
 impl Press {
     /// Takes the files of a paper. The few names of files are the same for every paper, because the library never
     /// forgets one.
@@ -90,9 +101,8 @@ impl Press {
     /// # Errors
     /// The template's name is not a path.
     pub fn new(files: Files) -> Result<Self, PathError> {
-        let main = RootedPath::new(VirtualRoot::Project, VirtualPath::new(files.main)?);
         Ok(Self {
-            main: FileId::new(main),
+            main: file(files.main)?,
             data: Bytes::new(files.data.into_bytes()),
             drawing: Bytes::new(files.drawing.into_bytes()),
             logo: files.logo.map(Bytes::new),
@@ -114,10 +124,8 @@ impl World for Press {
     }
 
     fn source(&self, id: FileId) -> FileResult<Source> {
-        let name = id.get().vpath().get_without_slash();
-        let found = TEMPLATES.iter().find(|(known, _)| *known == name);
-        let (_, text) = found.ok_or(FileError::AccessDenied)?;
-        Ok(Source::new(id, (*text).to_owned()))
+        let found = SOURCES.iter().find(|source| source.id() == id);
+        found.cloned().ok_or(FileError::AccessDenied)
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {

@@ -60,7 +60,7 @@ pub fn bill<'a>(priced: &Priced<'a>, mut explainer: Option<&mut Explainer<'a>>) 
 fn section<'a>(line: &Line<'_, 'a>) -> &'a str {
     use estimate::bill::LineKey;
     match (line.bill.from, line.bill.key) {
-        (Some(from), _) => &*from.assembly.section,
+        (Some(from), _) => &from.assembly.section,
         (None, LineKey::Allowance { .. }) => ALLOWANCES,
         (None, LineKey::Policy(_)) => POLICY,
         (None, _) => BY_HAND,

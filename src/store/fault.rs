@@ -109,7 +109,11 @@ impl Trouble {
             Some(Self::ReadOnly)
         } else if says("disk I/O error") {
             Some(Self::Disk)
-        } else if says("database disk image is malformed") || says("file is not a database") {
+        } else if says("database disk image is malformed")
+            || says("file is not a database")
+            // A table of the full text search whose own pages are damaged cannot be opened.
+            || says("vtable constructor failed")
+        {
             Some(Self::Damaged)
         } else {
             None

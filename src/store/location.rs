@@ -82,8 +82,8 @@ fn is_data_file(path: &Path) -> Result<(), StoreFault> {
             "it looks like text"
         }
         _ => {
-            "it does not begin as SQLite does; if it was one, it is damaged: keep it as it is, and put the newest backup \
-             into a new one"
+            "it does not begin as SQLite does; if it did, the data file is damaged: keep it as it is, and put the newest \
+             backup into a new one"
         }
     };
     Err(StoreFault::NotADataFile(sort))

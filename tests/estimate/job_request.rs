@@ -300,7 +300,7 @@ fn a_settled_request_is_not_held_against_what_was_learned_since() {
         form: &form,
         rules: &rules,
         names: Names::default(),
-        day: None,
+        today: None,
         settled,
     };
     assert_eq!(faults_of(reader(false).read(&request)).len(), 2);

@@ -86,7 +86,7 @@ pub fn read_request(request: &Value, names: Names<'_>) -> Result<Request, JobFau
         form: &form,
         rules: &rules,
         names,
-        day: None,
+        today: None,
         settled: false,
     }
     .read(request)

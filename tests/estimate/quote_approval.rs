@@ -161,7 +161,7 @@ fn a_reason_says_the_figure_and_the_limit() {
     assert_eq!(
         close,
         json!([
-            {"reason": "margin", "percent": "21.9951", "limit": "22"},
+            {"reason": "margin", "percent": "21.996", "limit": "22"},
             {"reason": "discount", "percent": "5.0001", "limit": "5"},
         ])
     );

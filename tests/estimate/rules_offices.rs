@@ -334,7 +334,7 @@ pub fn nearly() -> impl Strategy<Value = String> {
             1 => inner.clone().prop_map(|a| format!("not {a}")),
             1 => inner.clone().prop_map(|a| format!("-{a}")),
             1 => (inner.clone(), inner.clone()).prop_map(|(a, b)| format!("max({a}, {b})")),
-            1 => (inner.clone(), inner.clone()).prop_map(|(a, b)| format!("clamp({a}, {b}, max({a}, {b}))")),
+            1 => (inner.clone(), inner.clone()).prop_map(|(a, b)| format!("clamp({b}, {a}, {a})")),
             1 => inner.clone().prop_map(|a| format!("round_up({a}, 6 ft)")),
             1 => (inner.clone(), inner.clone(), inner)
                 .prop_map(|(a, b, c)| format!("(if {a} then {b} else {c})")),

@@ -402,6 +402,6 @@ fn a_good_part_of_generated_rulebooks_passes() {
         tries.count()
     };
     let (nearly, fitting) = (passed(nearly_right().boxed()), passed(office().boxed()));
-    assert!((8..=90).contains(&nearly), "{nearly} of 100");
+    assert!((5..=90).contains(&nearly), "{nearly} of 100");
     assert!((20..=95).contains(&fitting), "{fitting} of 100");
 }

@@ -379,6 +379,30 @@ fn a_job_is_sized_without_being_priced() {
     assert!(text.lines().all(|line| line.chars().count() <= 100));
 }
 
+/// Answers that nobody gave or measured stand under the bill and under the sizes, one way.
+#[test]
+fn answers_that_nobody_gave_or_measured_are_printed() {
+    for command in ["price", "size"] {
+        let output = run_in(
+            &folder(),
+            &[command, &job("marlcombe-unknowns"), "--seed", &seed()],
+        );
+        assert_eq!(output.status.code(), Some(0), "{}", told(&output));
+        let text = out(&output);
+        for wanted in [
+            "\nNot measured\n",
+            "- unknown /site/carry_distance: A carry of 150 ft is assumed. (150 ft)\n",
+            "- told /line_set/legs: Line set, Legs of the route: 3 entries\n",
+            "\nLeft out, and taken as usual\n",
+            "- Line set, Penetrations – Fire-rated: no (entry 1)\n",
+            "- Site – Working hours allowed: The whole working day; ",
+        ] {
+            assert!(text.contains(wanted), "{command}: {wanted:?} is not in {text}");
+        }
+        assert!(text.lines().all(|line| line.chars().count() <= 100));
+    }
+}
+
 #[test]
 fn the_contract_is_printed_as_it_is_committed() {
     let committed = fs::read_to_string(project().join("openapi/openapi.json")).unwrap();
@@ -439,6 +463,19 @@ fn papers_are_written_beside_the_bill() {
             "{}",
             told(&output)
         );
+    }
+    let strange = r#"{"wording": {"terms": ["\u6f22\u5b57 of the house"]}}"#;
+    fs::write(&style, strange).unwrap();
+    let asked = [&price[..], &["--proposal", "strange.pdf"]].concat();
+    if cfg!(feature = "documents") {
+        let output = run_in(&folder, &asked);
+        assert_eq!(output.status.code(), Some(1));
+        let said = told(&output);
+        assert!(said.contains("漢 U+6F22") && said.contains("the terms"), "{said}");
+        assert!(!folder.join("strange.pdf").exists());
+        let output = run_in(&folder, &[&asked[..], &["--replace-unprintable"]].concat());
+        assert!(output.status.success() && read("strange.pdf").starts_with(b"%PDF-"));
+        assert!(told(&output).contains("U+6F22"), "{}", told(&output));
     }
     fs::write(&style, r#"{"language": "de"}"#).unwrap();
     let output = run_in(&folder, &[&price[..], &lists[..]].concat());

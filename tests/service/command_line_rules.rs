@@ -117,7 +117,7 @@ fn a_file_of_another_kind_is_no_data_file() {
     assert_eq!(looks(&json), format!("{head}it looks like JSON\n"));
     assert_eq!(looks(b"just some notes"), format!("{head}it looks like text\n"));
     assert!(looks(b"PK\x03\x04 and so on").contains("`tallyrule restore` puts a backup"));
-    assert!(looks(&[0xFF; 64]).contains("if it was one, it is damaged: keep it as it is"));
+    assert!(looks(&[0xFF; 64]).contains("if it did, the data file is damaged: keep it as it is"));
 }
 
 /// Every field of an entry that is wrong is told.

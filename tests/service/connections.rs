@@ -216,7 +216,23 @@ fn a_connection_whose_answers_nobody_takes_is_closed() {
     for _ in 0..wanted {
         send(&mut stream, asked);
     }
-    std::thread::sleep(Duration::from_secs(4));
+    // Once no more are answered, it is stuck; a second later it is given up.
+    let answered = || {
+        let told = office.get("/metrics").text;
+        let line = told.lines().find(|line| {
+            line.starts_with("tallyrule_http_requests_total") && line.contains("\"/openapi.json\"")
+        });
+        line.map(str::to_owned)
+    };
+    let mut before = None;
+    loop {
+        std::thread::sleep(Duration::from_secs(3));
+        let now = answered();
+        if now == before {
+            break;
+        }
+        before = now;
+    }
     let mut taken = 0;
     let mut piece = vec![0; 1_048_576];
     while let Ok(length) = stream.read(&mut piece)

@@ -263,6 +263,31 @@ fn a_second_signal_ends_it_at_once() {
     assert!(begun.elapsed() < Duration::from_secs(10), "{:?}", begun.elapsed());
 }
 
+/// Held up for longer than a connection is kept, it still reads what had come by then.
+#[test]
+fn what_came_while_the_server_was_held_up_is_answered() {
+    let running = Running::start(&folder(), &["--idle-time", "2", "--head-time", "2"]);
+    let asked = b"GET /healthz HTTP/1.1\r\nhost: a\r\n\r\n";
+    let mut kept = TcpStream::connect(running.address).unwrap();
+    kept.write_all(asked).unwrap();
+    let mut piece = [0_u8; 4_096];
+    assert!(kept.read(&mut piece).unwrap() > 100);
+    let mut fresh = TcpStream::connect(running.address).unwrap();
+    thread::sleep(Duration::from_millis(300));
+    running.signal("STOP");
+    for stream in [&mut kept, &mut fresh] {
+        stream.write_all(asked).unwrap();
+    }
+    thread::sleep(Duration::from_secs(4));
+    running.signal("CONT");
+    for stream in [&mut kept, &mut fresh] {
+        stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
+        let length = stream.read(&mut piece).unwrap();
+        let answer = String::from_utf8_lossy(&piece[..length]);
+        assert!(answer.starts_with("HTTP/1.1 200 "), "{answer}");
+    }
+}
+
 /// Somebody who trusts this certificate and no other.
 fn trusting(certificate: &str) -> ureq::Agent {
     let root = ureq::tls::Certificate::from_pem(certificate.as_bytes());

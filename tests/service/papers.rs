@@ -1,5 +1,6 @@
 //! Papers, drawings, lists and house styles from outside.
 
+use calamine::{Data, Reader as _, Xlsx};
 use serde_json::{Value, json};
 
 use crate::harness::{Answer, Office};
@@ -36,6 +37,13 @@ fn said(pdf: &[u8]) -> Option<String> {
     };
     tool.stdin.take().unwrap().write_all(pdf).unwrap();
     Some(String::from_utf8(tool.wait_with_output().unwrap().stdout).unwrap())
+}
+
+/// The rows of a workbook's first sheet, as a reader of workbooks has them.
+fn rows_of(book: &[u8]) -> Vec<Vec<Data>> {
+    let mut book: Xlsx<_> = Xlsx::new(std::io::Cursor::new(book)).unwrap();
+    let sheet = book.worksheet_range_at(0).unwrap().unwrap();
+    sheet.rows().map(<[Data]>::to_vec).collect()
 }
 
 fn key(path: &str) -> &str {
@@ -193,7 +201,14 @@ on_both_engines! {
         assert_eq!(csv.header("content-type"), Some("text/csv; charset=utf-8"));
         assert!(csv.text.starts_with("Supplier,Part number,Code,"), "{}", csv.text);
         let book = office.get(&format!("{one}/revisions/1/purchase-list?format=xlsx&language=es"));
-        assert!(book.bytes.starts_with(b"PK"), "no workbook");
+        let rows = rows_of(&book.bytes);
+        let lines = alone["lines"].as_array().unwrap();
+        assert_eq!((rows.len(), &rows[0][2]), (lines.len() + 1, &Data::String("Código".to_owned())));
+        for (row, line) in rows[1..].iter().zip(lines) {
+            assert_eq!(row[2], Data::String(line["code"].as_str().unwrap().to_owned()));
+            let needed: f64 = line["needed"]["value"].as_str().unwrap().parse().unwrap();
+            assert_eq!(row[4], Data::Float(needed), "{line}");
+        }
         let problem = office.get(&format!("{one}/revisions/1/purchase-list?format=pdf")).problem(400, "invalid-parameter");
         assert_eq!(problem["detail"], "format is \"pdf\"; one of json, csv, xlsx is asked for");
         let wrong = json!({"revisions": [{"quote": key(&one)}, {"quote": 7, "revision": 0, "extra": 1}]});

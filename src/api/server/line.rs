@@ -22,6 +22,9 @@ use super::unread;
 const LINGER: Duration = Duration::from_secs(2);
 const LINGER_MOST: u64 = 4 * 1024 * 1024;
 
+/// How long it still looks for what has come in time, once the time is over.
+const LAST_LOOK: Duration = Duration::from_millis(50);
+
 /// What is below: a plain connection, or TLS.
 pub trait Stream: AsyncRead + AsyncWrite + Unpin + Send + 'static {}
 
@@ -51,6 +54,8 @@ pub struct Line<T: Stream> {
     /// Whether the client takes nothing of what is written.
     stuck: bool,
     next: Next,
+    /// Whether it has looked once more after the time was over.
+    looked: bool,
     timer: Pin<Box<Sleep>>,
     /// What is left to send of an answer of its own, after which nothing is read.
     own: Option<Bytes>,
@@ -87,6 +92,7 @@ impl<T: Stream> Line<T> {
             wrote: false,
             stuck: false,
             next: Next::default(),
+            looked: false,
             own: None,
             over: false,
         }
@@ -115,9 +121,23 @@ impl<T: Stream> Line<T> {
         }
         if self.next.since.is_none() {
             self.next.since = Some(Instant::now());
+            self.looked = false;
             self.wait_for(self.terms.head);
         }
         self.next.take_in(came);
+    }
+
+    /// Whether the time is over, and nothing had come that this thread, held up itself, had not been told of yet.
+    fn is_late(&mut self, context: &mut Context<'_>) -> bool {
+        if self.timer.as_mut().poll(context).is_pending() {
+            return false;
+        }
+        if !self.looked {
+            self.looked = true;
+            self.wait_for(LAST_LOOK);
+            return self.timer.as_mut().poll(context).is_ready();
+        }
+        true
     }
 
     /// No request came in its time: whoever has begun one is told, and the line ends.
@@ -189,7 +209,7 @@ impl<T: Stream> AsyncRead for Line<T> {
         match read {
             Poll::Ready(Ok(())) => this.took_in(into.filled().get(before..).unwrap_or_default()),
             // Only now: what has come in time is not passed over because this thread comes to it late.
-            Poll::Pending if this.waits() && this.timer.as_mut().poll(context).is_ready() => {
+            Poll::Pending if this.waits() && this.is_late(context) => {
                 this.end();
                 return Poll::Ready(Ok(()));
             }
@@ -228,6 +248,7 @@ impl<T: Stream> AsyncWrite for Line<T> {
             this.wrote = false;
             this.rested_at = this.talk.begun();
             this.next = Next::default();
+            this.looked = false;
             this.wait_for(this.terms.idle);
             // So that it wakes this connection when the time is over.
             let _ = this.timer.as_mut().poll(context);

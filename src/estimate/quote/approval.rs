@@ -191,9 +191,9 @@ fn part_is_over(part: Money, whole: Money, limit: Decimal) -> bool {
 /// `part` of `whole` in percent beside a limit that it does not keep: with as many decimals as show that.
 fn told(part: Decimal, whole: Decimal, limit: Decimal) -> Option<String> {
     let ratio = part.checked_mul(Decimal::ONE_HUNDRED)?.checked_div(whole)?;
-    let shown = (2..=RATE_SCALE).map(|scale| to_scale(ratio, scale, Mode::HalfUp));
+    let mut shown = (2..=RATE_SCALE).map(|scale| to_scale(ratio, scale, Mode::HalfUp));
     let apart = shown.clone().find(|percent| *percent != limit);
-    apart.or_else(|| shown.last()).map(plain)
+    apart.or_else(|| shown.next_back()).map(plain)
 }
 
 /// `part` of `whole` in percent, to two decimals for a person to read. What differs less than that does not differ: amounts

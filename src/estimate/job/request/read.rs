@@ -27,8 +27,8 @@ pub struct RequestReader<'a> {
     pub rules: &'a [UnknownRule],
     /// What may be named beside the form's own words.
     pub names: Names<'a>,
-    /// The day whose prices apply, where the request does not say.
-    pub day: Option<NaiveDate>,
+    /// Today, where that is known: a house may be younger than the prices.
+    pub today: Option<NaiveDate>,
     /// It was understood before, and an offer was issued on it: what the program has learned since to refuse is not
     /// held against it.
     pub settled: bool,
@@ -139,13 +139,13 @@ impl RequestReader<'_> {
     /// A building that will not stand for years to come.
     fn unbuilt(&self, request: &Value, faults: &mut Gathered) {
         let built = request.pointer("/job/site/built_year").and_then(Value::as_i64);
-        let day = Request::named_day(request).or(self.day);
+        let day = Request::named_day(request).max(self.today);
         let (Some(built), Some(day)) = (built, day) else {
             return;
         };
         let latest = i64::from(day.year()).saturating_add(YEARS_AHEAD);
         if built > latest && built <= LAST_YEAR {
-            let message = format!("the building is of {built}, and the prices are those of {day}");
+            let message = format!("the building is of {built}, which is years after {day}");
             let allowed = format!("{latest} or before");
             say(
                 "/job/site/built_year".to_owned(),

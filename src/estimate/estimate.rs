@@ -19,7 +19,7 @@ use crate::job::{
 use crate::pricing::{self, CheckedPolicy, Document, Origins, Priced, PricingFault, Terms};
 use crate::quantity::Currency;
 use crate::quantity::fact::{FactDef, FactValue};
-use crate::rules::outcome::{Count, Exclusion, Level, Missing, Outcome};
+use crate::rules::outcome::{Count, Exclusion, Level, Missing, Raised};
 use crate::rules::{RunFault, RunInput};
 use crate::sizing::finding;
 use crate::sizing::{self, SizingFault, SizingReport};
@@ -206,7 +206,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         explain: inputs.explain.is_some(),
     };
     let ran = workbook.program().run(run);
-    let outcome = ran.map_err(|fault| fault.placed(workbook.rulebook().source()))?;
+    let mut outcome = ran.map_err(|fault| fault.placed(workbook.rulebook().source()))?;
     let terms = Terms {
         discount: request.discount,
         treatment: job.spec.tax.treatment,
@@ -228,7 +228,8 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
     if let Some(since) = inputs.explain {
         pricing::explain(&mut priced, policy, &inputs.origins(since));
     }
-    let cautions = cautions(&report, &outcome, billed, &priced, &answered.assumptions);
+    let raised = std::mem::take(&mut outcome.raised);
+    let cautions = cautions(&report, raised, billed, &priced, &answered.assumptions);
     Ok(Estimate {
         rulebook: workbook.version(),
         policy: Version {
@@ -332,7 +333,7 @@ pub fn facts(spec: &Spec, report: &SizingReport, catalogue: &Catalogue) -> Vec<F
 /// What every stage has to say, in the order of the stages.
 fn cautions<'a>(
     report: &SizingReport,
-    outcome: &Outcome<'a>,
+    raised: Vec<Raised<'a>>,
     billed: Vec<BillCaution>,
     priced: &Priced<'_>,
     assumptions: &[&Assumption],
@@ -352,10 +353,10 @@ fn cautions<'a>(
         message: finding.message.clone(),
         source: Some(finding.source),
     });
-    let raised = outcome.raised.iter().map(|raised| Caution {
+    let raised = raised.into_iter().map(|raised| Caution {
         level: raised.level,
         code: raised.code,
-        message: raised.message.clone(),
+        message: raised.message,
         source: raised.source,
     });
     let billed = billed.into_iter().map(|caution| Caution {

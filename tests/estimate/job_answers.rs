@@ -31,11 +31,11 @@ fn answers_that_were_left_out_are_told_with_what_is_taken() {
         [
             ("/cellar/construction/door/beyond", "as beyond the walls"),
             ("/cellar/construction/glazing", "none"),
-            ("/cellar/air_temperature", "55 degF"),
+            ("/cellar/air_temperature", "55 °F"),
             ("/cellar/humidity", "60"),
-            ("/cellar/infiltration_air/temperature", "75 degF"),
+            ("/cellar/infiltration_air/temperature", "75 °F"),
             ("/cellar/infiltration_air/humidity", "50"),
-            ("/cellar/intake_temperature", "75 degF"),
+            ("/cellar/intake_temperature", "75 °F"),
             ("/unit/count", "1"),
             ("/condenser/winter_temperature", "not known"),
             ("/line_set/tube", "Soft coils, bent by hand"),
@@ -187,6 +187,57 @@ fn what_is_known_otherwise_than_by_measure_is_listed_once() {
         ]
     );
     assert!(!is_told(&job, "/site/hours"), "the rule speaks of it");
+}
+
+/// What is said to be measured, told or assumed is given; a default that stands in for it is usual, and in that list alone.
+#[test]
+fn what_is_known_is_given() {
+    let with = |answer: &str, known: &str| {
+        let mut job = sample("simple");
+        remove(&mut job, answer);
+        set(&mut job, "/basis", json!([{"answer": answer, "known": known}]));
+        job
+    };
+    for known in ["measured", "told", "assumed"] {
+        let faults = faults_of(form().read(&with("/condenser/winter_temperature", known), &rules()));
+        let [fault] = faults.as_slice() else {
+            panic!("{faults:?}")
+        };
+        assert_eq!(fault.pointer, "/basis/0/answer");
+        let message = format!(
+            "/condenser/winter_temperature is marked {known}, but no answer is given: give it, or mark it unknown"
+        );
+        assert_eq!(fault.message, message);
+        let job = with("/unit/count", known);
+        assert!(read(&job).not_measured.is_empty(), "{known}");
+        assert!(is_told(&job, "/unit/count"), "{known}");
+    }
+}
+
+#[test]
+fn a_pointer_that_leads_nowhere_is_told_where_it_ends() {
+    let told = |answer: &str| {
+        let mut job = sample("medium");
+        set(
+            &mut job,
+            "/basis",
+            json!([{"answer": answer, "known": "unknown"}]),
+        );
+        let faults = faults_of(form().read(&job, &rules()));
+        faults.into_iter().next().unwrap().message
+    };
+    let legs = sample("medium")["line_set"]["legs"].as_array().unwrap().len();
+    assert_eq!(
+        told("/line_set/legs/77/length"),
+        format!(
+            "/line_set/legs/77/length is no answer of this job spec; /line_set/legs has {legs} entries, /line_set/legs/0 to \
+             /line_set/legs/{}",
+            legs - 1
+        )
+    );
+    assert!(told("/line_set/legs/*/length").contains("entries, /line_set/legs/0 to"));
+    assert!(told("/electrical/panel_lenght").ends_with("did you mean /electrical/panel_length?"));
+    assert!(told("/customer").ends_with("leave it out, it need not be given"));
 }
 
 /// Forty minutes are no round number of hours; thirty are.

@@ -135,20 +135,7 @@ pub fn with_unit(digits: String, unit: Unit) -> String {
     if unit == Unit::EACH || unit == Unit::ONE {
         return digits;
     }
-    let unit = unit.to_string();
-    let signs = [
-        ("F_diff", "°F"),
-        ("degF", "°F"),
-        ("degC", "°C"),
-        ("ft2", "ft²"),
-        ("ft3", "ft³"),
-        ("m2", "m²"),
-        ("m3", "m³"),
-    ];
-    let unit = signs
-        .iter()
-        .fold(unit, |unit, (name, sign)| unit.replace(name, sign));
-    format!("{digits} {unit}")
+    format!("{digits} {}", unit.signs())
 }
 
 /// A day in words.

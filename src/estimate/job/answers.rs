@@ -11,6 +11,7 @@ use super::read::word_of;
 use super::spec::Spec;
 use super::understand::Understood;
 use crate::quantity::counted;
+use crate::quantity::unit::Unit;
 
 /// What is told of an unknown answer that the job does not need.
 const NOT_NEEDED: &str = "not needed on this job";
@@ -194,7 +195,12 @@ impl Shape {
             (_, Value::Array(entries)) => counted(entries.len(), "entry"),
             (Self::Measure { .. }, Value::Object(members)) => {
                 let text = |name: &str| members.get(name).and_then(Value::as_str).unwrap_or_default();
-                format!("{} {}", text("value"), text("unit"))
+                let unit = Unit::parse(text("unit")).map(|unit| unit.signs());
+                format!(
+                    "{} {}",
+                    text("value"),
+                    unit.unwrap_or_else(|_| text("unit").to_owned())
+                )
             }
             (_, Value::Object(_)) => "as given".to_owned(),
             (_, other) => other.to_string(),

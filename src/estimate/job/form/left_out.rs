@@ -56,10 +56,11 @@ impl Around<'_> {
         self.group[name] == true
     }
 
-    /// A leg of the line set passes through this space.
-    pub(super) fn line_set_in(&self, space: &str) -> bool {
-        let legs = self.job["line_set"]["legs"].as_array().into_iter().flatten();
-        legs.into_iter().any(|leg| leg["space"] == space)
+    /// A leg of the line set or of the drain passes through this space.
+    pub(super) fn route_in(&self, space: &str) -> bool {
+        let routes = ["line_set", "drain"].map(|of| self.job[of]["legs"].as_array());
+        let mut legs = routes.into_iter().flatten().flatten();
+        legs.any(|leg| leg["space"] == space)
     }
 }
 

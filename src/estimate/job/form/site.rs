@@ -39,7 +39,7 @@ pub(super) fn group() -> Field {
             measure(Unit::DEG_F, -40, 180),
         )
         .or_words("no warmer than the rooms")
-        .told_where(|around| around.line_set_in("attic")),
+        .told_where(|around| around.route_in("attic") || around.job["unit"]["service_access"] == "above"),
         Field::new(
             "carry_distance",
             "Distance from the van to the work",

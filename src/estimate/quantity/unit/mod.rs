@@ -189,6 +189,21 @@ impl Unit {
         self.to_string()
     }
 
+    /// The unit as a person writes it, such as `ft²` or `°F`.
+    pub fn signs(&self) -> String {
+        let signs = [
+            ("F_diff", "°F"),
+            ("degF", "°F"),
+            ("degC", "°C"),
+            ("ft2", "ft²"),
+            ("ft3", "ft³"),
+            ("m2", "m²"),
+            ("m3", "m³"),
+        ];
+        let told = signs.iter();
+        told.fold(self.symbol(), |unit, (name, sign)| unit.replace(name, sign))
+    }
+
     /// What the unit measures.
     pub fn dimension(&self) -> Dimension {
         self.parts()

@@ -1,6 +1,6 @@
 //! The prices of one day: what holds of all the dated ones.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use rust_decimal::Decimal;
 use serde::Serialize;
 
@@ -42,10 +42,30 @@ pub struct HourPrice {
 pub struct PriceSource {
     /// The first day on which it holds.
     pub valid_from: NaiveDate,
-    /// Days since then.
+    /// Days since then; none have passed since what holds on every day.
     pub age_days: i64,
     /// A supplier's list, an offer, an invoice.
     pub source: String,
+}
+
+impl PriceSource {
+    /// What was said on a day. A word that was given later than the day of pricing has no age on it.
+    pub fn said(since: NaiveDate, day: NaiveDate, source: String) -> Self {
+        let mut said = Self {
+            valid_from: since,
+            age_days: (day - since).num_days().max(0),
+            source,
+        };
+        if said.holds_always() {
+            said.age_days = 0;
+        }
+        said
+    }
+
+    /// Whether it holds on every day, as the first version of a rulebook or a policy does: dates begin with year 1.
+    pub fn holds_always(&self) -> bool {
+        self.valid_from.year() <= 1
+    }
 }
 
 impl PriceBook {

@@ -104,13 +104,8 @@ impl Origins<'_> {
         })
     }
 
-    /// A word that was given later than the day of pricing has no age on it.
     fn said(&self, since: NaiveDate, source: String) -> PriceSource {
-        PriceSource {
-            valid_from: since,
-            age_days: (self.day - since).num_days().max(0),
-            source,
-        }
+        PriceSource::said(since, self.day, source)
     }
 }
 

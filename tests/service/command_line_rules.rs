@@ -75,7 +75,9 @@ fn a_rulebook_is_checked_as_far_as_it_goes_without_a_catalogue() {
         assert_eq!(output.status.code(), Some(1));
         let text = told(&output);
         assert!(
-            text.contains("\nNot checked: the items, ") && text.contains("--seed DIR"),
+            text.contains("\nNot checked: the items, ")
+                && text.contains("--seed DIR")
+                && text.ends_with("\nExit code 1: a rulebook that was not checked as a whole has not passed.\n"),
             "{text}"
         );
         text

@@ -2,9 +2,10 @@
 
 use std::fs;
 
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::command_line::{folder, job, out, run_in, seed, told};
+use crate::harness::project;
 
 /// A word that is a day such as 2025-04-14.
 fn days(text: &str) -> Vec<&str> {
@@ -43,4 +44,70 @@ fn what_is_printed_of_a_seed_has_no_day_behind_the_one_that_is_priced() {
             }
         }
     }
+}
+
+/// Two jobs without tax on the sale are without it for two reasons.
+#[test]
+fn why_there_is_no_tax_on_the_sale_is_told() {
+    for (name, said) in [
+        (
+            "pinfold-basement",
+            "\nNo tax on the sale: we pay it on what we purchase, and it is in the cost.\n",
+        ),
+        (
+            "saltgate-replacement",
+            "\nNo tax on the sale: it is exempt, certificate EX-2025-0417 (demonstration).\n",
+        ),
+    ] {
+        let printed = out(&run_in(&folder(), &["price", &job(name), "--seed", &seed()]));
+        assert!(printed.contains(said), "{printed}");
+    }
+}
+
+/// Hours stand under one another with two decimals each.
+#[test]
+fn hours_of_classes_have_two_decimals() {
+    let printed = out(&run_in(
+        &folder(),
+        &["price", &job("pinfold-basement"), "--seed", &seed()],
+    ));
+    let (_, table) = printed.split_once("\nLabour\n").unwrap();
+    let (table, _) = table.split_once("\nThe hours of a class").unwrap();
+    let figures: Vec<&str> = table
+        .lines()
+        .filter(|line| line.contains('.'))
+        .flat_map(|line| line.split_whitespace().filter(|word| word.contains('.')))
+        .collect();
+    assert!(figures.len() > 6, "{table}");
+    for figure in figures {
+        let (_, decimals) = figure.split_once('.').unwrap();
+        assert_eq!(decimals.len(), 2, "{figure} in {table}");
+    }
+}
+
+/// How a command ends is told where its commands are.
+#[test]
+fn help_tells_the_exit_codes() {
+    let help = out(&run_in(&folder(), &["--help"]));
+    for line in ["Exit codes of every command:", "\n  1  a fault, told on standard error"] {
+        assert!(help.contains(line), "{help}");
+    }
+}
+
+/// An amount that an example expects and one that came are amounts: 10.5 is written 10.50.
+#[test]
+fn amounts_that_do_not_come_out_have_all_their_digits() {
+    let folder = folder();
+    let text = fs::read_to_string(job("pinfold-basement")).unwrap();
+    let mut request: Value = serde_json::from_str(&text).unwrap();
+    let price = json!({"amount": "10.5", "currency": "USD"});
+    request["overrides"] = json!([{"line": "fee:TRAVEL/3", "price": price, "reason": "a courtesy"}]);
+    fs::write(folder.join("job.json"), request.to_string()).unwrap();
+    let rules = fs::read_to_string(project().join("seed-data/rulebook.toml")).unwrap();
+    let example = "[[example]]\ntitle = \"a price\"\njob = \"job.json\"\n\
+                   expect = [{ line = \"fee:TRAVEL/3\", price = \"9.50\" }]\n";
+    fs::write(folder.join("rules.toml"), format!("{rules}\n{example}")).unwrap();
+    let output = run_in(&folder, &["check", "rules.toml", "--seed", &seed()]);
+    let difference = "price of fee:TRAVEL/3: 9.50 is expected, 10.50 came";
+    assert!(told(&output).contains(difference), "{}", told(&output));
 }

@@ -220,7 +220,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         pricing,
     })?;
     if let Some(since) = inputs.explain {
-        pricing::explain(&mut priced, policy, &inputs.origins(since));
+        pricing::explain(&mut priced, policy, &terms, &inputs.origins(since));
     }
     let cautions = cautions(&report, &outcome, billed, &priced, &job.assumptions);
     Ok(Estimate {

@@ -4,7 +4,7 @@ use std::fs;
 
 use serde_json::{Value, json};
 
-use super::command_line::{folder, job, out, run_in, seed, told};
+use super::command_line::{folder, job, out, piped_in, run_in, seed, told};
 use crate::harness::project;
 
 /// A word that is a day such as 2025-04-14.
@@ -110,4 +110,41 @@ fn amounts_that_do_not_come_out_have_all_their_digits() {
     let output = run_in(&folder, &["check", "rules.toml", "--seed", &seed()]);
     let difference = "price of fee:TRAVEL/3: 9.50 is expected, 10.50 came";
     assert!(told(&output).contains(difference), "{}", told(&output));
+}
+
+/// A day that nobody means, a class without its letter, and what a box of a pound holds.
+#[test]
+fn faults_and_packs_are_told_in_words_that_help() {
+    let folder = folder();
+    let text = fs::read_to_string(job("pinfold-basement")).unwrap();
+    let mut request: Value = serde_json::from_str(&text).unwrap();
+    request["priced_on"] = "9999-12-31".into();
+    request["job"]["unit"]["class"] = "45x".into();
+    fs::write(folder.join("job.json"), request.to_string()).unwrap();
+    let said = told(&run_in(&folder, &["price", "job.json", "--seed", &seed()]));
+    for sentence in [
+        "\n  /priced_on: Day whose prices apply is 9999-12-31; allowed is 1900-01-01 to 2199-12-31\n",
+        "c140; did you mean c45?\n",
+    ] {
+        assert!(said.contains(sentence), "{said}");
+    }
+    let priced = out(&run_in(&folder, &["price", &job("wickerlamp-restaurant"), "--seed", &seed()]));
+    let words = priced.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(!words.contains("of a pound of"), "{priced}");
+}
+
+/// A job may come from another program.
+#[test]
+fn a_job_is_read_from_standard_input() {
+    let text = fs::read_to_string(job("pinfold-basement")).unwrap();
+    let folder = folder();
+    for command in ["price", "size"] {
+        let piped = piped_in(&folder, &[command, "-", "--seed", &seed()], &text);
+        assert_eq!(piped.status.code(), Some(0), "{}", told(&piped));
+        let named = run_in(&folder, &[command, &job("pinfold-basement"), "--seed", &seed()]);
+        assert_eq!(out(&piped), out(&named));
+    }
+    let broken = piped_in(&folder, &["price", "-", "--seed", &seed()], "{");
+    assert_eq!(broken.status.code(), Some(1));
+    assert!(told(&broken).starts_with("standard input:1:"), "{}", told(&broken));
 }

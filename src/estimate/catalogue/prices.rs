@@ -5,6 +5,7 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::{Catalogue, Item, LabourClass};
+use crate::quantity::Currency;
 
 /// Every price and rate that holds on one day. It runs beside the catalogue that it was made from: the
 /// places are the same.
@@ -66,6 +67,12 @@ impl PriceSource {
     pub fn holds_always(&self) -> bool {
         self.valid_from.year() <= 1
     }
+}
+
+/// Why a price of a pack is surely a slip: it is over the most that a person gives. Whoever enters prices asks.
+pub fn beyond(amount: Decimal, currency: Currency) -> Option<String> {
+    let most = currency.given_most();
+    (amount > most.decimal()).then(|| format!("{amount} is more than any pack costs; at most {most} is taken"))
 }
 
 impl PriceBook {

@@ -1,5 +1,6 @@
 //! What is wrong with one entry of a file of seed data: all of it, though the reader stops at its first fault.
 
+use estimate::quantity::nearest;
 use estimate::rules::span::line_and_column;
 use serde::de::DeserializeOwned;
 
@@ -113,6 +114,11 @@ impl Entry {
         let field = self.text.get(line.clone()).and_then(|line| line.split_once('='));
         let Some((field, _)) = field else { return false };
         self.left_out.push(field.trim().to_owned());
+        if let Some((name, known)) = named(fault.message(), "unknown field ") {
+            // The field that was meant is there, in other letters.
+            self.left_out
+                .extend(nearest::name(name, known).map(str::to_owned));
+        }
         self.text.replace_range(line, "");
         // What is left must still be TOML, or its faults are those of the cut.
         toml::from_str::<toml::Table>(&self.text).is_ok()

@@ -54,7 +54,9 @@ pub fn plain(said: &str) -> String {
     }
     if let Some((name, known)) = named(said, "unknown field ") {
         return match nearest::hint(name, known.iter().copied()) {
-            hint if hint.is_empty() => format!("there is no `{name}` here; {} may stand here", known.join(", ")),
+            hint if hint.is_empty() => {
+                format!("there is no `{name}` here; {} may stand here", known.join(", "))
+            }
             hint => format!("there is no `{name}` here{hint}"),
         };
     }

@@ -11,9 +11,9 @@ use serde_json::Value;
 use crate::bill::line::Content;
 use crate::estimate::Estimate;
 use crate::pricing::Line;
-use crate::quantity::{Decimal, Money};
 use crate::quantity::decimal::plain;
 use crate::quantity::unit::Unit;
+use crate::quantity::{Decimal, Money};
 use crate::rules::outcome::Level;
 use crate::rules::rulebook::{Example, Expectation};
 
@@ -146,9 +146,7 @@ fn figure(estimate: &Estimate<'_>, expected: &Expectation) -> Figure {
             Some(totals.hours),
             Some(totals),
         ),
-        Expectation::Total { total } => {
-            amount("total".to_owned(), total, Some(totals.total), Some(totals))
-        }
+        Expectation::Total { total } => amount("total".to_owned(), total, Some(totals.total), Some(totals)),
         Expectation::Caution { caution } => raised(estimate, Level::Caution, caution),
         Expectation::Stop { stop } => raised(estimate, Level::Stop, stop),
         Expectation::Missing { missing } => {

@@ -21,7 +21,8 @@ use crate::quantity::fact::FactDef;
 use crate::quantity::unit::Unit;
 use crate::rules::rulebook::LineKind;
 use crate::rules::{
-    Checked, Finding, Names, Program, Rulebook, compile, parse_toml, reopen, unknown_cost_codes, unpriced, untested,
+    Checked, Finding, Names, Program, Rulebook, compile, parse_toml, reopen, unknown_cost_codes, unpriced,
+    untested,
 };
 use crate::sizing;
 

@@ -212,24 +212,45 @@ fn the_total_of_the_job_is_explained_from_its_price() {
         };
         let of = |figure: &str| find(figure).unwrap_or_else(|| panic!("{name}: {figure}"));
         let total = |member: &str| figure(&totals[member]);
-        let part = |whole: &Value, of: &str| cents(step(whole, of) * step(whole, "percent") / Decimal::ONE_HUNDRED);
+        let part =
+            |whole: &Value, of: &str| cents(step(whole, of) * step(whole, "percent") / Decimal::ONE_HUNDRED);
         let price = |name: &str| {
-            let named = of("price")["steps"].as_array().unwrap().iter().any(|step| step["text"] == name);
-            if named { step(of("price"), name) } else { Decimal::ZERO }
+            let named = of("price")["steps"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .any(|step| step["text"] == name);
+            if named {
+                step(of("price"), name)
+            } else {
+                Decimal::ZERO
+            }
         };
         let reserve = of("warranty reserve");
-        assert_eq!(part(reserve, "price by full cost"), total("warranty_reserve"), "{name}");
+        assert_eq!(
+            part(reserve, "price by full cost"),
+            total("warranty_reserve"),
+            "{name}"
+        );
         if !total("subcontract_markup").is_zero() {
             let markup = of("markup on subcontracts");
             let subcontracts = lines(estimate).filter(|line| line["kind"] == "subcontract");
             let cost: Decimal = subcontracts.map(|line| figure(&line["cost"])).sum();
             assert_eq!(step(markup, "cost of subcontracts"), cost, "{name}");
-            assert_eq!(part(markup, "cost of subcontracts"), total("subcontract_markup"), "{name}");
+            assert_eq!(
+                part(markup, "cost of subcontracts"),
+                total("subcontract_markup"),
+                "{name}"
+            );
         }
         let sum = price("price by full cost")
             + price("markup on subcontracts")
             + price("what prices by hand change");
-        assert_eq!((sum, figure(&of("price")["result"])), (total("price"), total("price")), "{name}");
+        assert_eq!(
+            (sum, figure(&of("price")["result"])),
+            (total("price"), total("price")),
+            "{name}"
+        );
         if !total("discount").is_zero() {
             assert_eq!(part(of("discount"), "price"), total("discount"), "{name}");
         }
@@ -237,13 +258,21 @@ fn the_total_of_the_job_is_explained_from_its_price() {
         assert_eq!(step(net, "price") - step(net, "discount"), total("net"), "{name}");
         for tax in totals["taxes"].as_array().unwrap() {
             let told = of(&format!("tax, category {}", tax["category"].as_str().unwrap()));
-            assert_eq!(part(told, "net of the category"), figure(&tax["amount"]), "{name}");
+            assert_eq!(
+                part(told, "net of the category"),
+                figure(&tax["amount"]),
+                "{name}"
+            );
         }
         let whole = of("total");
         assert_eq!(step(whole, "net") + step(whole, "tax"), total("total"), "{name}");
         let profit = of("profit");
         let left = step(profit, "net") - step(profit, "full cost") - step(profit, "warranty reserve");
-        assert_eq!((left, figure(&profit["result"])), (total("profit"), total("profit")), "{name}");
+        assert_eq!(
+            (left, figure(&profit["result"])),
+            (total("profit"), total("profit")),
+            "{name}"
+        );
     });
 }
 

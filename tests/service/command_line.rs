@@ -17,7 +17,10 @@ pub fn run_in(folder: &Path, arguments: &[&str]) -> Output {
 pub fn piped_in(folder: &Path, arguments: &[&str], input: &str) -> Output {
     use std::io::Write;
     let mut command = program_in(folder, arguments);
-    let piped = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let piped = command
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped());
     let mut child = piped.spawn().unwrap();
     child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
     child.wait_with_output().unwrap()

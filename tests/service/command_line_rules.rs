@@ -77,7 +77,8 @@ fn a_rulebook_is_checked_as_far_as_it_goes_without_a_catalogue() {
         assert!(
             text.contains("\nNot checked: the items, ")
                 && text.contains("--seed DIR")
-                && text.ends_with("\nExit code 1: a rulebook that was not checked as a whole has not passed.\n"),
+                && text
+                    .ends_with("\nExit code 1: a rulebook that was not checked as a whole has not passed.\n"),
             "{text}"
         );
         text
@@ -145,9 +146,21 @@ fn every_fault_of_an_entry_of_the_seed_is_told() {
         assert!(text.contains(word), "{word} is not in {text}");
     }
     assert_eq!(text.matches("own/items.toml:").count(), 3, "{text}");
+    let dear = items.replacen("amount = \"", "amount = \"99999999999", 1);
+    fs::write(own.join("items.toml"), dear).unwrap();
+    let output = run_in(&folder, &["price", &job("alderwick-closet"), "--seed", "own"]);
+    let text = told(&output);
+    assert!(
+        text.contains(" is more than any pack costs; at most 1000000000.00 USD is taken"),
+        "{text}"
+    );
     // Of an entry that lacks several fields each is told, at the head of the entry.
     let head = items.find("[[item]]").unwrap();
-    let lacks = |line: &&str| ["cost_code = ", "supplier = ", "lead_days = "].iter().any(|field| line.starts_with(field));
+    let lacks = |line: &&str| {
+        ["cost_code = ", "supplier = ", "lead_days = "]
+            .iter()
+            .any(|field| line.starts_with(field))
+    };
     let (before, behind) = items.split_at(head);
     let mut lacking = 0;
     let rest: String = behind
@@ -163,7 +176,15 @@ fn every_fault_of_an_entry_of_the_seed_is_told() {
     let place = format!("own/items.toml:{}:", before.matches('\n').count() + 1);
     for field in ["cost_code", "supplier", "lead_days"] {
         let said = format!("`{field}` is missing");
-        let mut lines = told(&output).lines().map(str::to_owned).collect::<Vec<_>>().into_iter();
-        assert!(lines.any(|line| line.contains(&place) && line.contains(&said)), "{}", told(&output));
+        let mut lines = told(&output)
+            .lines()
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+            .into_iter();
+        assert!(
+            lines.any(|line| line.contains(&place) && line.contains(&said)),
+            "{}",
+            told(&output)
+        );
     }
 }

@@ -89,7 +89,10 @@ fn hours_of_classes_have_two_decimals() {
 #[test]
 fn help_tells_the_exit_codes() {
     let help = out(&run_in(&folder(), &["--help"]));
-    for line in ["Exit codes of every command:", "\n  1  a fault, told on standard error"] {
+    for line in [
+        "Exit codes of every command:",
+        "\n  1  a fault, told on standard error",
+    ] {
         assert!(help.contains(line), "{help}");
     }
 }
@@ -128,7 +131,10 @@ fn faults_and_packs_are_told_in_words_that_help() {
     ] {
         assert!(said.contains(sentence), "{said}");
     }
-    let priced = out(&run_in(&folder, &["price", &job("wickerlamp-restaurant"), "--seed", &seed()]));
+    let priced = out(&run_in(
+        &folder,
+        &["price", &job("wickerlamp-restaurant"), "--seed", &seed()],
+    ));
     let words = priced.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(!words.contains("of a pound of"), "{priced}");
 }
@@ -146,5 +152,9 @@ fn a_job_is_read_from_standard_input() {
     }
     let broken = piped_in(&folder, &["price", "-", "--seed", &seed()], "{");
     assert_eq!(broken.status.code(), Some(1));
-    assert!(told(&broken).starts_with("standard input:1:"), "{}", told(&broken));
+    assert!(
+        told(&broken).starts_with("standard input:1:"),
+        "{}",
+        told(&broken)
+    );
 }

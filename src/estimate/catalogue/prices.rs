@@ -72,7 +72,8 @@ impl PriceSource {
 /// Why a price of a pack is surely a slip: it is over the most that a person gives. Whoever enters prices asks.
 pub fn beyond(amount: Decimal, currency: Currency) -> Option<String> {
     let most = currency.given_most();
-    (amount > most.decimal()).then(|| format!("{amount} is more than any pack costs; at most {most} is taken"))
+    (amount > most.decimal())
+        .then(|| format!("{amount} is more than any pack costs; at most {most} is taken"))
 }
 
 impl PriceBook {

@@ -35,12 +35,7 @@ pub struct Origins<'a> {
 
 /// Puts to every line, behind the formulas of the rulebook, what pricing made of it; and to the whole how its price
 /// came about.
-pub fn explain<'a>(
-    priced: &mut Priced<'a>,
-    policy: &'a CheckedPolicy,
-    terms: &Terms,
-    origins: &Origins<'_>,
-) {
+pub fn explain<'a>(priced: &mut Priced<'a>, policy: &'a CheckedPolicy, terms: &Terms, origins: &Origins<'_>) {
     let made: Vec<Explanation<'a>> = {
         let prices = explain_price::Prices::of(priced);
         let explained = priced.lines.iter().enumerate().map(|(place, line)| {

@@ -91,11 +91,7 @@ fn markup<'a>(priced: &Priced<'_>, policy: &CheckedPolicy) -> Option<FormulaTrac
     let cost = Money::sum(policy.currency(), subcontracts.map(|line| line.cost)).ok()?;
     let workings = of("cost of subcontracts * percent / 100, rounded")
         .money("cost of subcontracts", cost)
-        .with(
-            "percent",
-            policy.policy().subcontract_markup_percent,
-            Unit::ONE,
-        );
+        .with("percent", policy.policy().subcontract_markup_percent, Unit::ONE);
     Some(workings.give(total("markup on subcontracts"), markup.decimal()))
 }
 

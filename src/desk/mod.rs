@@ -22,7 +22,6 @@ pub mod price_list;
 mod quotes;
 mod read_request;
 mod rulebooks;
-mod seed_entry;
 pub mod seed_folder;
 pub mod shape_words;
 mod shelf;

@@ -1,5 +1,7 @@
 //! A folder of seed data: what an office knows, as TOML files that a person edits.
 
+mod entry;
+
 use std::cell::RefCell;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -14,7 +16,7 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
 
-use super::{seed_entry, shape_words, strict_json, with_jobs};
+use super::{shape_words, strict_json, with_jobs};
 
 /// The files of a folder of seed data, as they were read.
 #[derive(Debug, Clone)]
@@ -167,7 +169,7 @@ impl Reader<'_> {
             let lines = text.get(..*start).unwrap_or_default().matches('\n').count();
             let alone = "\n".repeat(lines) + text.get(*start..*end).unwrap_or_default();
             let file = self.folder.join(name);
-            let found = seed_entry::faults::<T>(alone).into_iter();
+            let found = entry::faults::<T>(alone).into_iter();
             self.faults.extend(found.map(|(place, message)| SeedFault {
                 file: file.clone(),
                 place,

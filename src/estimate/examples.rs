@@ -169,7 +169,7 @@ fn number(what: String, expected: &str, came: Option<Decimal>, of: Option<impl S
 }
 
 /// An amount, with the decimals of its currency.
-fn amount(what: String, expected: &str, came: Option<Money>, of: Option<&impl Serialize>) -> Figure {
+fn amount(what: String, expected: &str, came: Option<Money>, of: Option<impl Serialize>) -> Figure {
     Figure {
         came: came.map(|came| came.text()),
         ..number(what, expected, came.map(Money::decimal), of)

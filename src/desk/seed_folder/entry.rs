@@ -4,7 +4,7 @@ use estimate::quantity::nearest;
 use estimate::rules::span::line_and_column;
 use serde::de::DeserializeOwned;
 
-use super::shape_words::{named, plain};
+use crate::desk::shape_words::{named, plain};
 
 /// Faults of one entry that are told.
 const MOST: usize = 20;

@@ -157,7 +157,7 @@ fn every_fault_of_an_entry_of_the_seed_is_told() {
     // Of an entry that lacks several fields each is told, at the head of the entry.
     let head = items.find("[[item]]").unwrap();
     let lacks = |line: &&str| {
-        ["cost_code = ", "supplier = ", "lead_days = "]
+        ["description = ", "cost_code = ", "supplier = "]
             .iter()
             .any(|field| line.starts_with(field))
     };
@@ -174,7 +174,7 @@ fn every_fault_of_an_entry_of_the_seed_is_told() {
     fs::write(own.join("items.toml"), format!("{before}{rest}")).unwrap();
     let output = run_in(&folder, &["price", &job("alderwick-closet"), "--seed", "own"]);
     let place = format!("own/items.toml:{}:", before.matches('\n').count() + 1);
-    for field in ["cost_code", "supplier", "lead_days"] {
+    for field in ["description", "cost_code", "supplier"] {
         let said = format!("`{field}` is missing");
         let mut lines = told(&output)
             .lines()

@@ -5,37 +5,10 @@ use estimate::quantity::nearest;
 use serde_json::Value;
 
 use super::problem::InputError;
+use crate::desk::shape_words::{A_DATE, WHOLE, asked_for, named};
 
 /// Characters of a faulty value that are told.
 const CAME_MOST: usize = 60;
-
-/// What the library asks for, by the beginning of its words, and what that is in the office's.
-const ASKED_FOR: &[(&str, &str)] = &[
-    ("u8", WHOLE),
-    ("u16", WHOLE),
-    ("u32", WHOLE),
-    ("u64", WHOLE),
-    ("usize", WHOLE),
-    ("i32", "a whole number"),
-    ("i64", "a whole number"),
-    ("a nonzero", "a whole number from 1"),
-    ("a boolean", "true or false"),
-    ("a string", "a text"),
-    ("a borrowed string", "a text"),
-    ("a character", "a single character"),
-    ("a sequence", "a list"),
-    ("a Decimal", A_DECIMAL),
-    ("a formatted date string", A_DATE),
-    ("a map", "an object"),
-    ("struct", "an object"),
-    ("internally tagged enum", "an object"),
-    ("variant identifier", "a word"),
-    ("enum", "one of the words that the contract names"),
-    ("string or map", "one of the words that the contract names"),
-];
-const WHOLE: &str = "a whole number, 0 or more";
-const A_DECIMAL: &str = "a decimal, such as \"12.5\"";
-const A_DATE: &str = "a date such as 2026-03-01";
 
 /// What is said of texts that are no date.
 const NO_DATE: [&str; 5] = [
@@ -80,11 +53,7 @@ pub(super) fn fault(body: &Value, pointer: String, said: &str) -> InputError {
         .iter()
         .any(|words| said.starts_with(words))
     {
-        let expected = said
-            .split_once(", expected ")
-            .map_or("", |(_, expected)| expected);
-        let known = ASKED_FOR.iter().find(|(words, _)| expected.starts_with(words));
-        Some(known.map_or("something else", |(_, words)| *words))
+        Some(asked_for(said).unwrap_or("something else"))
     } else {
         None
     };
@@ -100,14 +69,6 @@ pub(super) fn fault(body: &Value, pointer: String, said: &str) -> InputError {
         came,
         allowed: asked.map(str::to_owned),
     }
-}
-
-/// The first name in backticks behind these words, and those that are expected.
-fn named<'a>(said: &'a str, words: &str) -> Option<(&'a str, Vec<&'a str>)> {
-    let rest = said.strip_prefix(words)?;
-    let (name, rest) = rest.strip_prefix('`')?.split_once('`')?;
-    let known = rest.split('`').skip(1).step_by(2).collect();
-    Some((name, known))
 }
 
 fn unknown_field(pointer: String, name: &str, known: &[&str]) -> InputError {

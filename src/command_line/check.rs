@@ -60,7 +60,7 @@ fn without_office(missing: &str, file: &Path, text: &str) -> Told {
     Told(format!(
         "{found}, as far as can be told without a catalogue.\nNot checked: the items, labour classes and unit classes that \
          it names, the formulas of lines of these items, tax categories, what has a price, conditions that never hold, \
-         and the worked examples.\n{}",
+         and the worked examples.\n{}\nExit code 1: a rulebook that was not checked as a whole has not passed.",
         missing.trim_end()
     ))
 }

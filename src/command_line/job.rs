@@ -1,6 +1,7 @@
 //! Pricing and sizing a job from a file, without a server.
 
 use std::fs;
+use std::io::{self, Read};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -24,10 +25,13 @@ pub enum Format {
     Json,
 }
 
+/// What stands for standard input.
+const STANDARD_INPUT: &str = "-";
+
 /// Which job, on which data, printed how.
 #[derive(Debug, clap::Args)]
 pub struct JobArgs {
-    /// The estimate request: a JSON file with the job spec in it
+    /// The estimate request: a JSON file with the job spec in it, or - for standard input
     job: std::path::PathBuf,
     /// How the result is printed
     #[arg(long, value_enum, default_value = "table")]
@@ -62,8 +66,14 @@ pub fn size(args: &JobArgs) -> Result<String, Told> {
 
 /// The request, the office that prices it, and how that office's papers look.
 fn opened(args: &JobArgs) -> Result<(Value, Arc<Office>, HouseStyle), Told> {
-    let file = args.job.display();
-    let bytes = fs::read(&args.job).map_err(|fault| Told(format!("{file}: {}", unreadable(&fault))))?;
+    let (file, bytes) = if args.job == Path::new(STANDARD_INPUT) {
+        let mut bytes = Vec::new();
+        let read = io::stdin().lock().read_to_end(&mut bytes);
+        ("standard input".to_owned(), read.map(|_| bytes))
+    } else {
+        (args.job.display().to_string(), fs::read(&args.job))
+    };
+    let bytes = bytes.map_err(|fault| Told(format!("{file}: {}", unreadable(&fault))))?;
     let request = strict_json::read(&bytes).map_err(|fault| {
         Told(format!(
             "{file}:{}:{}: {}",

@@ -1,6 +1,5 @@
-//! What the command line takes. Results go to standard output, everything else to standard error.
-//!
-//! Exit codes: 0 done, 1 a fault that is told, 2 the command line itself or a setting.
+//! What the command line takes. Results go to standard output, everything else to standard error. [`EXIT_CODES`] says how
+//! a command ends.
 
 mod access_key;
 mod backup;
@@ -30,8 +29,17 @@ What to do next:
   tallyrule --help                                       everything else
 ";
 
+/// How a command ends, for scripts; `docs/operations.md` says it for each.
+const EXIT_CODES: &str = "\
+Exit codes of every command:
+  0  done; of check: no errors, and every worked example comes out; of verify: nothing differs
+  1  a fault, told on standard error; of check also a rulebook that could not be checked as a whole, for want of a
+     catalogue
+  2  the command line or a setting cannot be read, or no command is given
+";
+
 #[derive(Parser)]
-#[command(name = "tallyrule", version, about, disable_help_subcommand = true)]
+#[command(name = "tallyrule", version, about, after_help = EXIT_CODES, disable_help_subcommand = true)]
 struct Line {
     /// File of settings (TOML); TALLYRULE_CONFIG names one, too
     #[arg(long, global = true, value_name = "FILE")]

@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 use estimate::catalogue::Item;
 use estimate::catalogue::item::Price;
 use estimate::catalogue::price_list::{TroubleKind, suspicious_price};
+use estimate::catalogue::prices::beyond;
 use estimate::quantity::Decimal;
 
 use super::act::{Told, anew};
@@ -66,14 +67,10 @@ impl Desk {
             {
                 return Err(DeskFault::PriceExists(price.valid_from));
             }
-            let most = office.company.currency.given_most();
-            if price.amount > most.decimal() {
+            if let Some(message) = beyond(price.amount, office.company.currency) {
                 return Err(DeskFault::Member {
                     pointer: "/amount",
-                    message: format!(
-                        "{} is more than any pack costs; at most {most} is taken",
-                        price.amount
-                    ),
+                    message,
                 });
             }
             if let Some((kind, message)) = suspicious_price(pack, price.valid_from, price.amount)

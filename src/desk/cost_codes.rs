@@ -3,10 +3,12 @@
 
 use std::collections::BTreeSet;
 
+use chrono::NaiveDate;
 use estimate::handoff::ledger::LedgerSettings;
 use estimate::pricing::PolicyFault;
 use estimate::pricing::policy::Policy;
 use estimate::quantity::nearest;
+use estimate::workbook::Workbook;
 
 use super::{Desk, DeskFault, Office};
 
@@ -17,6 +19,34 @@ impl Desk {
         let mut known = office.cost_codes();
         known.extend(accounts(&ledger));
         Ok(unknown(code, &known))
+    }
+
+    /// Compiles rules that are to count from `day` on. The cost codes that they write down themselves are held against
+    /// the known ones, those of the version before them among these.
+    ///
+    /// # Errors
+    /// Every finding, when one of them is an error.
+    pub(super) fn compile_known(
+        &self,
+        office: &Office,
+        text: &str,
+        version: u32,
+        day: NaiveDate,
+    ) -> Result<Workbook, DeskFault> {
+        let workbook = office.compile_priced(text, version, day)?;
+        let ledger = self.ledger()?.settings;
+        let mut known = office.cost_codes();
+        known.extend(accounts(&ledger));
+        if let Ok(before) = office.rulebook(Some(workbook.version().id)) {
+            known.extend(before.workbook.cost_codes().iter().map(String::as_str));
+        }
+        let mut findings = workbook.unknown_cost_codes(&known);
+        if findings.is_empty() {
+            return Ok(workbook);
+        }
+        findings.extend(workbook.warnings().iter().cloned());
+        findings.sort_by_key(|finding| (finding.span.start, finding.severity));
+        Err(DeskFault::Rulebook(findings))
     }
 
     /// The cost codes of the lines of a policy that nobody knows.

@@ -1,6 +1,8 @@
 //! Seed data goes into an empty database: all of it, or nothing.
 
 use chrono::NaiveDate;
+use estimate::catalogue::CatalogueFault;
+use estimate::catalogue::prices::beyond;
 use estimate::handoff::ledger::LedgerSettings;
 
 use super::house_styles::first_style;
@@ -55,6 +57,7 @@ impl Office {
     /// Every fault of the other data.
     pub fn of_seed_without_rules(seed: SeedFolder) -> Result<Self, DeskFault> {
         let (data, _) = rows(seed, &now());
+        in_bounds(&data)?;
         let data = OfficeData {
             rulebooks: RulebookShelf::default(),
             ..data
@@ -97,8 +100,29 @@ fn rows(seed: SeedFolder, now: &str) -> (OfficeData, StoredRulebook) {
     (data, rules)
 }
 
+/// Prices are held against the most that one may be, as those that are entered later.
+fn in_bounds(data: &OfficeData) -> Result<(), DeskFault> {
+    let packs = data
+        .items
+        .iter()
+        .flat_map(|item| item.packs.iter().map(move |pack| (item, pack)));
+    let prices = packs.flat_map(|(item, pack)| pack.prices.iter().map(move |price| (item, price)));
+    let beyond = prices.filter_map(|(item, price)| {
+        Some(CatalogueFault {
+            place: format!("item {}", item.code),
+            message: format!("price {}", beyond(price.amount, data.company.currency)?),
+        })
+    });
+    let faults: Vec<CatalogueFault> = beyond.collect();
+    if faults.is_empty() {
+        return Ok(());
+    }
+    Err(DeskFault::Catalogue(faults))
+}
+
 /// The office that the rows make, once all of it holds together.
 fn checked(data: OfficeData, rules: StoredRulebook) -> Result<Office, DeskFault> {
+    in_bounds(&data)?;
     let office = Office::new(0, data, Texts::Held(vec![rules]))?;
     office.policy(None)?;
     let wanted = &office.company.rulebook;

@@ -23,6 +23,7 @@ mod quotes;
 mod read_request;
 mod rulebooks;
 pub mod seed_folder;
+pub mod shape_words;
 mod shelf;
 mod standing;
 pub mod strict_json;

@@ -13,7 +13,7 @@ use estimate::quote::number::NumberPattern;
 use estimate::workbook::Workbook;
 
 use super::DeskFault;
-use super::shelf::{RulebookVersion, Shelf, Texts, since};
+use super::shelf::{RulebookVersion, Shelf, Texts};
 use crate::store::{OfficeData, StoredRulebook};
 
 /// Days whose prices are kept ready.
@@ -219,11 +219,6 @@ impl Office {
                 .ok_or_else(|| DeskFault::unknown("rulebook", id))?,
         };
         self.shelf.version(id, version, |text| self.reopen(text, version))
-    }
-
-    /// Since when a policy is the office's word.
-    pub(super) fn policy_since(&self, version: &PolicyVersion) -> Option<NaiveDate> {
-        since(version.valid_from, &version.created_at, self.time_zone)
     }
 
     /// Today, where the company is.

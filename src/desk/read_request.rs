@@ -238,10 +238,9 @@ impl Basis<'_> {
     fn since(&self) -> Since {
         let Version { id, version } = self.workbook.version();
         let rulebook = self.office.shelf.since(id, version, self.day);
-        let policy = self.office.policy_since(self.policy);
         Since {
             rulebook: rulebook.unwrap_or_else(|| self.office.today()),
-            policy: policy.unwrap_or_else(|| self.office.today()),
+            policy: self.policy.valid_from,
         }
     }
 }

@@ -1,5 +1,7 @@
 //! A folder of seed data: what an office knows, as TOML files that a person edits.
 
+mod entry;
+
 use std::cell::RefCell;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -14,7 +16,7 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
 
-use super::{strict_json, with_jobs};
+use super::{shape_words, strict_json, with_jobs};
 
 /// The files of a folder of seed data, as they were read.
 #[derive(Debug, Clone)]
@@ -92,17 +94,6 @@ pub fn unreadable(fault: &std::io::Error) -> String {
     }
 }
 
-/// Faults of one entry that are told.
-const MOST_OF_AN_ENTRY: usize = 20;
-
-/// The line around this place, without its end.
-fn line_around(text: &str, at: usize) -> Option<std::ops::Range<usize>> {
-    let (before, behind) = text.split_at_checked(at)?;
-    let start = before.rfind('\n').map_or(0, |end| end + 1);
-    let end = behind.find('\n').map_or(text.len(), |end| at + end);
-    Some(start..end)
-}
-
 /// Reads files one after the other and keeps every fault.
 struct Reader<'a> {
     folder: &'a Path,
@@ -177,7 +168,13 @@ impl Reader<'_> {
             // Each entry alone, at the line on which it stands.
             let lines = text.get(..*start).unwrap_or_default().matches('\n').count();
             let alone = "\n".repeat(lines) + text.get(*start..*end).unwrap_or_default();
-            self.entry::<T>(name, alone);
+            let file = self.folder.join(name);
+            let found = entry::faults::<T>(alone).into_iter();
+            self.faults.extend(found.map(|(place, message)| SeedFault {
+                file: file.clone(),
+                place,
+                message,
+            }));
         }
         if self.faults.len() == before {
             self.fault(name, &text, &whole);
@@ -185,40 +182,11 @@ impl Reader<'_> {
         None
     }
 
-    /// Every fault of one entry: a line that has one is left out, and the rest is read again.
-    fn entry<T: DeserializeOwned>(&mut self, name: &str, mut text: String) {
-        let mut left_out: Vec<String> = Vec::new();
-        for _ in 0..MOST_OF_AN_ENTRY {
-            let Err(fault) = toml::from_str::<T>(&text) else {
-                return;
-            };
-            let message = fault.message();
-            if left_out
-                .iter()
-                .any(|field| message == format!("missing field `{field}`"))
-            {
-                return;
-            }
-            self.fault(name, &text, &fault);
-            let Some(line) = fault.span().and_then(|span| line_around(&text, span.start)) else {
-                return;
-            };
-            let field = text.get(line.clone()).and_then(|line| line.split_once('='));
-            let Some((field, _)) = field else { return };
-            left_out.push(field.trim().to_owned());
-            text.replace_range(line, "");
-            // What is left must still be TOML, or its faults are those of the cut.
-            if toml::from_str::<toml::Table>(&text).is_err() {
-                return;
-            }
-        }
-    }
-
     fn fault(&mut self, name: &str, text: &str, fault: &toml::de::Error) {
         self.faults.push(SeedFault {
             file: self.folder.join(name),
             place: fault.span().map(|span| line_and_column(text, span.start)),
-            message: fault.message().to_owned(),
+            message: shape_words::plain(fault.message()),
         });
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use chrono::{DateTime, Datelike, NaiveDate};
+use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use estimate::workbook::Workbook;
 
@@ -49,15 +49,6 @@ impl Texts {
             Self::Stored(store) => Ok(store.rulebook(id, version)?),
         }
     }
-}
-
-/// Since when something is the office's word: the first day on which it holds, or, of what holds on every day, the day
-/// on which it was entered, a moment of RFC 3339.
-pub(super) fn since(holds_from: NaiveDate, entered: &str, zone: Tz) -> Option<NaiveDate> {
-    if holds_from.year() > 1 {
-        return Some(holds_from);
-    }
-    day_of(entered, zone)
 }
 
 #[derive(Debug)]
@@ -162,10 +153,7 @@ impl Shelf {
             .calendar(id)
             .filter(|row| u32::try_from(row.version) == Ok(version) && row.current_from <= day);
         let from = entries.map(|row| row.current_from).max();
-        match from {
-            Some(from) => since(from, &published.created_at, self.zone),
-            None => since(NaiveDate::MIN, &published.created_at, self.zone),
-        }
+        from.or_else(|| day_of(&published.created_at, self.zone))
     }
 
     /// Whether a version is current on `day`, or will be later.

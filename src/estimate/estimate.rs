@@ -226,7 +226,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         pricing,
     })?;
     if let Some(since) = inputs.explain {
-        pricing::explain(&mut priced, policy, &inputs.origins(since));
+        pricing::explain(&mut priced, policy, &terms, &inputs.origins(since));
     }
     let raised = std::mem::take(&mut outcome.raised);
     let cautions = cautions(&report, raised, billed, &priced, &answered.assumptions);

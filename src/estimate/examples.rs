@@ -11,9 +11,9 @@ use serde_json::Value;
 use crate::bill::line::Content;
 use crate::estimate::Estimate;
 use crate::pricing::Line;
-use crate::quantity::Decimal;
 use crate::quantity::decimal::plain;
 use crate::quantity::unit::Unit;
+use crate::quantity::{Decimal, Money};
 use crate::rules::outcome::Level;
 use crate::rules::rulebook::{Example, Expectation};
 
@@ -135,8 +135,8 @@ fn figure(estimate: &Estimate<'_>, expected: &Expectation) -> Figure {
         }
         Expectation::Price { line: key, price } => {
             let line = line(key);
-            let came = line.map(|line| line.price.decimal());
-            number(format!("price of {}", key.as_str()), price, came, line)
+            let came = line.map(|line| line.price);
+            amount(format!("price of {}", key.as_str()), price, came, line)
         }
         Expectation::Present { present } => word(format!("line {}", present.as_str()), true, line(present)),
         Expectation::Absent { absent } => word(format!("line {}", absent.as_str()), false, line(absent)),
@@ -146,12 +146,7 @@ fn figure(estimate: &Estimate<'_>, expected: &Expectation) -> Figure {
             Some(totals.hours),
             Some(totals),
         ),
-        Expectation::Total { total } => number(
-            "total".to_owned(),
-            total,
-            Some(totals.total.decimal()),
-            Some(totals),
-        ),
+        Expectation::Total { total } => amount("total".to_owned(), total, Some(totals.total), Some(totals)),
         Expectation::Caution { caution } => raised(estimate, Level::Caution, caution),
         Expectation::Stop { stop } => raised(estimate, Level::Stop, stop),
         Expectation::Missing { missing } => {
@@ -170,6 +165,14 @@ fn number(what: String, expected: &str, came: Option<Decimal>, of: Option<impl S
         came: came.map(plain),
         fits,
         trace: trace(fits, of),
+    }
+}
+
+/// An amount, with the decimals of its currency.
+fn amount(what: String, expected: &str, came: Option<Money>, of: Option<impl Serialize>) -> Figure {
+    Figure {
+        came: came.map(|came| came.text()),
+        ..number(what, expected, came.map(Money::decimal), of)
     }
 }
 

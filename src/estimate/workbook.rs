@@ -22,7 +22,8 @@ use crate::quantity::fact::FactDef;
 use crate::quantity::unit::Unit;
 use crate::rules::rulebook::LineKind;
 use crate::rules::{
-    Checked, Finding, Names, Program, Rulebook, compile, parse_toml, reopen, unpriced, untested,
+    Checked, Finding, Names, Program, Rulebook, compile, parse_toml, reopen, unknown_cost_codes, unpriced,
+    untested,
 };
 use crate::sizing;
 
@@ -199,6 +200,11 @@ impl Workbook {
     /// itself is fine, but should not count while it buys what has no price.
     pub fn unpriced(&self, prices: &PriceBook) -> Vec<Finding> {
         unpriced(&self.rulebook, &self.program, prices)
+    }
+
+    /// Errors for cost codes of charges and allowances that are not among the `known` ones.
+    pub fn unknown_cost_codes(&self, known: &BTreeSet<&str>) -> Vec<Finding> {
+        unknown_cost_codes(&self.rulebook, known)
     }
 
     /// What estimate requests under this rulebook are read by. Tax categories and the currency are those of the

@@ -146,6 +146,8 @@ fn kind(kind: LineKind) -> String {
 fn packs(goods: &Goods<'_>) -> String {
     let one = |pack: &BoughtPack<'_>| match in_unit(pack.size, goods.item.unit) {
         size if size == "1" => format!("{} × {}", pack.count, pack.name),
+        // A box of a pound holds 230, and is no box of a pound of 230.
+        size if pack.name.contains(" of ") => format!("{} × {}, {size} in it", pack.count, pack.name),
         size => format!("{} × {} of {size}", pack.count, pack.name),
     };
     goods.packs.iter().map(one).collect::<Vec<_>>().join(", ")

@@ -2,6 +2,7 @@
 
 use estimate::bill::line::Content;
 use estimate::estimate::Estimate;
+use estimate::job::choices::TaxTreatment;
 use estimate::pricing::Totals;
 use estimate::quantity::{counted, decimal};
 use estimate::rules::outcome::Level;
@@ -10,7 +11,7 @@ use serde_json::Value;
 use super::answers::answers;
 use super::bill::bill;
 use super::explanation::Explainer;
-use super::figure::{money, percent};
+use super::figure::{hours, money, percent};
 use super::table::{Column, Table, WIDTH, wrapped};
 use super::{heading, list};
 
@@ -33,6 +34,9 @@ pub fn estimate(estimate: &Estimate<'_>, explain: bool) -> String {
     out.push_str(&labour(estimate));
     heading(&mut out, "Totals");
     out.push_str(&totals(&estimate.priced.totals));
+    if let Some(untaxed) = untaxed(estimate) {
+        out.push_str(&format!("\n{}", wrapped(&untaxed, "", WIDTH)));
+    }
     if let (Some(explainer), Some(formulas)) = (&mut explainer, &estimate.priced.explanation) {
         out.push('\n');
         out.push_str(&explainer.job(formulas));
@@ -80,19 +84,18 @@ fn labour(estimate: &Estimate<'_>) -> String {
     for class in &estimate.priced.labour {
         table.row([
             class_title(estimate, class.class).to_owned(),
-            decimal::plain(class.line_hours),
-            decimal::plain(class.hours),
+            hours(class.line_hours),
+            hours(class.hours),
             class.rate.to_string(),
             money(class.cost),
             money(class.price),
         ]);
     }
     table.rule();
-    let hours = decimal::plain(estimate.priced.totals.hours);
     table.row([
         "All".to_owned(),
         String::new(),
-        hours,
+        hours(estimate.priced.totals.hours),
         String::new(),
         String::new(),
         String::new(),
@@ -113,6 +116,23 @@ fn class_title<'a>(estimate: &Estimate<'a>, class: &'a str) -> &'a str {
     works
         .find(|work| work.class.code == class)
         .map_or(class, |work| work.class.title.as_str())
+}
+
+/// Why there is no tax on the sale.
+fn untaxed(estimate: &Estimate<'_>) -> Option<String> {
+    match estimate.priced.totals.treatment {
+        TaxTreatment::TaxOnSale => None,
+        TaxTreatment::ContractorPays => {
+            Some("No tax on the sale: we pay it on what we purchase, and it is in the cost.".to_owned())
+        }
+        TaxTreatment::Exempt => {
+            let certificate = estimate.job.pointer("/tax/exemption_certificate");
+            let number = certificate.and_then(Value::as_str);
+            let number = number.map(|number| format!(", certificate {number}"));
+            let number = number.unwrap_or_default();
+            Some(format!("No tax on the sale: it is exempt{number}."))
+        }
+    }
 }
 
 fn totals(totals: &Totals<'_>) -> String {

@@ -52,7 +52,10 @@ impl<'a> Explainer<'a> {
                 Content::Work(_) => "rate",
                 Content::Goods(_) | Content::Sum(_) => "price",
             };
-            table.note(format!("{what} of {}, {}", source.valid_from, source.source));
+            table.note(match source.holds_always() {
+                true => format!("{what} by {}", source.source),
+                false => format!("{what} of {}, {}", source.valid_from, source.source),
+            });
         }
         let explanation = line.bill.explanation.iter();
         for formula in explanation.flat_map(|explained| &explained.formulas) {

@@ -18,6 +18,13 @@ pub fn in_unit(value: Decimal, unit: Unit) -> String {
     with_unit(digits(value), unit)
 }
 
+/// Hours of a class, each with two decimals; the JSON has them all.
+pub fn hours(value: Decimal) -> String {
+    let mut shown = to_scale(value, SHOWN_SCALE, Mode::HalfUp);
+    shown.rescale(SHOWN_SCALE);
+    grouped(&shown.to_string())
+}
+
 /// A quantity with all its decimals.
 pub fn quantity(quantity: &Quantity) -> String {
     with_unit(grouped(&decimal::plain(quantity.value)), quantity.unit)

@@ -28,6 +28,7 @@ fn requests() -> Vec<(String, Value)> {
         {"line": "policy:freight", "unit_cost": "99.5", "reason": "own van"},
         {"line": "fee:TRAVEL/3", "price": {"amount": "1.00", "currency": "USD"}, "reason": "a courtesy"},
     ]);
+    by_hand["discount"] = json!({"percent": "3"});
     requests.push(("by hand".to_owned(), by_hand));
     requests
 }
@@ -197,6 +198,81 @@ fn the_formulas_of_a_line_lead_to_its_cost_and_its_price() {
             assert_eq!(price, Some(figure(&line["price"])), "{told}");
             assert_eq!(formulas.last().unwrap()["place"], "line, price", "{told}");
         }
+    });
+}
+
+#[test]
+fn the_total_of_the_job_is_explained_from_its_price() {
+    with_every_estimate(|name, estimate| {
+        let totals = &estimate["totals"];
+        let all = estimate["explanation"].as_array().unwrap();
+        let find = |figure: &str| {
+            let place = format!("job, {figure}");
+            all.iter().find(|formula| formula["place"] == place.as_str())
+        };
+        let of = |figure: &str| find(figure).unwrap_or_else(|| panic!("{name}: {figure}"));
+        let total = |member: &str| figure(&totals[member]);
+        let part =
+            |whole: &Value, of: &str| cents(step(whole, of) * step(whole, "percent") / Decimal::ONE_HUNDRED);
+        let price = |name: &str| {
+            let named = of("price")["steps"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .any(|step| step["text"] == name);
+            if named {
+                step(of("price"), name)
+            } else {
+                Decimal::ZERO
+            }
+        };
+        let reserve = of("warranty reserve");
+        assert_eq!(
+            part(reserve, "price by full cost"),
+            total("warranty_reserve"),
+            "{name}"
+        );
+        if !total("subcontract_markup").is_zero() {
+            let markup = of("markup on subcontracts");
+            let subcontracts = lines(estimate).filter(|line| line["kind"] == "subcontract");
+            let cost: Decimal = subcontracts.map(|line| figure(&line["cost"])).sum();
+            assert_eq!(step(markup, "cost of subcontracts"), cost, "{name}");
+            assert_eq!(
+                part(markup, "cost of subcontracts"),
+                total("subcontract_markup"),
+                "{name}"
+            );
+        }
+        let sum = price("price by full cost")
+            + price("markup on subcontracts")
+            + price("what prices by hand change");
+        assert_eq!(
+            (sum, figure(&of("price")["result"])),
+            (total("price"), total("price")),
+            "{name}"
+        );
+        if !total("discount").is_zero() {
+            assert_eq!(part(of("discount"), "price"), total("discount"), "{name}");
+        }
+        let net = of("net");
+        assert_eq!(step(net, "price") - step(net, "discount"), total("net"), "{name}");
+        for tax in totals["taxes"].as_array().unwrap() {
+            let told = of(&format!("tax, category {}", tax["category"].as_str().unwrap()));
+            assert_eq!(
+                part(told, "net of the category"),
+                figure(&tax["amount"]),
+                "{name}"
+            );
+        }
+        let whole = of("total");
+        assert_eq!(step(whole, "net") + step(whole, "tax"), total("total"), "{name}");
+        let profit = of("profit");
+        let left = step(profit, "net") - step(profit, "full cost") - step(profit, "warranty reserve");
+        assert_eq!(
+            (left, figure(&profit["result"])),
+            (total("profit"), total("profit")),
+            "{name}"
+        );
     });
 }
 

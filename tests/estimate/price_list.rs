@@ -402,14 +402,18 @@ fn a_price_that_needs_more_than_six_decimals_is_rounded_half_away_from_zero() {
 }
 
 #[test]
-fn digits_that_cannot_be_kept_are_told_and_never_lost() {
+fn digits_that_cannot_be_kept_and_prices_of_no_pack_are_told() {
     let mapping = mapping("price_for = \"unit\"");
     let list = "Code,Pack,Unit,Price,Currency,From,Goods\n\
-        X,123456789012345.654321,EA,123456789012345.654321,,,\nY,999999999999999,EA,2,,,\nZ,499999999999999,EA,2,,,\n";
+        X,123456789012345.654321,EA,123456789012345.654321,,,\nY,500000001,EA,2,,,\nZ,500000000,EA,2,,,\n";
     let comparison = compare(&read(mapping, list).unwrap(), &catalogue(), &Choices::default());
     assert_eq!(
         told(&comparison),
-        ["2 number D2", "3 number D3", "4 not_held Z 999999999999998"]
+        ["2 number D2", "3 number D3", "4 not_held Z 1000000000"]
+    );
+    assert_eq!(
+        comparison.troubles[1].message,
+        "1000000002 is more than any pack costs; at most 1000000000.00 USD is taken"
     );
 }
 

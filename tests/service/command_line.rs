@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
 use tallyrule::store::Location;
 
@@ -10,12 +10,29 @@ use crate::harness::{fresh_name, project, scratch};
 
 /// Runs the program in an empty folder of its own, so that nothing but what is named is found.
 pub fn run_in(folder: &Path, arguments: &[&str]) -> Output {
+    program_in(folder, arguments).output().unwrap()
+}
+
+/// The same with this on standard input.
+pub fn piped_in(folder: &Path, arguments: &[&str], input: &str) -> Output {
+    use std::io::Write;
+    let mut command = program_in(folder, arguments);
+    let piped = command
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped());
+    let mut child = piped.spawn().unwrap();
+    child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
+    child.wait_with_output().unwrap()
+}
+
+fn program_in(folder: &Path, arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_tallyrule"));
     command.args(arguments).current_dir(folder);
     for name in ["TALLYRULE_DATA", "TALLYRULE_DATABASE_URL", "TALLYRULE_SEED"] {
         command.env_remove(name);
     }
-    command.output().unwrap()
+    command
 }
 
 pub fn folder() -> PathBuf {

@@ -75,7 +75,10 @@ fn a_rulebook_is_checked_as_far_as_it_goes_without_a_catalogue() {
         assert_eq!(output.status.code(), Some(1));
         let text = told(&output);
         assert!(
-            text.contains("\nNot checked: the items, ") && text.contains("--seed DIR"),
+            text.contains("\nNot checked: the items, ")
+                && text.contains("--seed DIR")
+                && text
+                    .ends_with("\nExit code 1: a rulebook that was not checked as a whole has not passed.\n"),
             "{text}"
         );
         text
@@ -135,8 +138,53 @@ fn every_fault_of_an_entry_of_the_seed_is_told() {
     let output = run_in(&folder, &["price", &job("alderwick-closet"), "--seed", "own"]);
     let text = told(&output);
     assert_eq!(output.status.code(), Some(1));
-    for word in ["unknown unit `eahc`", "\"soon\"", "unknown field `suplier`"] {
+    for word in [
+        "unknown unit `eahc`",
+        "\"soon\" came; a whole number, 0 or more is asked for",
+        "there is no `suplier` here; did you mean supplier?",
+    ] {
         assert!(text.contains(word), "{word} is not in {text}");
     }
     assert_eq!(text.matches("own/items.toml:").count(), 3, "{text}");
+    let dear = items.replacen("amount = \"", "amount = \"99999999999", 1);
+    fs::write(own.join("items.toml"), dear).unwrap();
+    let output = run_in(&folder, &["price", &job("alderwick-closet"), "--seed", "own"]);
+    let text = told(&output);
+    assert!(
+        text.contains(" is more than any pack costs; at most 1000000000.00 USD is taken"),
+        "{text}"
+    );
+    // Of an entry that lacks several fields each is told, at the head of the entry.
+    let head = items.find("[[item]]").unwrap();
+    let lacks = |line: &&str| {
+        ["description = ", "cost_code = ", "supplier = "]
+            .iter()
+            .any(|field| line.starts_with(field))
+    };
+    let (before, behind) = items.split_at(head);
+    let mut lacking = 0;
+    let rest: String = behind
+        .split_inclusive('\n')
+        .filter(|line| {
+            let lacks = lacking < 3 && lacks(line);
+            lacking += usize::from(lacks);
+            !lacks
+        })
+        .collect();
+    fs::write(own.join("items.toml"), format!("{before}{rest}")).unwrap();
+    let output = run_in(&folder, &["price", &job("alderwick-closet"), "--seed", "own"]);
+    let place = format!("own/items.toml:{}:", before.matches('\n').count() + 1);
+    for field in ["description", "cost_code", "supplier"] {
+        let said = format!("`{field}` is missing");
+        let mut lines = told(&output)
+            .lines()
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+            .into_iter();
+        assert!(
+            lines.any(|line| line.contains(&place) && line.contains(&said)),
+            "{}",
+            told(&output)
+        );
+    }
 }

@@ -188,6 +188,31 @@ fn a_head_that_does_not_arrive_is_told_after_its_time() {
     );
 }
 
+/// An answer says that the connection stays, or that it ends, and never both.
+#[test]
+fn a_connection_on_which_a_body_was_left_unread_is_not_said_to_stay() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let asked = "POST /v1/estimates HTTP/1.1\r\nhost: a\r\ncontent-type: application/json\r\n";
+    let key = office.key();
+    let mut stream = connect(&office);
+    let read = format!("{asked}authorization: Bearer {key}\r\ncontent-length: 2\r\n\r\n{{}}");
+    send(&mut stream, &read);
+    let (status, head, _) = answer(&mut stream).unwrap();
+    assert_eq!(status, 422, "{head}");
+    assert!(
+        head.contains("keep-alive: timeout=75\r\n") && !head.contains("connection: close"),
+        "{head}"
+    );
+    // So many bytes are announced, and nobody without a key has them read.
+    send(&mut stream, &format!("{asked}content-length: 5000\r\n\r\n"));
+    let (status, head, _) = answer(&mut stream).unwrap();
+    assert_eq!(status, 401, "{head}");
+    assert!(
+        head.contains("connection: close\r\n") && !head.contains("keep-alive"),
+        "{head}"
+    );
+}
+
 #[test]
 fn requests_that_come_at_once_are_answered_in_their_order() {
     let office = Office::open(Engine::Sqlite).unwrap();

@@ -20,6 +20,7 @@ mod backup;
 mod catalogue;
 mod command_line;
 mod command_line_rules;
+mod command_line_told;
 mod connections;
 mod contract;
 mod contract_breaks;

@@ -181,6 +181,23 @@ on_both_engines! {
         assert!(errors[0]["message"].as_str().unwrap().ends_with("; did you mean FRT?"), "{problem:#}");
     }
 
+    fn the_charges_of_a_rulebook_have_cost_codes_that_are_known(office) {
+        let path = "/v1/rulebooks/hollowmoor-standard";
+        let read = office.get(path);
+        let tag = read.header("etag").unwrap().to_owned();
+        let text = read.expect(200)["text"].as_str().unwrap().to_owned();
+        let place = text.find("kind = \"subcontract\"").unwrap();
+        let (before, behind) = text.split_at(place);
+        let text = format!("{before}{}", behind.replacen("cost_code = \"SUB\"", "cost_code = \"SUBB\"", 1));
+        let toml = [("content-type", "application/toml"), ("if-match", tag.as_str())];
+        let told = office.ask("POST", "/v1/rulebooks/check", &toml[..1], text.as_bytes()).expect(200);
+        let findings = told["findings"].as_array().unwrap();
+        let found: Vec<&Value> = findings.iter().filter(|finding| finding["code"] == "unknown_cost_code").collect();
+        assert_eq!((found.len(), &told["publishable"]), (1, &json!(false)), "{told:#}");
+        assert_eq!((&found[0]["field"], &found[0]["suggestion"]), (&json!("cost_code"), &json!("SUB")), "{told:#}");
+        office.ask("PUT", path, &toml, text.as_bytes()).problem(422, "rulebook-findings");
+    }
+
     fn a_new_labour_class_is_checked_and_added(office) {
         let class = json!({
             "code": "rigger", "title": "Rigger", "cost_code": "LAB", "tax_category": "services",

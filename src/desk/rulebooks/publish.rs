@@ -94,7 +94,7 @@ impl Desk {
 
     fn publish(&self, act: &Act, office: &Office, ready: Ready<'_>) -> Result<String, DeskFault> {
         let version = ready.newest.checked_add(1).ok_or(DeskFault::Changed)?;
-        let workbook = office.compile_priced(ready.text, version, ready.from)?;
+        let workbook = self.compile_known(office, ready.text, version, ready.from)?;
         let named = workbook.version().id;
         if named != ready.id {
             return Err(DeskFault::OtherName {

@@ -34,7 +34,8 @@ impl Desk {
     /// The tree's faults of shape, or the database.
     pub fn check_rulebook(&self, given: &Given) -> Result<CheckedRules, DeskFault> {
         let office = self.office()?;
-        office.check(&office.with_known_jobs(given.text()?, None)?)
+        let text = office.with_known_jobs(given.text()?, None)?;
+        office.check(self.compile_known(&office, &text, 1, office.today()))
     }
 
     /// The same of a draft.
@@ -42,7 +43,9 @@ impl Desk {
     /// # Errors
     /// There is none of this key.
     pub fn check_rulebook_draft(&self, id: &str) -> Result<CheckedRules, DeskFault> {
-        self.office()?.check(&self.stored_draft(id)?.text)
+        let office = self.office()?;
+        let text = self.stored_draft(id)?.text;
+        office.check(self.compile_known(&office, &text, 1, office.today()))
     }
 
     /// What comes out of the worked examples of a draft or a version.
@@ -73,9 +76,9 @@ pub(super) fn not_here(file: &str) -> Result<Value, String> {
 }
 
 impl Office {
-    /// Every finding of the text of a rulebook, were it to count from today on.
-    fn check(&self, text: &str) -> Result<CheckedRules, DeskFault> {
-        match self.compile_priced(text, 1, self.today()) {
+    /// Every finding of a rulebook, were it to count from today on, and its worked examples.
+    fn check(&self, compiled: Result<Workbook, DeskFault>) -> Result<CheckedRules, DeskFault> {
+        match compiled {
             Ok(workbook) => Ok(CheckedRules {
                 findings: workbook.warnings().to_vec(),
                 examples: Some(self.try_examples(&workbook, not_here)),

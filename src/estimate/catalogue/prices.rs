@@ -1,10 +1,11 @@
 //! The prices of one day: what holds of all the dated ones.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::{Catalogue, Item, LabourClass};
+use crate::quantity::Currency;
 
 /// Every price and rate that holds on one day. It runs beside the catalogue that it was made from: the
 /// places are the same.
@@ -42,10 +43,37 @@ pub struct HourPrice {
 pub struct PriceSource {
     /// The first day on which it holds.
     pub valid_from: NaiveDate,
-    /// Days since then.
+    /// Days since then; none have passed since what holds on every day.
     pub age_days: i64,
     /// A supplier's list, an offer, an invoice.
     pub source: String,
+}
+
+impl PriceSource {
+    /// What was said on a day. A word that was given later than the day of pricing has no age on it.
+    pub fn said(since: NaiveDate, day: NaiveDate, source: String) -> Self {
+        let mut said = Self {
+            valid_from: since,
+            age_days: (day - since).num_days().max(0),
+            source,
+        };
+        if said.holds_always() {
+            said.age_days = 0;
+        }
+        said
+    }
+
+    /// Whether it holds on every day, as the first version of a rulebook or a policy does: dates begin with year 1.
+    pub fn holds_always(&self) -> bool {
+        self.valid_from.year() <= 1
+    }
+}
+
+/// Why a price of a pack is surely a slip: it is over the most that a person gives. Whoever enters prices asks.
+pub fn beyond(amount: Decimal, currency: Currency) -> Option<String> {
+    let most = currency.given_most();
+    (amount > most.decimal())
+        .then(|| format!("{amount} is more than any pack costs; at most {most} is taken"))
 }
 
 impl PriceBook {

@@ -3,8 +3,9 @@
 use chrono::NaiveDate;
 
 use super::checked::CheckedPolicy;
+use super::price::Terms;
 use super::result::{Line, Priced};
-use super::{explain_cost, explain_policy, explain_price};
+use super::{explain_cost, explain_policy, explain_price, explain_total};
 use crate::bill::LineKey;
 use crate::bill::line::{Content, Explanation};
 use crate::catalogue::prices::PriceSource;
@@ -34,7 +35,7 @@ pub struct Origins<'a> {
 
 /// Puts to every line, behind the formulas of the rulebook, what pricing made of it; and to the whole how its price
 /// came about.
-pub fn explain<'a>(priced: &mut Priced<'a>, policy: &'a CheckedPolicy, origins: &Origins<'_>) {
+pub fn explain<'a>(priced: &mut Priced<'a>, policy: &'a CheckedPolicy, terms: &Terms, origins: &Origins<'_>) {
     let made: Vec<Explanation<'a>> = {
         let prices = explain_price::Prices::of(priced);
         let explained = priced.lines.iter().enumerate().map(|(place, line)| {
@@ -65,7 +66,7 @@ pub fn explain<'a>(priced: &mut Priced<'a>, policy: &'a CheckedPolicy, origins: 
         explanation.formulas.extend(formulas);
         explanation.price_source = price_source;
     }
-    priced.explanation = Some(explain_price::of_the_job(&priced.totals, policy));
+    priced.explanation = Some(explain_total::of_the_job(priced, policy, terms));
 }
 
 impl Origins<'_> {
@@ -104,13 +105,8 @@ impl Origins<'_> {
         })
     }
 
-    /// A word that was given later than the day of pricing has no age on it.
     fn said(&self, since: NaiveDate, source: String) -> PriceSource {
-        PriceSource {
-            valid_from: since,
-            age_days: (self.day - since).num_days().max(0),
-            source,
-        }
+        PriceSource::said(since, self.day, source)
     }
 }
 

@@ -1,61 +1,19 @@
-//! How cost became price: of the job as a whole, and of each line.
+//! How the cost of each line became its price.
 
-use super::checked::CheckedPolicy;
-use super::policy::Profit;
 use super::result::{Line, Priced, Totals};
 use super::workings::of;
 use crate::bill::line::{Figure, LineKind};
 use crate::quantity::Money;
 use crate::quantity::rounding::share_out;
-use crate::quantity::unit::Unit;
 use crate::rules::trace::{FormulaTrace, Place};
 
 const PRICE: Place<'static> = Place::Amount { figure: "price" };
 
 /// The price that full cost asks for: what the lines are sold for, without the markup on subcontracts and what a person
 /// fixed.
-fn asked(totals: &Totals<'_>) -> Option<Money> {
+pub(super) fn asked(totals: &Totals<'_>) -> Option<Money> {
     let computed = totals.price.minus(totals.price_changes).ok()?;
     computed.minus(totals.subcontract_markup).ok()
-}
-
-/// From direct cost to the price that full cost asks for.
-pub(super) fn of_the_job<'a>(totals: &Totals<'_>, policy: &CheckedPolicy) -> Vec<FormulaTrace<'a>> {
-    let Some(asked) = asked(totals) else {
-        return Vec::new();
-    };
-    let total = |figure| Place::Total { figure };
-    let terms = policy.policy();
-    let reserve = terms.warranty_reserve_percent;
-    let price = match &terms.profit {
-        Profit::Margin { percent } => of("full cost / (1 - margin / 100 - warranty reserve / 100), rounded")
-            .money("full cost", totals.full_cost)
-            .with("margin", *percent, Unit::ONE),
-        Profit::Markup { percent } => {
-            of("full cost * (1 + markup / 100) / (1 - warranty reserve / 100), rounded")
-                .money("full cost", totals.full_cost)
-                .with("markup", *percent, Unit::ONE)
-        }
-    };
-    vec![
-        of("direct cost * percent / 100, rounded")
-            .money("direct cost", totals.cost)
-            .with("percent", terms.contingency_percent, Unit::ONE)
-            .give(total("contingency"), totals.contingency.decimal()),
-        of("(direct cost + contingency) * percent / 100, rounded")
-            .money("direct cost", totals.cost)
-            .money("contingency", totals.contingency)
-            .with("percent", terms.overhead_percent, Unit::ONE)
-            .give(total("overhead"), totals.overhead.decimal()),
-        of("direct cost + contingency + overhead")
-            .money("direct cost", totals.cost)
-            .money("contingency", totals.contingency)
-            .money("overhead", totals.overhead)
-            .give(total("full cost"), totals.full_cost.decimal()),
-        price
-            .with("warranty reserve", reserve, Unit::ONE)
-            .give(total("price by full cost"), asked.decimal()),
-    ]
 }
 
 /// The prices of the lines as full cost asks for them.

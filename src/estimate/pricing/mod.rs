@@ -36,6 +36,7 @@ mod explain;
 mod explain_cost;
 mod explain_policy;
 mod explain_price;
+mod explain_total;
 mod fault;
 pub mod policy;
 mod price;

@@ -293,6 +293,7 @@ fn finish<'a>(
         price: sale.price,
         discount: sale.discount,
         net: sale.net,
+        treatment,
         taxes,
         tax,
         total,

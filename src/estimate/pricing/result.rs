@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::bill::line::{BillLine, Content};
 use crate::catalogue::prices::PriceSource;
+use crate::job::choices::TaxTreatment;
 use crate::quantity::Money;
 use crate::rules::outcome::Level;
 use crate::rules::trace::FormulaTrace;
@@ -171,6 +172,8 @@ pub struct Totals<'a> {
     pub discount: Money,
     /// Price less discount.
     pub net: Money,
+    /// How sales tax is treated: as the job says, or the policy.
+    pub treatment: TaxTreatment,
     /// Tax by category.
     pub taxes: Vec<TaxLine<'a>>,
     /// The sum of the taxes.

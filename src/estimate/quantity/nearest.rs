@@ -49,6 +49,17 @@ pub fn hint<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> 
     name(wanted, candidates).map_or_else(String::new, |near| format!("; did you mean {near}?"))
 }
 
+/// The only candidate with the same number in it: of `45x` the size is right, and the letters are not.
+pub fn of_number<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let digits = |text: &str| -> String { text.chars().filter(char::is_ascii_digit).collect() };
+    let number = digits(wanted);
+    let mut same = candidates
+        .into_iter()
+        .filter(|candidate| !number.is_empty() && digits(candidate) == number);
+    let first = same.next()?;
+    same.next().is_none().then_some(first)
+}
+
 /// Likely slips, the nearest first, at most `most` of them.
 pub fn few<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>, most: usize) -> Vec<&'a str> {
     let wanted = letters(wanted);

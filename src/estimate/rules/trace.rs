@@ -166,6 +166,8 @@ pub enum Place<'p> {
     Total {
         /// Which.
         figure: &'static str,
+        /// The tax category, where each has its own.
+        category: Option<&'p str>,
     },
 }
 
@@ -218,7 +220,14 @@ impl fmt::Display for Place<'_> {
             Place::Packs { pack } => write!(f, "packs, {pack}"),
             Place::Class { class } => write!(f, "labour class {class}, cost"),
             Place::Amount { figure } => write!(f, "line, {figure}"),
-            Place::Total { figure } => write!(f, "job, {figure}"),
+            Place::Total {
+                figure,
+                category: None,
+            } => write!(f, "job, {figure}"),
+            Place::Total {
+                figure,
+                category: Some(category),
+            } => write!(f, "job, {figure}, category {category}"),
         }
     }
 }

@@ -14,6 +14,7 @@ use super::read::RowsRead;
 use super::row::{AMOUNT_SCALE, ListRow, exact_product};
 use crate::catalogue::Catalogue;
 use crate::catalogue::item::{Item, Pack, Price};
+use crate::catalogue::prices;
 use crate::quantity::decimal::plain;
 use crate::quantity::rounding::{Mode, to_scale};
 use crate::quantity::unit::Unit;
@@ -217,11 +218,13 @@ impl Comparing<'_> {
                     .checked_div(exact_product(per, Decimal::ONE_HUNDRED)?)
             })
             .map(|amount| to_scale(amount, AMOUNT_SCALE, Mode::HalfUp).normalize());
-        let limit = Decimal::from(1_000_000_000_000_000_i64);
-        amount.filter(|amount| *amount < limit).ok_or_else(|| {
-            let message = "the price of a pack has more digits than can be kept".to_owned();
-            self.trouble(row, Some(self.read.places.price), TroubleKind::Number, message)
-        })
+        let trouble = |message| self.trouble(row, Some(self.read.places.price), TroubleKind::Number, message);
+        let amount = amount
+            .ok_or_else(|| trouble("the price of a pack has more digits than can be kept".to_owned()))?;
+        match prices::beyond(amount, self.read.currency) {
+            Some(message) => Err(trouble(message)),
+            None => Ok(amount),
+        }
     }
 
     fn dated(

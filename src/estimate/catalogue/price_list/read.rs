@@ -73,6 +73,8 @@ pub struct RowsRead {
     pub mapping: Arc<Mapping>,
     /// The list's own first day.
     pub day: NaiveDate,
+    /// The company's currency.
+    pub currency: Currency,
     /// Rows that are not blank.
     pub count: usize,
     /// The readable ones, in the order of the list.
@@ -182,6 +184,7 @@ impl Reading {
         Ok(RowsRead {
             mapping: self.mapping,
             day: self.day,
+            currency: self.company,
             count: self.count,
             rows: self.rows,
             troubles: self.troubles,

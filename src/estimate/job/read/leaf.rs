@@ -150,10 +150,15 @@ impl Reader<'_> {
     fn date(&mut self, title: &str, text: &str) -> Option<Value> {
         let date = (text.len() == 10)
             .then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok())
-            .flatten()
-            .filter(|date| YEARS.contains(&date.year()));
+            .flatten();
         if let Some(date) = date {
-            return Some(Value::String(date.to_string()));
+            if YEARS.contains(&date.year()) {
+                return Some(Value::String(date.to_string()));
+            }
+            let allowed = format!("{}-01-01 to {}-12-31", YEARS.start(), YEARS.end());
+            let message = format!("{title} is {date}; allowed is {allowed}");
+            self.fault(FaultCode::OutOfBounds, describe_text(text), allowed, message);
+            return None;
         }
         let message = format!(
             "{title} is {}, which is not a date such as 2031-03-04",
@@ -173,6 +178,7 @@ impl Reader<'_> {
             return Some(Value::String(word.to_owned()));
         }
         let hint = nearest::name(word, words.iter())
+            .or_else(|| nearest::of_number(word, words.iter()))
             .map(|near| format!("; did you mean {near}?"))
             .unwrap_or_default();
         let allowed = allowed(&Shape::Choice(words.clone()));

@@ -24,7 +24,7 @@ const TITLE: i64 = 900;
 const CURVE: (i64, i64) = (13_500, 7_000);
 /// Half of a cross.
 const CROSS: i64 = 110;
-/// Most bars; what is beyond is added up in the last.
+/// Most bars; those of the least parts beyond are one, the last.
 const MOST_BARS: usize = 24;
 /// Longest label of a bar, in letters.
 const LONGEST: usize = 46;
@@ -109,19 +109,43 @@ pub fn cellar_load(estimate: &Value, reader: Reader) -> Result<String, PaperFaul
         .into_iter()
         .flatten()
         .filter(|result| result["name"] == "through" || result["name"] == "part");
-    let mut bars = Vec::new();
+    let mut heats: Vec<(String, Quantity)> = Vec::new();
     for part in parts {
-        let value: Quantity = serde_json::from_value(part["value"].clone())
+        let value = serde_json::from_value(part["value"].clone())
             .map_err(|fault| PaperFault::unreadable("sizing report", fault))?;
-        bars.push(Bar {
-            label: part["title"].as_str().unwrap_or_default().to_owned(),
-            length: whole(&value)?,
-            written: reader.quantity(&value),
-        });
+        heats.push((part["title"].as_str().unwrap_or_default().to_owned(), value));
     }
-    bars.sort_by_key(|bar| std::cmp::Reverse(bar.length));
-    bars.truncate(MOST_BARS);
-    Ok(bar_chart(words.cellar_load, &bars))
+    heats.sort_by_key(|(_, heat)| std::cmp::Reverse(heat.value));
+    let heats = gathered(heats, words.others);
+    let bars = heats.into_iter().map(|(label, heat)| {
+        Ok(Bar {
+            label,
+            length: whole(&heat)?,
+            written: reader.quantity(&heat),
+        })
+    });
+    Ok(bar_chart(
+        words.cellar_load,
+        &bars.collect::<Result<Vec<Bar>, PaperFault>>()?,
+    ))
+}
+
+/// The greatest parts, and the sum of all beyond as the last, so that all of them together are the load.
+fn gathered(mut parts: Vec<(String, Quantity)>, others: &str) -> Vec<(String, Quantity)> {
+    if parts.len() <= MOST_BARS {
+        return parts;
+    }
+    let beyond = parts.split_off(MOST_BARS - 1);
+    let label = format!("{} {others}", beyond.len());
+    let sum = beyond
+        .into_iter()
+        .map(|(_, heat)| heat)
+        .reduce(|sum, heat| Quantity {
+            value: sum.value.saturating_add(heat.value),
+            ..sum
+        });
+    parts.extend(sum.map(|sum| (label, sum)));
+    parts
 }
 
 fn whole(quantity: &Quantity) -> Result<i64, PaperFault> {

@@ -231,6 +231,7 @@ words! {
     warranty_reserve "Warranty reserve" "Reserva de garantía";
     profit "Profit" "Beneficio";
     cellar_load "Cellar load by component" "Carga de la cava por componente";
+    others "others" "otros";
     price_curve "Price curve" "Curva de precios";
     no_price "No price: the job cannot be priced with this value" "Sin precio: con este valor el trabajo no se puede calcular";
     caution_licensed "Local codes, the unit's own instructions and licensed practice govern this work." "Los códigos locales, las instrucciones propias de la unidad y la práctica con licencia rigen este trabajo.";

@@ -4,12 +4,18 @@ use estimate::handoff::charts;
 use estimate::handoff::figure::Reader;
 use estimate::handoff::measures::Measures;
 use estimate::handoff::words::Language;
+use estimate::sizing::cellar_load::LoadKind;
 use serde_json::{Value, json};
 
 use crate::demo::Demo;
 
 const ENGLISH: Reader = Reader {
     language: Language::En,
+    measures: Measures::Customary,
+};
+
+const SPANISH: Reader = Reader {
+    language: Language::Es,
     measures: Measures::Customary,
 };
 
@@ -67,13 +73,56 @@ fn the_bars_of_a_cellar_of_many_faces_add_up_to_its_load() {
     job["job"]["cellar"]["surfaces"] = (0..30).map(face).collect();
     let estimate = estimate_of(&job);
     let (parts, average) = reported(&estimate);
-    for (language, others) in [(Language::En, "others"), (Language::Es, "otros")] {
-        let bars = bars(&charts::cellar_load(&estimate, Reader { language, ..ENGLISH }).unwrap());
+    for (reader, others) in [(ENGLISH, "others"), (SPANISH, "otros")] {
+        let bars = bars(&charts::cellar_load(&estimate, reader).unwrap());
         let sum: i64 = bars.iter().map(|(_, written)| heat(written)).sum();
         assert_eq!((bars.len(), sum), (24, parts));
         let (label, _) = bars.last().unwrap();
         assert!(label.ends_with(others), "{label}");
         // Each part is told to a whole Btu/h.
         assert!((parts - average).abs() <= 20, "{parts} and {average}");
+    }
+}
+
+#[test]
+fn every_part_of_a_load_is_named_in_the_language_of_the_paper() {
+    let load = crate::sizing_load::with_every_part();
+    let parts = load
+        .components
+        .iter()
+        .filter(|part| part.kind != LoadKind::Conduction);
+    let names: Vec<&str> = parts.map(|part| part.name.as_str()).collect();
+    assert_eq!(names.len(), 7, "{names:?}");
+    for name in names {
+        assert_ne!(Language::Es.load_part(name), name);
+        assert_eq!(Language::En.load_part(name), name);
+    }
+    // A cellar that was surveyed by its construction has the program's own faces.
+    let estimate = estimate_of(&Demo::job("osierby-long-riser.json"));
+    let english = bars(&charts::cellar_load(&estimate, ENGLISH).unwrap());
+    let spanish = bars(&charts::cellar_load(&estimate, SPANISH).unwrap());
+    assert_eq!(english.len(), spanish.len());
+    for ((english, _), (spanish, _)) in english.iter().zip(&spanish) {
+        assert_ne!(english, spanish);
+    }
+    for face in ["paredes", "puertas", "acristalamiento", "techo", "suelo"] {
+        assert!(
+            spanish.iter().any(|(label, _)| label == face),
+            "{face}: {spanish:?}"
+        );
+    }
+}
+
+#[test]
+fn faces_that_the_surveyor_named_keep_their_names() {
+    let mut job = Demo::job("alderwick-closet.json");
+    job["job"]["cellar"]["surfaces"][0]["name"] = json!("walls");
+    let estimate = estimate_of(&job);
+    let spanish = bars(&charts::cellar_load(&estimate, SPANISH).unwrap());
+    for own in ["walls", "slab", "luces"] {
+        assert!(
+            spanish.iter().any(|(label, _)| label == own),
+            "{own}: {spanish:?}"
+        );
     }
 }

@@ -109,11 +109,20 @@ pub fn cellar_load(estimate: &Value, reader: Reader) -> Result<String, PaperFaul
         .into_iter()
         .flatten()
         .filter(|result| result["name"] == "through" || result["name"] == "part");
+    // Names of faces that were surveyed one by one are the surveyor's own.
+    let own_faces = estimate.pointer("/job/cellar/surfaces").is_some();
     let mut heats: Vec<(String, Quantity)> = Vec::new();
     for part in parts {
+        let name = part["title"].as_str().unwrap_or_default();
+        let own = own_faces && part["name"] == "through";
+        let label = if own {
+            name
+        } else {
+            reader.language.load_part(name)
+        };
         let value = serde_json::from_value(part["value"].clone())
             .map_err(|fault| PaperFault::unreadable("sizing report", fault))?;
-        heats.push((part["title"].as_str().unwrap_or_default().to_owned(), value));
+        heats.push((label.to_owned(), value));
     }
     heats.sort_by_key(|(_, heat)| std::cmp::Reverse(heat.value));
     let heats = gathered(heats, words.others);

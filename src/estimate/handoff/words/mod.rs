@@ -5,6 +5,7 @@
 
 mod cautions;
 mod choices;
+mod load;
 mod questions;
 mod table;
 
@@ -77,6 +78,14 @@ impl Language {
         match self {
             Self::En => english,
             Self::Es => listed().unwrap_or(english),
+        }
+    }
+
+    /// A part of a cellar's load, as sizing names it in English.
+    pub fn load_part(self, english: &str) -> &str {
+        match self {
+            Self::En => english,
+            Self::Es => load::spanish(english).unwrap_or(english),
         }
     }
 

@@ -18,6 +18,7 @@ mod house_styles;
 mod load_seed;
 mod office;
 mod parties;
+mod price_curve;
 pub mod price_list;
 mod quotes;
 mod read_request;
@@ -67,6 +68,7 @@ pub use rulebooks::{
 pub use seed_folder::{SeedFault, SeedFolder, unreadable};
 pub use shelf::RulebookVersion;
 pub use standing::Standing;
+pub use sweep_job::Wanted;
 
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]

@@ -8,6 +8,7 @@ use estimate::sizing::cellar_load::LoadKind;
 use serde_json::{Value, json};
 
 use crate::demo::Demo;
+use crate::sweep::Trial;
 
 const ENGLISH: Reader = Reader {
     language: Language::En,
@@ -110,6 +111,73 @@ fn every_part_of_a_load_is_named_in_the_language_of_the_paper() {
             spanish.iter().any(|(label, _)| label == face),
             "{face}: {spanish:?}"
         );
+    }
+}
+
+/// The curve of the demonstration's basement over one answer.
+fn curve(trial: &Trial, answer: &str, values: &Value, reader: Reader) -> String {
+    let sweep = trial.sweep(json!([{"answer": answer, "values": values}]));
+    charts::price_curve(&sweep.vary[0], &sweep.points, reader).unwrap()
+}
+
+#[test]
+fn a_curve_is_told_in_the_words_of_the_form_and_of_its_reader() {
+    let trial = Trial::of("pinfold-basement.json");
+    let cases = [
+        (
+            "/unit/class",
+            json!(["auto", "30"]),
+            ["Class of unit", "auto", "class 30"],
+            ["Clase de unidad", "automática", "clase 30"],
+        ),
+        (
+            "/electrical/connection",
+            json!(["hard_wired"]),
+            ["Connection", "Hard-wired", "Total with tax, USD"],
+            ["Conexión", "Conexión fija", "Total con impuestos, USD"],
+        ),
+        (
+            "/line_set/legs/1/length",
+            json!([{"value": "9", "unit": "ft"}, {"value": "10", "unit": "ft"}]),
+            ["Length, 2", "9 ft", "10 ft"],
+            ["Longitud, 2", "9 ft", "10 ft"],
+        ),
+    ];
+    for (answer, values, english, spanish) in cases {
+        for (reader, wanted) in [(ENGLISH, english), (SPANISH, spanish)] {
+            let svg = curve(&trial, answer, &values, reader);
+            for text in wanted {
+                let told =
+                    svg.contains(&format!(">{text}</text>")) || svg.contains(&format!(": {text}</text>"));
+                assert!(told, "{text} is not in\n{svg}");
+            }
+        }
+    }
+}
+
+#[test]
+fn one_price_stands_beside_its_dot() {
+    let trial = Trial::of("pinfold-basement.json");
+    let lengths = |feet: &[&str]| -> Value {
+        feet.iter()
+            .map(|feet| json!({"value": feet, "unit": "ft"}))
+            .collect()
+    };
+    for feet in [&["40"][..], &["40", "40.000001"]] {
+        let svg = curve(&trial, "/electrical/panel_length", &lengths(feet), ENGLISH);
+        let at = |element: &str, name: &str| -> i64 {
+            let from = element.find(&format!(" {name}=\"")).unwrap() + name.len() + 3;
+            element[from..].split('"').next().unwrap().parse().unwrap()
+        };
+        let dots: Vec<i64> = svg.split("<circle").skip(1).map(|dot| at(dot, "cy")).collect();
+        let amounts = svg
+            .split("<text")
+            .filter(|text| text.contains(".") && !text.contains(" ft<") && text.contains("x=\""));
+        let amounts: Vec<i64> = amounts.map(|text| at(text, "y")).collect();
+        assert_eq!((dots.len(), amounts.len()), (feet.len(), 1), "{svg}");
+        for dot in dots {
+            assert!((dot - amounts[0]).abs() <= 100, "{svg}");
+        }
     }
 }
 

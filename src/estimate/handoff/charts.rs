@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use serde_json::Value;
 
+use super::answers;
 use super::drawing::text_width;
 use super::figure::{self, Reader};
 use super::paper_fault::PaperFault;
@@ -12,6 +13,7 @@ use super::words::Language;
 use super::xml::escaped;
 use crate::quantity::{Money, Quantity};
 use crate::quote::estimated::Estimated;
+use crate::sweep::{Outcome, Point, VariedAnswer};
 
 /// Width of a chart, hundredths of a mm.
 const WIDTH: i64 = 17_200;
@@ -26,6 +28,9 @@ const CURVE: (i64, i64) = (13_500, 7_000);
 const CROSS: i64 = 110;
 /// Most bars; those of the least parts beyond are one, the last.
 const MOST_BARS: usize = 24;
+/// The answer whose words are names of classes, and the one among them that names none.
+const CLASS: &str = "/unit/class";
+const BEST_CLASS: &str = "auto";
 /// Longest label of a bar, in letters.
 const LONGEST: usize = 46;
 
@@ -37,12 +42,11 @@ struct Bar {
 }
 
 /// A price at one value of the answer that is varied.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct PricePoint {
+struct PricePoint {
     /// The value, as a person reads it.
-    pub at: String,
+    at: String,
     /// The total; none where the job cannot be priced with that value.
-    pub total: Option<Money>,
+    total: Option<Money>,
 }
 
 /// What the price of an estimate is made of; for the office alone, since its costs are in it.
@@ -162,13 +166,39 @@ fn whole(quantity: &Quantity) -> Result<i64, PaperFault> {
     count(quantity.value, 0, Mode::HalfUp).ok_or(PaperFault::TooLarge("a load"))
 }
 
-/// How a price moves with one answer, which is called `title`. Points stand at equal distances, in the order in which
-/// they came; where there is no price the curve breaks and a cross says so.
+/// How a price moves with the answer `varied`. Points stand at equal distances, in the order in which they came; where
+/// there is no price the curve breaks and a cross says so.
 ///
 /// # Errors
 /// No point has a price.
-pub fn price_curve(title: &str, points: &[PricePoint], language: Language) -> Result<String, PaperFault> {
-    let words = language.words();
+pub fn price_curve(varied: &VariedAnswer, points: &[Point], reader: Reader) -> Result<String, PaperFault> {
+    let points = points
+        .iter()
+        .zip(&varied.in_words)
+        .map(|(point, in_words)| PricePoint {
+            at: tick(varied, point.at.first(), in_words, reader),
+            total: match &point.outcome {
+                Outcome::Priced { total, .. } => Some(*total),
+                Outcome::Faulty { .. } => None,
+            },
+        });
+    let title = answers::title(&varied.answer, &varied.title, reader);
+    curve(&title, &points.collect::<Vec<_>>(), reader)
+}
+
+/// A value under the curve.
+fn tick(varied: &VariedAnswer, value: Option<&Value>, in_words: &str, reader: Reader) -> String {
+    let shown = answers::shown(&varied.title, value, in_words, reader);
+    let names_class = varied.answer == CLASS && shown == in_words && in_words != BEST_CLASS;
+    if names_class {
+        format!("{} {shown}", reader.words().unit_class)
+    } else {
+        shown
+    }
+}
+
+fn curve(title: &str, points: &[PricePoint], reader: Reader) -> Result<String, PaperFault> {
+    let words = reader.words();
     let totals = || points.iter().filter_map(|point| point.total).map(Money::minor);
     let (Some(least), Some(most)) = (totals().min(), totals().max()) else {
         return Err(PaperFault::unreadable(

@@ -71,6 +71,9 @@ pub struct VariedAnswer {
     /// What a person reads above it in the form.
     #[serde(skip)]
     pub title: String,
+    /// What a person reads for each of its values.
+    #[serde(skip)]
+    pub in_words: Vec<String>,
     /// How many values it has.
     pub count: usize,
 }
@@ -104,11 +107,8 @@ pub fn sweep<'a>(ask: &Ask, inputs: SweepInputs<'a>) -> Result<Sweep<'a>, Faults
     let mut breaks: Vec<Break> = found.into_iter().flatten().collect();
     let breaks_left_out = breaks.len().saturating_sub(MOST_BREAKS);
     breaks.truncate(MOST_BREAKS);
-    let answers = ask.vary.iter().map(|vary| VariedAnswer {
-        answer: vary.answer.clone(),
-        title: title(inputs.workbook.form(), &vary.answer),
-        count: vary.values.count(),
-    });
+    let form = inputs.workbook.form();
+    let answers = ask.vary.iter().map(|vary| varied(form, vary));
     Ok(Sweep {
         rulebook: inputs.workbook.version(),
         policy: Version {
@@ -289,11 +289,19 @@ impl Work<'_> {
     }
 }
 
-/// What a person reads above an answer; of a list's entries, their number with it.
-fn title(form: &Form, answer: &str) -> String {
-    let title = form.titled(answer).map_or(answer, |(title, _)| title);
-    let entries = answer.split('/').filter_map(|token| token.parse::<u32>().ok());
-    entries.fold(title.to_owned(), |title, at| {
-        format!("{title}, {}", at.saturating_add(1))
-    })
+fn varied(form: &Form, vary: &Vary) -> VariedAnswer {
+    let values = (0..vary.values.count()).map(|place| vary.values.answer(place));
+    let (title, in_words) = match form.titled(&vary.answer) {
+        Some((title, shape)) => (title, values.map(|value| shape.in_words(&value)).collect()),
+        None => (
+            vary.answer.as_str(),
+            values.map(|value| value.to_string()).collect(),
+        ),
+    };
+    VariedAnswer {
+        title: title.to_owned(),
+        in_words,
+        answer: vary.answer.clone(),
+        count: vary.values.count(),
+    }
 }

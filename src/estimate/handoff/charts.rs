@@ -209,11 +209,12 @@ fn curve(title: &str, points: &[PricePoint], reader: Reader) -> Result<String, P
     let (left, top) = (WIDTH - CURVE.0 - 300, TITLE + 500);
     let (right, bottom) = (left + CURVE.0, top + CURVE.1);
     let steps = i64::try_from(points.len().saturating_sub(1).max(1)).unwrap_or(1);
-    let span = most.saturating_sub(least).max(1);
+    let span = most.saturating_sub(least);
     let across = |at: usize| left + CURVE.0 * i64::try_from(at).unwrap_or(0) / steps;
     let down = |total: i64| {
-        let risen = i128::from(total - least) * i128::from(CURVE.1) / i128::from(span);
-        bottom - i64::try_from(risen).unwrap_or(0)
+        // One price alone lies half-way up: it is neither the least nor the most.
+        let risen = (i128::from(total - least) * i128::from(CURVE.1)).checked_div(i128::from(span));
+        bottom - risen.map_or(CURVE.1 / 2, |risen| i64::try_from(risen).unwrap_or(0))
     };
     let refused = points.iter().any(|point| point.total.is_none());
     let mut out = head(
@@ -242,10 +243,10 @@ fn curve(title: &str, points: &[PricePoint], reader: Reader) -> Result<String, P
         let axis = format!("{}, {}", words.total_with_tax, currency.code());
         out += &label(100, top - 250, &axis);
     }
-    for (total, y) in [(most, top), (least, bottom)] {
+    for total in [most, least] {
         let amount = currency.map(|currency| figure::money(currency.minor(total)));
         let text = amount.unwrap_or_default();
-        out += &label(left - 150 - text_width(&text), y + 80, &text);
+        out += &label(left - 150 - text_width(&text), down(total) + 80, &text);
         if most == least {
             break;
         }

@@ -28,9 +28,8 @@ const CURVE: (i64, i64) = (13_500, 7_000);
 const CROSS: i64 = 110;
 /// Most bars; those of the least parts beyond are one, the last.
 const MOST_BARS: usize = 24;
-/// The answer whose words are names of classes, and the one among them that names none.
+/// The answer that names a class of unit.
 const CLASS: &str = "/unit/class";
-const BEST_CLASS: &str = "auto";
 /// Longest label of a bar, in letters.
 const LONGEST: usize = 46;
 
@@ -189,11 +188,10 @@ pub fn price_curve(varied: &VariedAnswer, points: &[Point], reader: Reader) -> R
 /// A value under the curve.
 fn tick(varied: &VariedAnswer, value: Option<&Value>, in_words: &str, reader: Reader) -> String {
     let shown = answers::shown(&varied.title, value, in_words, reader);
-    let names_class = varied.answer == CLASS && shown == in_words && in_words != BEST_CLASS;
-    if names_class {
-        format!("{} {shown}", reader.words().unit_class)
-    } else {
-        shown
+    match shown.rsplit_once(", ") {
+        // Titles of units begin alike and end in their class.
+        Some((_, class)) if varied.answer == CLASS => class.to_owned(),
+        _ => shown,
     }
 }
 

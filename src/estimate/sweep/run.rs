@@ -17,13 +17,14 @@ use crate::catalogue::Catalogue;
 use crate::catalogue::prices::PriceBook;
 use crate::estimate::Version;
 use crate::job::Faults;
-use crate::job::form::Form;
 use crate::pricing::CheckedPolicy;
 use crate::quantity::Currency;
 use crate::workbook::Workbook;
 
 /// So many points are worked out in one go.
 const STRETCH: usize = 32;
+/// The answer that names a class of unit: the catalogue has its title.
+const CLASS: &str = "/unit/class";
 /// The most threads that work on one sweep.
 const MOST_THREADS: usize = 4;
 
@@ -107,8 +108,7 @@ pub fn sweep<'a>(ask: &Ask, inputs: SweepInputs<'a>) -> Result<Sweep<'a>, Faults
     let mut breaks: Vec<Break> = found.into_iter().flatten().collect();
     let breaks_left_out = breaks.len().saturating_sub(MOST_BREAKS);
     breaks.truncate(MOST_BREAKS);
-    let form = inputs.workbook.form();
-    let answers = ask.vary.iter().map(|vary| varied(form, vary));
+    let answers = ask.vary.iter().map(|vary| varied(inputs, vary));
     Ok(Sweep {
         rulebook: inputs.workbook.version(),
         policy: Version {
@@ -289,18 +289,22 @@ impl Work<'_> {
     }
 }
 
-fn varied(form: &Form, vary: &Vary) -> VariedAnswer {
-    let values = (0..vary.values.count()).map(|place| vary.values.answer(place));
-    let (title, in_words) = match form.titled(&vary.answer) {
-        Some((title, shape)) => (title, values.map(|value| shape.in_words(&value)).collect()),
-        None => (
-            vary.answer.as_str(),
-            values.map(|value| value.to_string()).collect(),
-        ),
+fn varied(inputs: SweepInputs<'_>, vary: &Vary) -> VariedAnswer {
+    let titled = inputs.workbook.form().titled(&vary.answer);
+    let in_words = |value: &Value| {
+        let unit = (vary.answer == CLASS)
+            .then(|| inputs.catalogue.equipment_class(value.as_str()?))
+            .flatten();
+        match (unit, titled) {
+            (Some(unit), _) => unit.title.clone(),
+            (None, Some((_, shape))) => shape.in_words(value),
+            (None, None) => value.to_string(),
+        }
     };
+    let values = (0..vary.values.count()).map(|place| vary.values.answer(place));
     VariedAnswer {
-        title: title.to_owned(),
-        in_words,
+        title: titled.map_or(vary.answer.as_str(), |(title, _)| title).to_owned(),
+        in_words: values.map(|value| in_words(&value)).collect(),
         answer: vary.answer.clone(),
         count: vary.values.count(),
     }

@@ -375,6 +375,36 @@ fn what_a_person_put_in_has_a_section_of_its_own() {
     );
 }
 
+/// Rows of what a change does come to what the contract rises by, with discount and tax; what the house says in front of
+/// an offer is not said again.
+#[test]
+fn the_rows_of_a_change_add_up_with_discount_and_tax() {
+    let mut before = Demo::job("alderwick-closet.json");
+    before["job"]["tax"] = json!({"treatment": "tax_on_sale"});
+    before["discount"] = json!({"percent": "3.5"});
+    let mut now = before.clone();
+    now["job"]["electrical"]["panel_length"] = json!({"value": "95", "unit": "ft"});
+    for detail in ["all_lines", "by_section"] {
+        let style = json!({"prices": detail, "wording": {"introduction": ["Thank you for your visit."]}});
+        let mut offer = offer(&now, &style);
+        offer.change = Some(Changed {
+            title: "Panel moved".to_owned(),
+            before: estimated(&before),
+        });
+        let content = proposal::proposal(&offer).unwrap().content;
+        assert_eq!(list(&content, "introduction"), ["Panel moved"]);
+        let groups = content["changes"].as_array().unwrap();
+        let last = groups.last().unwrap();
+        assert_eq!(last["title"], "Discount and tax", "{last}");
+        assert_eq!(last["rows"].as_array().unwrap().len(), 2, "{last}");
+        let rows = groups.iter().flat_map(|group| group["rows"].as_array().unwrap());
+        let sum: i64 = rows.map(|row| amount(&row["difference"])).sum();
+        let mut totals = content["totals"].as_array().unwrap().iter();
+        let this = totals.find(|row| row["label"] == "This change").unwrap();
+        assert_eq!(sum, amount(&this["amount"]));
+    }
+}
+
 /// A change order with a longer line set, a cover in the place of a frame, and no probe.
 fn changed(detail: &str) -> Value {
     let before = Demo::job("pinfold-basement.json");

@@ -60,6 +60,7 @@ words! {
     lines_total "Sum" "Suma";
     lump_sum "Complete work as described" "Trabajo completo según lo descrito";
     discount "Discount" "Descuento";
+    discount_and_tax "Discount and tax" "Descuento e impuesto";
     net "Price before tax" "Precio antes de impuestos";
     tax "Tax" "Impuesto";
     tax_on "on" "sobre";

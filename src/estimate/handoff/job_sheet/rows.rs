@@ -221,7 +221,8 @@ fn is_work(answer: &str, value: Option<&Value>) -> bool {
 }
 
 /// Every caution but those that speak of money. In another language than that of the rules a caution of the program has a
-/// fixed sentence with the job's figures behind it, and one of the office has what its house style says.
+/// sentence with the job's figures in it, or a fixed one with them behind it, and one of the office has what its house style
+/// says.
 pub(super) fn cautions(list: &Value, offer: &Offer) -> Vec<String> {
     let entries = list.as_array().into_iter().flatten();
     let work = entries.filter(|caution| caution["source"] != PRICING_POLICY);
@@ -244,6 +245,10 @@ fn said(caution: &Value, offer: &Offer) -> String {
         };
         return measured::converted(&message, measures);
     };
+    let in_measures = measured::converted(&message, reader.measures);
+    if let Some(told) = reader.language.told(&code, &in_measures) {
+        return told;
+    }
     match measured::figures(&message, reader.measures).as_slice() {
         [] => fixed.to_owned(),
         figures => format!("{} ({}).", fixed.trim_end_matches('.'), figures.join("; ")),

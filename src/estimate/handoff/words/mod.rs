@@ -8,6 +8,7 @@ mod choices;
 mod load;
 mod questions;
 mod table;
+mod told;
 
 use serde::{Deserialize, Serialize};
 
@@ -51,6 +52,14 @@ impl Language {
         match self {
             Self::En => None,
             Self::Es => cautions::spanish(code),
+        }
+    }
+
+    /// The sentence of one of the program's own cautions with its figures in place, where it is told so in this language.
+    pub fn told(self, code: &str, message: &str) -> Option<String> {
+        match self {
+            Self::En => None,
+            Self::Es => told::spanish(code, message),
         }
     }
 

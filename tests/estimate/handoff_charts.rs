@@ -4,6 +4,7 @@ use estimate::handoff::charts;
 use estimate::handoff::figure::Reader;
 use estimate::handoff::measures::Measures;
 use estimate::handoff::words::Language;
+use estimate::quote::estimated::Estimated;
 use estimate::sizing::cellar_load::LoadKind;
 use serde_json::{Value, json};
 
@@ -172,6 +173,7 @@ fn one_price_stands_beside_its_dot() {
         let dots: Vec<i64> = svg.split("<circle").skip(1).map(|dot| at(dot, "cy")).collect();
         let amounts = svg
             .split("<text")
+            .skip(1)
             .filter(|text| text.contains(".") && !text.contains(" ft<") && text.contains("x=\""));
         let amounts: Vec<i64> = amounts.map(|text| at(text, "y")).collect();
         assert_eq!((dots.len(), amounts.len()), (feet.len(), 1), "{svg}");
@@ -179,6 +181,30 @@ fn one_price_stands_beside_its_dot() {
             assert!((dot - amounts[0]).abs() <= 100, "{svg}");
         }
     }
+}
+
+/// A part of the price that takes away lies on the other side of nothing, as long as one that adds as much.
+#[test]
+fn a_part_below_nothing_has_its_bar() {
+    let estimate = estimate_of(&Demo::job("alderwick-closet.json"));
+    let mut tree = estimate;
+    let amount = |minor: &str| json!({"amount": minor, "currency": "USD"});
+    tree["totals"]["profit"] = amount("-1000.00");
+    tree["totals"]["overhead"] = amount("1000.00");
+    let estimated = Estimated::read(tree).unwrap();
+    let svg = charts::cost_breakdown(&estimated, Language::En).unwrap();
+    let at = |element: &str, name: &str| -> i64 {
+        let from = element.find(&format!(" {name}=\"")).unwrap() + name.len() + 3;
+        element[from..].split('"').next().unwrap().parse().unwrap()
+    };
+    let of = |name: &str| {
+        let rest = &svg[svg.find(&format!(">{name}<")).unwrap()..];
+        let bar = &rest[rest.find("<rect").unwrap()..];
+        (at(bar, "x"), at(bar, "width"))
+    };
+    let (loss, gain) = (of("Profit"), of("Overhead"));
+    assert!(loss.1 > 0 && (loss.1 - gain.1).abs() <= 1, "{svg}");
+    assert!((loss.0 + loss.1 - gain.0).abs() <= 1, "{svg}");
 }
 
 #[test]

@@ -320,6 +320,53 @@ fn a_spanish_job_sheet_says_its_cautions_in_spanish() {
     }
 }
 
+/// What the crew reads of a device, a surface and a pack says of what each figure is.
+#[test]
+fn the_crews_figures_say_of_what_they_are() {
+    let mut request = Demo::job("quarrow-metric.json");
+    request["job"]["finishes"]["ceiling_patch"] =
+        json!({"area": {"value": "0.6", "unit": "m2"}, "texture": "textured"});
+    let offer = offer(&request, &json!({"language": "es"}));
+    let scope = list(&proposal::proposal(&offer).unwrap().content, "scope").join(" ");
+    assert!(scope.contains("0.6 m² de techo, acabado texturizado."), "{scope}");
+    let sheet = job_sheet::job_sheet(&offer).unwrap().content;
+    let packs: Vec<&str> = sheet["loads"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|load| load["packs"].as_str().unwrap())
+        .collect();
+    let cuts: Vec<&&str> = packs
+        .iter()
+        .filter(|pack| pack.contains("cut (") && !pack.starts_with("1 ×"))
+        .collect();
+    assert!(
+        !cuts.is_empty() && cuts.iter().all(|cut| cut.contains("): ") && cut.ends_with(" m")),
+        "{packs:?}"
+    );
+    let mut facts = Vec::new();
+    for file in crate::demo::job_files() {
+        let sheet = job_sheet::job_sheet(&self::offer(&Demo::job(&file), &json!({})))
+            .unwrap()
+            .content;
+        let groups = sheet["groups"].as_array().unwrap().iter();
+        facts.extend(groups.flat_map(|group| group["rows"].as_array().unwrap().clone()));
+    }
+    assert!(facts.iter().all(|fact| fact[0] != "Site"), "the head has it");
+    let devices: Vec<&Value> = facts
+        .iter()
+        .filter(|fact| fact[0] == "Anti-siphon device")
+        .collect();
+    assert!(!devices.is_empty(), "{facts:#?}");
+    for device in devices {
+        let told = device[1].as_str().unwrap();
+        assert!(
+            told.contains(" above the outlet; ") && told.ends_with(" along the route"),
+            "{told}"
+        );
+    }
+}
+
 /// The figures of a caution keep their sense in Spanish, in both kinds of measures.
 #[test]
 fn a_spanish_caution_has_its_figures_in_its_sentence() {

@@ -294,20 +294,35 @@ fn bar_chart(title: &str, bars: &[Bar]) -> String {
     let left = 300 + labels.iter().map(|label| text_width(label)).max().unwrap_or(0);
     let written = bars.iter().map(|bar| text_width(&bar.written)).max().unwrap_or(0);
     let room = WIDTH - left - written - 400;
-    let longest = bars.iter().map(|bar| bar.length).max().unwrap_or(0).max(1);
+    let lengths = || bars.iter().map(|bar| bar.length);
+    let (least, most) = (
+        lengths().min().unwrap_or(0).min(0),
+        lengths().max().unwrap_or(0).max(0),
+    );
+    let span = i128::from(most) - i128::from(least);
+    let on_paper = |length: i64| {
+        let length = (i128::from(length) * i128::from(room)).checked_div(span);
+        i64::try_from(length.unwrap_or(0)).unwrap_or(0)
+    };
+    // A loss or a relief lies on the other side of nothing, and is white.
+    let zero = left - on_paper(least);
     let height = TITLE + ROW * i64::try_from(bars.len()).unwrap_or(0) + 200;
     let mut out = head(height, title);
     let mut top = TITLE;
     for (bar, text) in bars.iter().zip(&labels) {
-        // A loss or a relief has no length here; the figure behind it says what it is.
-        let length = i128::from(bar.length.max(0)) * i128::from(room) / i128::from(longest);
-        let length = i64::try_from(length).unwrap_or(0);
+        let length = on_paper(bar.length);
+        let (from, fill) = if length < 0 {
+            (zero + length, "#fff")
+        } else {
+            (zero, "#999")
+        };
         out += &label(100, top + BAR - 70, text);
         let _ = writeln!(
             out,
-            "<rect x=\"{left}\" y=\"{top}\" width=\"{length}\" height=\"{BAR}\" fill=\"#999\" stroke-width=\"15\"/>"
+            "<rect x=\"{from}\" y=\"{top}\" width=\"{}\" height=\"{BAR}\" fill=\"{fill}\" stroke-width=\"15\"/>",
+            length.abs()
         );
-        out += &label(left + length + 150, top + BAR - 70, &bar.written);
+        out += &label(zero + length.max(0) + 150, top + BAR - 70, &bar.written);
         top += ROW;
     }
     out + "</svg>\n"

@@ -16,6 +16,7 @@ use crate::job::choices::Known;
 use crate::job::{NotMeasured, UsualAnswer};
 use crate::pricing::PRICING_POLICY;
 use crate::quantity::rounding::{Mode, to_scale};
+use crate::quantity::unit::Unit;
 use crate::quantity::{Decimal, Quantity};
 
 /// A leg of a route.
@@ -150,11 +151,7 @@ pub(super) fn material(lines: &[Value], reader: Reader) -> Result<Vec<Load>, Pap
             .as_array()
             .into_iter()
             .flatten()
-            .map(|pack| {
-                let size = quantity(&pack["size"]).map(|size| reader.quantity(&size));
-                let (count, name) = (&pack["count"], pack["name"].as_str().unwrap_or_default());
-                format!("{count} × {name} ({})", size.unwrap_or_default())
-            });
+            .map(|pack| packed(pack, reader));
         Ok(Load {
             code: text(line, "code"),
             description: text(line, "description"),
@@ -163,6 +160,20 @@ pub(super) fn material(lines: &[Value], reader: Reader) -> Result<Vec<Load>, Pap
         })
     });
     loads.collect()
+}
+
+/// `3 × coil (50 ft): 150 ft`: of several packs of a length, a weight or the like also how much all of them hold.
+fn packed(pack: &Value, reader: Reader) -> String {
+    let (count, name) = (&pack["count"], pack["name"].as_str().unwrap_or_default());
+    let size = quantity(&pack["size"]);
+    let shown = size.map(|size| reader.quantity(&size)).unwrap_or_default();
+    let told = format!("{count} × {name} ({shown})");
+    let measured = size.filter(|size| size.unit != Unit::EACH);
+    let all = measured.zip(count.as_u64()).and_then(|(size, count)| {
+        let value = size.value.checked_mul(Decimal::from(count))?;
+        (count > 1).then(|| reader.quantity(&Quantity { value, ..size }))
+    });
+    all.map_or(told.clone(), |all| format!("{told}: {all}"))
 }
 
 /// What the rulebook notes at a line, each once.

@@ -55,6 +55,11 @@ impl Language {
         }
     }
 
+    /// Whether a caution of this code is one of the program's own.
+    pub fn is_of_the_program(code: &str) -> bool {
+        cautions::spanish(code).is_some()
+    }
+
     /// The sentence of one of the program's own cautions with its figures in place, where it is told so in this language.
     pub fn told(self, code: &str, message: &str) -> Option<String> {
         match self {

@@ -137,7 +137,9 @@ words! {
     pumped "Pumped" "Bombeado";
     lift "Lift" "Elevación";
     antisiphon "Anti-siphon device" "Dispositivo antisifón";
-    antisiphon_place "Anti-siphon device, above the outlet and along the route" "Dispositivo antisifón, sobre la salida y a lo largo del recorrido";
+    above_outlet "above the outlet" "sobre la salida";
+    along_route "along the route" "a lo largo del recorrido";
+    hours_and_parking "Working hours and parking" "Horario y estacionamiento";
     trap_needed "Trap at the pan" "Trampa en la bandeja";
     overflow_switch "Overflow switch" "Interruptor de rebose";
     fall_needed "Fall needed by the level legs" "Caída necesaria en tramos a nivel";

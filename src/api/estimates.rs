@@ -10,7 +10,6 @@ use super::body::Json;
 use super::problem::{Body, Problem};
 use super::reply::Reply;
 use super::who::CallersDesk;
-use crate::desk::Wanted;
 
 /// How much an estimate says.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -60,7 +59,7 @@ pub async fn create_estimate(
 #[post("/v1/estimates/sweeps")]
 pub async fn create_sweep(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
     let reply = at_desk(&desk, move |desk| {
-        desk.sweep_job(&body.0, Wanted::AsAsked, |sweep| Reply::json(sweep))
+        desk.sweep_job(&body.0, |sweep| Reply::json(sweep))
     });
     Ok(reply.await??.without_tag())
 }

@@ -68,7 +68,6 @@ pub use rulebooks::{
 pub use seed_folder::{SeedFault, SeedFolder, unreadable};
 pub use shelf::RulebookVersion;
 pub use standing::Standing;
-pub use sweep_job::Wanted;
 
 /// Why the desk cannot do what was asked.
 #[derive(Debug, Error)]

@@ -26,7 +26,7 @@ impl Desk {
             language: language.unwrap_or(styled),
             measures: Measures::of(&body["request"]),
         };
-        self.sweep_job(body, Wanted::Points, |sweep| {
+        self.office()?.sweep_job(body, Wanted::Points, |sweep| {
             let [varied] = sweep.vary.as_slice() else {
                 return Err(DeskFault::Member {
                     pointer: "/vary",

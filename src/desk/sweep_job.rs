@@ -10,7 +10,7 @@ const OF_REQUEST: [&str; 2] = ["/request/rulebook", "/request/rulebook_version"]
 
 /// How much of a sweep is wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Wanted {
+pub(super) enum Wanted {
     /// All that is asked for.
     AsAsked,
     /// The points alone; breaks are not looked for.
@@ -22,18 +22,13 @@ impl Desk {
     ///
     /// # Errors
     /// Every fault of what is asked, or those of the request where no point can be read.
-    pub fn sweep_job<T>(
-        &self,
-        body: &Value,
-        wanted: Wanted,
-        show: impl FnOnce(&Sweep<'_>) -> T,
-    ) -> Result<T, DeskFault> {
-        self.office()?.sweep_job(body, wanted, show)
+    pub fn sweep_job<T>(&self, body: &Value, show: impl FnOnce(&Sweep<'_>) -> T) -> Result<T, DeskFault> {
+        self.office()?.sweep_job(body, Wanted::AsAsked, show)
     }
 }
 
 impl Office {
-    fn sweep_job<T>(
+    pub(super) fn sweep_job<T>(
         &self,
         body: &Value,
         wanted: Wanted,

@@ -330,7 +330,7 @@ fn the_crews_figures_say_of_what_they_are() {
     let scope = list(&proposal::proposal(&offer).unwrap().content, "scope").join(" ");
     assert!(scope.contains("0.6 m² de techo, acabado texturizado."), "{scope}");
     let sheet = job_sheet::job_sheet(&offer).unwrap().content;
-    let packs: Vec<&str> = sheet["loads"]
+    let packs: Vec<&str> = sheet["material"]
         .as_array()
         .unwrap()
         .iter()

@@ -2,22 +2,16 @@
 
 use actix_web::web::{Path, Query};
 use actix_web::{get, post};
-use estimate::handoff::charts::{self, PricePoint};
-use estimate::handoff::figure::Reader;
-use estimate::handoff::measures::Measures;
-use estimate::handoff::words::Language;
-use estimate::sweep::{Outcome, Sweep};
-use serde_json::Value;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::at_desk;
 use super::body::Json;
-use super::papers::{SVG, StyleQuery};
+use super::papers::{CurveQuery, SVG, StyleQuery};
 use super::problem::{Body, Problem};
 use super::reply::Reply;
 use super::revisions::at;
 use super::who::CallersDesk;
-use crate::desk::{At, Chart, DeskFault};
+use crate::desk::{At, Chart};
 
 /// The routes of this file.
 pub(super) fn routes(config: &mut ServiceConfig) {
@@ -83,7 +77,8 @@ pub async fn read_cellar_load(
 /// A price curve
 ///
 /// A sweep over one answer as a chart: the total with tax at each value, and a cross where the job cannot be priced.
-#[utoipa::path(tag = "papers",
+/// Breaks between the values are not looked for.
+#[utoipa::path(tag = "papers", params(CurveQuery),
     request_body(content = ref("#/components/schemas/SweepRequest"), content_type = "application/json"),
     responses(
         (status = 200, description = "The chart", content_type = "image/svg+xml", body = String),
@@ -91,46 +86,12 @@ pub async fn read_cellar_load(
             content_type = "application/problem+json"),
         (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/price-curves")]
-pub async fn draw_price_curve(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
-    let svg = at_desk(&desk, move |desk| {
-        let reader = Reader {
-            language: Language::En,
-            measures: Measures::of(&body.0["request"]),
-        };
-        desk.sweep_job(&body.0, |sweep| curve(sweep, reader))?
-    })
-    .await?;
+pub async fn draw_price_curve(
+    desk: CallersDesk,
+    query: Query<CurveQuery>,
+    body: Json,
+) -> Result<Reply, Problem> {
+    let (style, language) = query.into_inner().choices();
+    let svg = at_desk(&desk, move |desk| desk.price_curve(&body.0, &style, language)).await?;
     Ok(Reply::document(svg.into_bytes(), SVG))
-}
-
-/// The curve of a sweep over one answer.
-fn curve(sweep: &Sweep<'_>, reader: Reader) -> Result<String, DeskFault> {
-    let [varied] = sweep.vary.as_slice() else {
-        return Err(DeskFault::Member {
-            pointer: "/vary",
-            message: "a curve is of one answer that varies".to_owned(),
-        });
-    };
-    let points = sweep.points.iter().map(|point| PricePoint {
-        at: point
-            .at
-            .first()
-            .map(|value| written(value, reader))
-            .unwrap_or_default(),
-        total: match &point.outcome {
-            Outcome::Priced { total, .. } => Some(*total),
-            Outcome::Faulty { .. } => None,
-        },
-    });
-    let points: Vec<PricePoint> = points.collect();
-    Ok(charts::price_curve(&varied.title, &points, reader.language)?)
-}
-
-/// A value of the survey as a person reads it.
-fn written(value: &Value, reader: Reader) -> String {
-    match value {
-        // A word of the form.
-        Value::String(word) => word.replace('_', " "),
-        other => reader.value(other).unwrap_or_else(|| other.to_string()),
-    }
 }

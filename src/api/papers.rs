@@ -90,6 +90,30 @@ pub struct ListQuery {
     language: Option<Spoken>,
 }
 
+/// In whose words a curve is told.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct CurveQuery {
+    /// Name of the house style; `standard` when it is left out.
+    style: Option<String>,
+    /// Its version; the newest when it is left out.
+    style_version: Option<u32>,
+    /// Language of the chart, `en` or `es`; that of the house style when it is left out.
+    #[param(inline)]
+    language: Option<Spoken>,
+}
+
+impl CurveQuery {
+    pub(super) fn choices(self) -> (StyleChoice, Option<Language>) {
+        let style = StyleChoice {
+            id: self.style,
+            version: self.style_version,
+        };
+        (style, self.language.map(Language::from))
+    }
+}
+
 #[derive(Debug, Clone, Copy, Deserialize, utoipa::ToSchema)]
 #[serde(rename_all = "lowercase")]
 enum Format {
@@ -103,6 +127,15 @@ enum Format {
 enum Spoken {
     En,
     Es,
+}
+
+impl From<Spoken> for Language {
+    fn from(spoken: Spoken) -> Self {
+        match spoken {
+            Spoken::En => Self::En,
+            Spoken::Es => Self::Es,
+        }
+    }
 }
 
 impl From<StyleQuery> for StyleChoice {
@@ -154,10 +187,7 @@ async fn list(desk: &CallersDesk, all: Vec<At>, query: ListQuery) -> Result<Repl
 }
 
 fn written(list: &PurchaseList, day: chrono::NaiveDate, query: &ListQuery) -> Result<Reply, Problem> {
-    let language = match query.language {
-        None | Some(Spoken::En) => Language::En,
-        Some(Spoken::Es) => Language::Es,
-    };
+    let language = query.language.map(Language::from).unwrap_or_default();
     match query.format {
         None | Some(Format::Json) => Reply::json(list),
         Some(Format::Csv) => {

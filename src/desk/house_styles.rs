@@ -3,6 +3,7 @@
 use chrono::{DateTime, Utc};
 use estimate::handoff::house_style::HouseStyle;
 use estimate::handoff::proof;
+use estimate::handoff::words::Language;
 
 use super::{Desk, DeskFault, moment, now};
 use crate::store::{StoreFault, StoredStyle};
@@ -84,6 +85,28 @@ impl Desk {
         }
     }
 
+    /// The cautions of `style` whose code neither the program nor a rulebook of today has.
+    fn unused_cautions(&self, style: &HouseStyle) -> Result<Vec<String>, DeskFault> {
+        if style.cautions.is_empty() {
+            return Ok(Vec::new());
+        }
+        let office = self.office()?;
+        let today = office.today();
+        let mut unused: Vec<&str> = style.cautions.iter().map(|own| own.code.as_str()).collect();
+        unused.retain(|code| !Language::is_of_the_program(code));
+        for id in office.shelf.ids() {
+            if office.shelf.current_on(id, today).is_some() {
+                let current = office.rulebook_on(Some(id), None, today)?;
+                let checks = &current.workbook.rulebook().checks;
+                unused.retain(|code| checks.iter().all(|check| check.code.as_str() != *code));
+            }
+        }
+        let told = unused.into_iter();
+        Ok(told
+            .map(|code| format!("no rulebook has a caution {code}: its text is never printed"))
+            .collect())
+    }
+
     /// Saves `style` as the version after `base`; 0 for the first. With it comes what a person should know of it.
     ///
     /// # Errors
@@ -94,7 +117,8 @@ impl Desk {
         style: HouseStyle,
         base: u32,
     ) -> Result<(StoredStyle, Vec<String>), DeskFault> {
-        let notes = self.tried(&style)?;
+        let mut notes = self.tried(&style)?;
+        notes.extend(self.unused_cautions(&style)?);
         let stored = StoredStyle {
             id: id.to_owned(),
             version: base.saturating_add(1),

@@ -18,6 +18,7 @@ mod house_styles;
 mod load_seed;
 mod office;
 mod parties;
+mod price_curve;
 pub mod price_list;
 mod quotes;
 mod read_request;

@@ -245,6 +245,70 @@ fn strays(drawing: &Drawing) -> Vec<String> {
     labels.filter_map(|(at, label)| wrong(at, label)).collect()
 }
 
+/// The strokes of the picture: routes and the walls of the cellar.
+fn strokes(svg: &str) -> Vec<(Point, Point)> {
+    let mut found = Vec::new();
+    for line in svg.lines() {
+        if line.starts_with("<polyline") && !line.contains("stroke-width=\"12\"") {
+            let points = line.split('"').nth(1).unwrap().split(' ').map(|point| {
+                let (x, y) = point.split_once(',').unwrap();
+                Point {
+                    x: x.parse().unwrap(),
+                    y: y.parse().unwrap(),
+                }
+            });
+            let points: Vec<Point> = points.collect();
+            found.extend(points.windows(2).map(|pair| (pair[0], pair[1])));
+        }
+        if line.starts_with("<rect") && line.contains("stroke-width=\"35\"") {
+            let at = |name: &str| attribute(line, name).unwrap() as i64;
+            let (left, top) = (at("x"), at("y"));
+            let (right, bottom) = (left + at("width"), top + at("height"));
+            let corner = |x, y| Point { x, y };
+            found.extend([
+                (corner(left, top), corner(right, top)),
+                (corner(left, bottom), corner(right, bottom)),
+                (corner(left, top), corner(left, bottom)),
+                (corner(right, top), corner(right, bottom)),
+            ]);
+        }
+    }
+    found
+}
+
+/// Leaders of texts of which more than two millimetres lie in a stroke, or more than half.
+fn hidden(drawing: &Drawing) -> Vec<String> {
+    let strokes = strokes(&drawing.svg);
+    let in_stroke = |(from, to): (Point, Point), stroke: &(Point, Point)| {
+        let length = ((to.x - from.x) as f64).hypot((to.y - from.y) as f64);
+        let room = Area::between(stroke.0, stroke.1, 45);
+        let at = |step: i64| Point {
+            x: from.x + (to.x - from.x) * step / 200,
+            y: from.y + (to.y - from.y) * step / 200,
+        };
+        let inside = (0..200).filter(|step| touches(&room, at(*step))).count() as f64 / 200.0;
+        inside * length > 200.0 || (inside > 0.5 && length > 200.0)
+    };
+    let texts = drawing
+        .labels
+        .iter()
+        .filter(|label| text_of(label).parse::<usize>().is_err());
+    let leaders = texts.filter_map(|label| Some((label, label.leader?)));
+    let lost = leaders.filter(|(_, leader)| strokes.iter().any(|stroke| in_stroke(*leader, stroke)));
+    lost.map(|(label, _)| format!("the leader of {} runs in a stroke", text_of(label)))
+        .collect()
+}
+
+/// A riser of 40 ft and a drain whose first leg lies beside the line of the ceiling.
+#[test]
+fn a_leader_does_not_hide_in_the_line_of_the_ceiling() {
+    let mut estimate = estimate_of("osierby-long-riser.json");
+    estimate["job"]["line_set"]["legs"][1]["length"] = json!({"value": "40", "unit": "ft"});
+    for language in Language::ALL {
+        assert_eq!(hidden(&drawn(&estimate, language).unwrap()), Vec::<String>::new());
+    }
+}
+
 /// The labels that are told are those of the picture.
 fn shown(drawing: &Drawing) {
     let texts = texts(&drawing.svg);
@@ -267,6 +331,7 @@ fn every_label_of_the_demonstration_is_plainly_of_one_thing() {
             for measures in [Measures::Customary, Measures::Metric] {
                 let drawing = draw(&estimate, Reader { language, measures }).unwrap();
                 assert_eq!(strays(&drawing), Vec::<String>::new(), "{file}");
+                assert_eq!(hidden(&drawing), Vec::<String>::new(), "{file}");
                 shown(&drawing);
             }
         }
@@ -305,6 +370,7 @@ fn every_label_of_very_long_and_very_short_routes_is_plainly_of_one_thing() {
             for measures in [Measures::Customary, Measures::Metric] {
                 let drawing = draw(&estimate, Reader { language, measures }).unwrap();
                 assert_eq!(strays(&drawing), Vec::<String>::new(), "{line_set} and {drain}");
+                assert_eq!(hidden(&drawing), Vec::<String>::new(), "{line_set} and {drain}");
                 assert_eq!(
                     clashes(&drawing.svg),
                     Vec::<String>::new(),
@@ -382,5 +448,6 @@ proptest! {
         let drawing = drawn(&estimate, Language::Es).unwrap();
         prop_assert_eq!(clashes(&drawing.svg), Vec::<String>::new());
         prop_assert_eq!(strays(&drawing), Vec::<String>::new());
+        prop_assert_eq!(hidden(&drawing), Vec::<String>::new());
     }
 }

@@ -16,6 +16,7 @@ mod en16931_rules;
 mod explained;
 mod formula;
 mod handoff_case;
+mod handoff_charts;
 mod handoff_drawing;
 mod handoff_figures;
 mod handoff_lists;

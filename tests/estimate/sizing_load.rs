@@ -95,6 +95,24 @@ fn case(name: &str) -> CellarLoadInput {
     cellar(cellars.iter().find(|row| row.text("case") == name).unwrap())
 }
 
+/// A load with a part of each kind.
+pub fn with_every_part() -> CellarLoad {
+    let mut input = cellar(&rows(CELLARS)[0]);
+    input.doorway = Some(Doorway {
+        width_ft: 3.0,
+        height_ft: 7.0,
+        openings_per_day: 60.0,
+        open_s: 10.0,
+        held_back_share: 0.0,
+    });
+    input.first_fill = Some(FirstFill {
+        bottles: input.intake,
+        over_h: 48.0,
+        in_load: true,
+    });
+    cellar_load(&input).unwrap()
+}
+
 /// Btu/h of every part of one kind.
 fn part(load: &CellarLoad, kind: LoadKind) -> f64 {
     load.components

@@ -174,7 +174,16 @@ on_both_engines! {
         let refused = json!({"request": request, "vary": [{"answer": "/unit/mounting", "values": ["exposed", "partly_recessed"]}]});
         let drawn = office.post("/v1/price-curves", &refused);
         assert_eq!(drawn.status, 200, "{}", drawn.text);
-        assert!(drawn.text.contains("No price: ") && drawn.text.contains(">partly recessed<"), "{}", drawn.text);
+        assert!(drawn.text.contains("No price: ") && drawn.text.contains(">Partly recessed into the ceiling<"), "{}", drawn.text);
+        let drawn = office.post("/v1/price-curves?language=es", &refused);
+        assert!(drawn.text.contains(">Curva de precios: Montaje<") && drawn.text.contains(">Parcialmente empotrada en el techo<"), "{}", drawn.text);
+        let tag = office.get(STYLE).header("etag").unwrap().to_owned();
+        put_style(office, Some(&tag), &json!({"language": "es"})).expect(200);
+        assert!(office.post("/v1/price-curves", &refused).text.contains(">Curva de precios: Montaje<"));
+        let english = office.post("/v1/price-curves?style=standard&style_version=1&language=en", &refused);
+        assert!(english.text.contains(">Price curve: Mounting<"), "{}", english.text);
+        office.post("/v1/price-curves?style=nobody", &refused).problem(404, "not-found");
+        office.post("/v1/price-curves?language=fr", &refused).problem(400, "invalid-parameter");
         let more = json!({"answer": "/controller/cable_route", "values": [{"value": "20", "unit": "ft"}]});
         sweep["vary"].as_array_mut().unwrap().push(more);
         let problem = office.post("/v1/price-curves", &sweep).problem(422, "invalid-input");
@@ -227,6 +236,14 @@ on_both_engines! {
         assert_eq!((&saved["version"], &saved["style"]["paper"]), (&json!(2), &json!("letter")));
         put_style(office, Some(&tag), &style).problem(412, "precondition-failed");
         let current = office.get(STYLE).header("etag").unwrap().to_owned();
+        let empty = json!({"logo": {"media_type": "image/svg+xml", "alt": "x", "data": "PHN2ZyB4bWxucz0iaHR0cDovL3d3dy53My5vcmcvMjAwMC9zdmciPjwvc3ZnPg=="}});
+        let problem = put_style(office, Some(&current), &empty).problem(422, "invalid-input");
+        assert_eq!(problem["errors"][0]["pointer"], "/logo/data", "{problem}");
+        let mut own = style.clone();
+        own["cautions"] = json!([{"code": "hot-work", "text": "Soldadura."}, {"code": "hanging.framing", "text": "Techo."}, {"code": "no-such", "text": "Nunca."}]);
+        let noted = put_style(office, Some(&current), &own);
+        assert_eq!(noted.header("x-paper-notes"), Some("no rulebook has a caution no-such: its text is never printed"), "{}", noted.text);
+        let current = office.get(STYLE).header("etag").unwrap().to_owned();
         let pale = put_style(office, Some(&current), &json!({"accent": "#FFFFFF"})).problem(422, "invalid-input");
         assert_eq!(pale["errors"][0]["pointer"], "/accent", "{pale}");
         let wrong = json!({"paper": "a3", "accent": "red", "logo": {"media_type": "image/png", "data": "AAAA", "alt": "x"}, "colour": 1});
@@ -246,7 +263,7 @@ on_both_engines! {
         named.problem(400, "invalid-parameter");
         let listed = office.get("/v1/house-styles").expect(200);
         let ids: Vec<_> = listed["data"].as_array().unwrap().iter().map(|one| (one["id"].clone(), one["version"].clone())).collect();
-        assert_eq!(ids, [(json!("standard"), json!(2)), (json!("trade"), json!(1))]);
+        assert_eq!(ids, [(json!("standard"), json!(3)), (json!("trade"), json!(1))]);
         assert_eq!(office.get(&format!("{STYLE}?version=0")).expect(200)["version"], 0);
         office.get("/v1/house-styles/none").problem(404, "not-found");
     }

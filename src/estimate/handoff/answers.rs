@@ -104,8 +104,16 @@ impl Group<'_> {
     }
 }
 
+/// What a person reads above an answer; of a list's entries, their numbers with it.
+pub(super) fn title(answer: &str, title: &str, reader: Reader) -> String {
+    let entries = answer.split('/').filter_map(|token| token.parse::<u32>().ok());
+    entries.fold(reader.language.question(title).to_owned(), |title, at| {
+        format!("{title}, {}", at.saturating_add(1))
+    })
+}
+
 /// A quantity in the reader's measures, else what is said of the answer.
-fn shown(title: &str, value: Option<&Value>, in_words: &str, reader: Reader) -> String {
+pub(super) fn shown(title: &str, value: Option<&Value>, in_words: &str, reader: Reader) -> String {
     match value {
         Some(Value::Array(entries)) if !entries.is_empty() => {
             let words = reader.words();

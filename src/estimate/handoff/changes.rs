@@ -18,6 +18,9 @@ use crate::quote::estimated::Estimated;
 pub(super) struct Group {
     title: &'static str,
     rows: Vec<Row>,
+    /// Whether it is of the work, and not of discount and tax alone.
+    #[serde(skip)]
+    of_work: bool,
 }
 
 /// A line or a work that a change moves.
@@ -87,12 +90,45 @@ pub(super) fn changes(offer: &Offer) -> Result<Vec<Group>, PaperFault> {
         });
     }
     let groups = groups.into_iter().filter(|(_, rows)| !rows.is_empty());
-    Ok(groups.map(|(title, rows)| Group { title, rows }).collect())
+    let groups = groups.map(|(title, rows)| Group {
+        title,
+        rows,
+        of_work: true,
+    });
+    Ok(groups.chain(after_work(offer, &change.before)?).collect())
+}
+
+/// By how much discount and tax move, so that all rows together are what the change comes to.
+fn after_work(offer: &Offer, before: &Estimated) -> Result<Option<Group>, PaperFault> {
+    let words = offer.words();
+    let (now, before) = (offer.estimated.totals(), before.totals());
+    let amounts = [
+        (words.discount, before.discount.minus(now.discount)?),
+        (words.tax, now.tax.minus(before.tax)?),
+    ];
+    let moved = amounts
+        .into_iter()
+        .filter(|(_, amount)| told(offer) && !amount.is_zero());
+    let rows: Vec<Row> = moved
+        .map(|(title, amount)| Row {
+            title: title.to_owned(),
+            detail: None,
+            difference: Some(figure::moved(amount)),
+        })
+        .collect();
+    Ok((!rows.is_empty()).then_some(Group {
+        title: words.discount_and_tax,
+        rows,
+        of_work: false,
+    }))
 }
 
 /// What is said of a change order that changes nothing of the work.
 pub(super) fn unchanged(offer: &Offer, changes: &[Group]) -> Option<&'static str> {
-    let change = offer.change.as_ref().filter(|_| changes.is_empty())?;
+    let change = offer.change.as_ref()?;
+    if changes.iter().any(|group| group.of_work) {
+        return None;
+    }
     let words = offer.words();
     let same = change.before.totals().total == offer.estimated.totals().total;
     Some(if same {

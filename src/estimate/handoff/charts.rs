@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use serde_json::Value;
 
+use super::answers;
 use super::drawing::text_width;
 use super::figure::{self, Reader};
 use super::paper_fault::PaperFault;
@@ -12,6 +13,7 @@ use super::words::Language;
 use super::xml::escaped;
 use crate::quantity::{Money, Quantity};
 use crate::quote::estimated::Estimated;
+use crate::sweep::{Outcome, Point, VariedAnswer};
 
 /// Width of a chart, hundredths of a mm.
 const WIDTH: i64 = 17_200;
@@ -24,8 +26,10 @@ const TITLE: i64 = 900;
 const CURVE: (i64, i64) = (13_500, 7_000);
 /// Half of a cross.
 const CROSS: i64 = 110;
-/// Most bars; what is beyond is added up in the last.
+/// Most bars; those of the least parts beyond are one, the last.
 const MOST_BARS: usize = 24;
+/// The answer that names a class of unit.
+const CLASS: &str = "/unit/class";
 /// Longest label of a bar, in letters.
 const LONGEST: usize = 46;
 
@@ -37,12 +41,11 @@ struct Bar {
 }
 
 /// A price at one value of the answer that is varied.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct PricePoint {
+struct PricePoint {
     /// The value, as a person reads it.
-    pub at: String,
+    at: String,
     /// The total; none where the job cannot be priced with that value.
-    pub total: Option<Money>,
+    total: Option<Money>,
 }
 
 /// What the price of an estimate is made of; for the office alone, since its costs are in it.
@@ -109,19 +112,52 @@ pub fn cellar_load(estimate: &Value, reader: Reader) -> Result<String, PaperFaul
         .into_iter()
         .flatten()
         .filter(|result| result["name"] == "through" || result["name"] == "part");
-    let mut bars = Vec::new();
+    // Names of faces that were surveyed one by one are the surveyor's own.
+    let own_faces = estimate.pointer("/job/cellar/surfaces").is_some();
+    let mut heats: Vec<(String, Quantity)> = Vec::new();
     for part in parts {
-        let value: Quantity = serde_json::from_value(part["value"].clone())
+        let name = part["title"].as_str().unwrap_or_default();
+        let own = own_faces && part["name"] == "through";
+        let label = if own {
+            name
+        } else {
+            reader.language.load_part(name)
+        };
+        let value = serde_json::from_value(part["value"].clone())
             .map_err(|fault| PaperFault::unreadable("sizing report", fault))?;
-        bars.push(Bar {
-            label: part["title"].as_str().unwrap_or_default().to_owned(),
-            length: whole(&value)?,
-            written: reader.quantity(&value),
-        });
+        heats.push((label.to_owned(), value));
     }
-    bars.sort_by_key(|bar| std::cmp::Reverse(bar.length));
-    bars.truncate(MOST_BARS);
-    Ok(bar_chart(words.cellar_load, &bars))
+    heats.sort_by_key(|(_, heat)| std::cmp::Reverse(heat.value));
+    let heats = gathered(heats, words.others);
+    let bars = heats.into_iter().map(|(label, heat)| {
+        Ok(Bar {
+            label,
+            length: whole(&heat)?,
+            written: reader.quantity(&heat),
+        })
+    });
+    Ok(bar_chart(
+        words.cellar_load,
+        &bars.collect::<Result<Vec<Bar>, PaperFault>>()?,
+    ))
+}
+
+/// The greatest parts, and the sum of all beyond as the last, so that all of them together are the load.
+fn gathered(mut parts: Vec<(String, Quantity)>, others: &str) -> Vec<(String, Quantity)> {
+    if parts.len() <= MOST_BARS {
+        return parts;
+    }
+    let beyond = parts.split_off(MOST_BARS - 1);
+    let label = format!("{} {others}", beyond.len());
+    let sum = beyond
+        .into_iter()
+        .map(|(_, heat)| heat)
+        .reduce(|sum, heat| Quantity {
+            value: sum.value.saturating_add(heat.value),
+            ..sum
+        });
+    parts.extend(sum.map(|sum| (label, sum)));
+    parts
 }
 
 fn whole(quantity: &Quantity) -> Result<i64, PaperFault> {
@@ -129,13 +165,38 @@ fn whole(quantity: &Quantity) -> Result<i64, PaperFault> {
     count(quantity.value, 0, Mode::HalfUp).ok_or(PaperFault::TooLarge("a load"))
 }
 
-/// How a price moves with one answer, which is called `title`. Points stand at equal distances, in the order in which
-/// they came; where there is no price the curve breaks and a cross says so.
+/// How a price moves with the answer `varied`. Points stand at equal distances, in the order in which they came; where
+/// there is no price the curve breaks and a cross says so.
 ///
 /// # Errors
 /// No point has a price.
-pub fn price_curve(title: &str, points: &[PricePoint], language: Language) -> Result<String, PaperFault> {
-    let words = language.words();
+pub fn price_curve(varied: &VariedAnswer, points: &[Point], reader: Reader) -> Result<String, PaperFault> {
+    let points = points
+        .iter()
+        .zip(&varied.in_words)
+        .map(|(point, in_words)| PricePoint {
+            at: tick(varied, point.at.first(), in_words, reader),
+            total: match &point.outcome {
+                Outcome::Priced { total, .. } => Some(*total),
+                Outcome::Faulty { .. } => None,
+            },
+        });
+    let title = answers::title(&varied.answer, &varied.title, reader);
+    curve(&title, &points.collect::<Vec<_>>(), reader)
+}
+
+/// A value under the curve.
+fn tick(varied: &VariedAnswer, value: Option<&Value>, in_words: &str, reader: Reader) -> String {
+    let shown = answers::shown(&varied.title, value, in_words, reader);
+    match shown.rsplit_once(", ") {
+        // Titles of units begin alike and end in their class.
+        Some((_, class)) if varied.answer == CLASS => class.to_owned(),
+        _ => shown,
+    }
+}
+
+fn curve(title: &str, points: &[PricePoint], reader: Reader) -> Result<String, PaperFault> {
+    let words = reader.words();
     let totals = || points.iter().filter_map(|point| point.total).map(Money::minor);
     let (Some(least), Some(most)) = (totals().min(), totals().max()) else {
         return Err(PaperFault::unreadable(
@@ -146,11 +207,12 @@ pub fn price_curve(title: &str, points: &[PricePoint], language: Language) -> Re
     let (left, top) = (WIDTH - CURVE.0 - 300, TITLE + 500);
     let (right, bottom) = (left + CURVE.0, top + CURVE.1);
     let steps = i64::try_from(points.len().saturating_sub(1).max(1)).unwrap_or(1);
-    let span = most.saturating_sub(least).max(1);
+    let span = most.saturating_sub(least);
     let across = |at: usize| left + CURVE.0 * i64::try_from(at).unwrap_or(0) / steps;
     let down = |total: i64| {
-        let risen = i128::from(total - least) * i128::from(CURVE.1) / i128::from(span);
-        bottom - i64::try_from(risen).unwrap_or(0)
+        // One price alone lies half-way up: it is neither the least nor the most.
+        let risen = (i128::from(total - least) * i128::from(CURVE.1)).checked_div(i128::from(span));
+        bottom - risen.map_or(CURVE.1 / 2, |risen| i64::try_from(risen).unwrap_or(0))
     };
     let refused = points.iter().any(|point| point.total.is_none());
     let mut out = head(
@@ -179,10 +241,10 @@ pub fn price_curve(title: &str, points: &[PricePoint], language: Language) -> Re
         let axis = format!("{}, {}", words.total_with_tax, currency.code());
         out += &label(100, top - 250, &axis);
     }
-    for (total, y) in [(most, top), (least, bottom)] {
+    for total in [most, least] {
         let amount = currency.map(|currency| figure::money(currency.minor(total)));
         let text = amount.unwrap_or_default();
-        out += &label(left - 150 - text_width(&text), y + 80, &text);
+        out += &label(left - 150 - text_width(&text), down(total) + 80, &text);
         if most == least {
             break;
         }
@@ -232,20 +294,35 @@ fn bar_chart(title: &str, bars: &[Bar]) -> String {
     let left = 300 + labels.iter().map(|label| text_width(label)).max().unwrap_or(0);
     let written = bars.iter().map(|bar| text_width(&bar.written)).max().unwrap_or(0);
     let room = WIDTH - left - written - 400;
-    let longest = bars.iter().map(|bar| bar.length).max().unwrap_or(0).max(1);
+    let lengths = || bars.iter().map(|bar| bar.length);
+    let (least, most) = (
+        lengths().min().unwrap_or(0).min(0),
+        lengths().max().unwrap_or(0).max(0),
+    );
+    let span = i128::from(most) - i128::from(least);
+    let on_paper = |length: i64| {
+        let length = (i128::from(length) * i128::from(room)).checked_div(span);
+        i64::try_from(length.unwrap_or(0)).unwrap_or(0)
+    };
+    // A loss or a relief lies on the other side of nothing, and is white.
+    let zero = left - on_paper(least);
     let height = TITLE + ROW * i64::try_from(bars.len()).unwrap_or(0) + 200;
     let mut out = head(height, title);
     let mut top = TITLE;
     for (bar, text) in bars.iter().zip(&labels) {
-        // A loss or a relief has no length here; the figure behind it says what it is.
-        let length = i128::from(bar.length.max(0)) * i128::from(room) / i128::from(longest);
-        let length = i64::try_from(length).unwrap_or(0);
+        let length = on_paper(bar.length);
+        let (from, fill) = if length < 0 {
+            (zero + length, "#fff")
+        } else {
+            (zero, "#999")
+        };
         out += &label(100, top + BAR - 70, text);
         let _ = writeln!(
             out,
-            "<rect x=\"{left}\" y=\"{top}\" width=\"{length}\" height=\"{BAR}\" fill=\"#999\" stroke-width=\"15\"/>"
+            "<rect x=\"{from}\" y=\"{top}\" width=\"{}\" height=\"{BAR}\" fill=\"{fill}\" stroke-width=\"15\"/>",
+            length.abs()
         );
-        out += &label(left + length + 150, top + BAR - 70, &bar.written);
+        out += &label(zero + length.max(0) + 150, top + BAR - 70, &bar.written);
         top += ROW;
     }
     out + "</svg>\n"

@@ -16,6 +16,10 @@ use crate::job::{Fault, FaultCode, Faults};
 const LOGO_MOST: usize = 256 * 1024;
 /// Most pixels of a side of a logo.
 const LOGO_SIDE: u32 = 4_000;
+/// Elements of an SVG that draw; their names may have that of a namespace before them.
+const DRAWN: [&str; 10] = [
+    "path", "rect", "circle", "ellipse", "line", "polyline", "polygon", "text", "image", "use",
+];
 /// Most paragraphs of a wording block.
 const PARAGRAPHS: usize = 40;
 
@@ -167,10 +171,29 @@ impl Logo {
         }
         match self.media_type {
             LogoKind::Png => png_fault(&bytes),
-            LogoKind::Svg if std::str::from_utf8(&bytes).is_ok_and(|text| text.contains("<svg")) => None,
-            LogoKind::Svg => Some("is not an SVG".to_owned()),
+            LogoKind::Svg => svg_fault(&bytes).map(str::to_owned),
         }
     }
+}
+
+/// Whether it is an SVG that draws anything: one of the elements that leave something on paper (SVG 2, chapters 5, 10 to
+/// 12) is in it.
+fn svg_fault(bytes: &[u8]) -> Option<&'static str> {
+    let text = std::str::from_utf8(bytes)
+        .ok()
+        .filter(|text| text.contains("<svg"));
+    let Some(text) = text else {
+        return Some("is not an SVG");
+    };
+    let drawn = DRAWN.iter().any(|name| {
+        let mut places = text.match_indices(name);
+        places.any(|(at, _)| {
+            let before = text.get(..at).is_some_and(|head| head.ends_with(['<', ':']));
+            let behind = text.get(at + name.len()..).and_then(|rest| rest.chars().next());
+            before && behind.is_some_and(|sign| !sign.is_alphanumeric())
+        })
+    });
+    (!drawn).then_some("draws nothing")
 }
 
 /// The signature and the head of a PNG (ISO/IEC 15948, 5.2 and 11.2.2).

@@ -127,13 +127,13 @@ pub fn proposal(offer: &Offer) -> Result<Paper, PaperFault> {
     offer.paper(Kind::Proposal, title, drawing, &content)
 }
 
+/// What the house style says in front is of an offer; a change order begins with what it changes.
 fn introduction(offer: &Offer) -> Vec<String> {
-    let own = offer.wording.introduction.iter().cloned();
-    let change = offer.change.iter().map(|change| change.title.clone());
-    change
-        .chain(offer.style.wording.introduction.iter().cloned())
-        .chain(own)
-        .collect()
+    let first = match &offer.change {
+        Some(change) => std::slice::from_ref(&change.title),
+        None => &offer.style.wording.introduction,
+    };
+    first.iter().chain(&offer.wording.introduction).cloned().collect()
 }
 
 fn acceptance(offer: &Offer) -> Vec<String> {

@@ -8,7 +8,7 @@ use super::routes;
 use super::survey::{Painting, Survey, sized};
 use super::words::Language;
 use crate::job::choices::{
-    ControllerLocation, ElectricalBy, Known, Mounting, PaintedPart, Painter, Trim, TrimColour,
+    ControllerLocation, ElectricalBy, Known, Mounting, PaintedPart, Painter, Texture, Trim, TrimColour,
 };
 
 /// The sentences, in the order of the work.
@@ -263,10 +263,13 @@ impl Told<'_> {
         told.extend(finishes.painting.iter().map(|painting| self.painting(painting)));
         if let Some(patch) = &finishes.ceiling_patch {
             let area = self.reader.quantity(&patch.area);
-            let texture = self.reader.language.choice(patch.texture).to_lowercase();
+            let (english, spanish) = match patch.texture {
+                Texture::Smooth => ("smooth", "acabado liso"),
+                Texture::Textured => ("textured", "acabado texturizado"),
+            };
             told.push(self.either(
-                format!("Patch {area} of ceiling, {texture}."),
-                format!("Reparar {area} de techo, textura {texture}."),
+                format!("Patch {area} of ceiling, {english}."),
+                format!("Reparar {area} de techo, {spanish}."),
             ));
         }
         told

@@ -182,7 +182,7 @@ impl Form {
 
 impl Shape {
     /// An answer in normal form in a few words.
-    fn in_words(&self, value: &Value) -> String {
+    pub(crate) fn in_words(&self, value: &Value) -> String {
         match (self, value) {
             (Self::Choice(Words::Fixed(words)), Value::String(came)) => {
                 let known = words.iter().find(|(word, _)| word == came);

@@ -17,13 +17,14 @@ use crate::catalogue::Catalogue;
 use crate::catalogue::prices::PriceBook;
 use crate::estimate::Version;
 use crate::job::Faults;
-use crate::job::form::Form;
 use crate::pricing::CheckedPolicy;
 use crate::quantity::Currency;
 use crate::workbook::Workbook;
 
 /// So many points are worked out in one go.
 const STRETCH: usize = 32;
+/// The answer that names a class of unit: the catalogue has its title.
+const CLASS: &str = "/unit/class";
 /// The most threads that work on one sweep.
 const MOST_THREADS: usize = 4;
 
@@ -71,6 +72,9 @@ pub struct VariedAnswer {
     /// What a person reads above it in the form.
     #[serde(skip)]
     pub title: String,
+    /// What a person reads for each of its values.
+    #[serde(skip)]
+    pub in_words: Vec<String>,
     /// How many values it has.
     pub count: usize,
 }
@@ -104,11 +108,7 @@ pub fn sweep<'a>(ask: &Ask, inputs: SweepInputs<'a>) -> Result<Sweep<'a>, Faults
     let mut breaks: Vec<Break> = found.into_iter().flatten().collect();
     let breaks_left_out = breaks.len().saturating_sub(MOST_BREAKS);
     breaks.truncate(MOST_BREAKS);
-    let answers = ask.vary.iter().map(|vary| VariedAnswer {
-        answer: vary.answer.clone(),
-        title: title(inputs.workbook.form(), &vary.answer),
-        count: vary.values.count(),
-    });
+    let answers = ask.vary.iter().map(|vary| varied(inputs, vary));
     Ok(Sweep {
         rulebook: inputs.workbook.version(),
         policy: Version {
@@ -289,11 +289,23 @@ impl Work<'_> {
     }
 }
 
-/// What a person reads above an answer; of a list's entries, their number with it.
-fn title(form: &Form, answer: &str) -> String {
-    let title = form.titled(answer).map_or(answer, |(title, _)| title);
-    let entries = answer.split('/').filter_map(|token| token.parse::<u32>().ok());
-    entries.fold(title.to_owned(), |title, at| {
-        format!("{title}, {}", at.saturating_add(1))
-    })
+fn varied(inputs: SweepInputs<'_>, vary: &Vary) -> VariedAnswer {
+    let titled = inputs.workbook.form().titled(&vary.answer);
+    let in_words = |value: &Value| {
+        let unit = (vary.answer == CLASS)
+            .then(|| inputs.catalogue.equipment_class(value.as_str()?))
+            .flatten();
+        match (unit, titled) {
+            (Some(unit), _) => unit.title.clone(),
+            (None, Some((_, shape))) => shape.in_words(value),
+            (None, None) => value.to_string(),
+        }
+    };
+    let values = (0..vary.values.count()).map(|place| vary.values.answer(place));
+    VariedAnswer {
+        title: titled.map_or(vary.answer.as_str(), |(title, _)| title).to_owned(),
+        in_words: values.map(|value| in_words(&value)).collect(),
+        answer: vary.answer.clone(),
+        count: vary.values.count(),
+    }
 }

@@ -22,6 +22,12 @@ pub struct Area {
     pub bottom: i64,
 }
 
+/// The room of a stroke is not thicker than this.
+const THICKEST: i64 = 100;
+/// How closely a line is looked at, and how many such steps a millimetre has.
+const STEP: i64 = 20;
+const STEPS_OF_A_MILLIMETRE: usize = 5;
+
 /// A straight line from place to place.
 pub type Line = (Point, Point);
 
@@ -149,6 +155,25 @@ impl Area {
             ..self
         }
     }
+}
+
+/// Whether a line runs along a stroke that fills `area`, or hides in it: at less than 30 degrees to it, and for more than a
+/// millimetre.
+pub fn runs_along(line: Line, area: &Area) -> bool {
+    let (wide, high) = (area.right - area.left, area.bottom - area.top);
+    if wide.min(high) > THICKEST || !Area::between(line.0, line.1, 1).meets(area) {
+        return false;
+    }
+    let way = (line.1.x - line.0.x, line.1.y - line.0.y);
+    let (along, across) = if wide >= high { way } else { (way.1, way.0) };
+    let steps = along.abs() / STEP;
+    let at = |step: i64| Point {
+        x: line.0.x + way.0 * step / steps.max(1),
+        y: line.0.y + way.1 * step / steps.max(1),
+    };
+    let inside = (0..=steps).filter(|step| area.holds(at(*step))).count();
+    // The tangent of 30 degrees is 0.577.
+    across.abs() * 1_000 < along.abs() * 577 && inside > STEPS_OF_A_MILLIMETRE
 }
 
 /// On which side of a line a point lies: -1 or 1, 0 on it.

@@ -3,7 +3,7 @@
 
 use super::labels::Wanted;
 use super::lettering;
-use super::plane::{Area, Line, Point, meet};
+use super::plane::{Area, Line, Point, meet, runs_along};
 
 /// How a text is written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -148,7 +148,8 @@ impl Ground<'_> {
         if away <= NEAR && self.others(at).all(plain) {
             return Some(spot);
         }
-        let leader = leader(&area, one).filter(|_| away >= SHORTEST)?;
+        let seen = |leader: &Line| !self.taken.iter().any(|stroke| runs_along(*leader, stroke));
+        let leader = leader(&area, one).filter(|leader| away >= SHORTEST && seen(leader))?;
         let clear = |other: &Wanted| area.distance(&other.of) >= by(other, CLEAR) && !passes(leader, other);
         if !self.others(at).all(clear) {
             return None;

@@ -101,7 +101,7 @@ impl Facts<'_> {
             ),
             (words.humidity, self.yes_no(self.survey.humidity.wanted)),
             (
-                words.site,
+                words.hours_and_parking,
                 Some(format!(
                     "{}; {}",
                     language.choice(site.hours),
@@ -197,9 +197,11 @@ impl Facts<'_> {
         let device = is("drain.antisiphon_needed").then(|| {
             let part = |name| self.sized("drain", name).unwrap_or_default();
             format!(
-                "{}, {}",
+                "{} {}; {} {}",
                 part("drain.antisiphon_height"),
-                part("drain.antisiphon_distance")
+                words.above_outlet,
+                part("drain.antisiphon_distance"),
+                words.along_route
             )
         });
         let pumped = is("drain.pumped");
@@ -216,7 +218,7 @@ impl Facts<'_> {
             (words.drain_size, self.nominal("drain", "drain.tube_size")),
             (words.pumped, self.yes_no(pumped)),
             (words.lift, self.sized("drain", "drain.lift").filter(|_| pumped)),
-            (words.antisiphon_place, device),
+            (words.antisiphon, device),
             (words.trap_needed, self.sized("drain", "drain.trap_needed")),
             (
                 words.overflow_switch,

@@ -16,6 +16,7 @@ use crate::job::choices::Known;
 use crate::job::{NotMeasured, UsualAnswer};
 use crate::pricing::PRICING_POLICY;
 use crate::quantity::rounding::{Mode, to_scale};
+use crate::quantity::unit::Unit;
 use crate::quantity::{Decimal, Quantity};
 
 /// A leg of a route.
@@ -150,11 +151,7 @@ pub(super) fn material(lines: &[Value], reader: Reader) -> Result<Vec<Load>, Pap
             .as_array()
             .into_iter()
             .flatten()
-            .map(|pack| {
-                let size = quantity(&pack["size"]).map(|size| reader.quantity(&size));
-                let (count, name) = (&pack["count"], pack["name"].as_str().unwrap_or_default());
-                format!("{count} × {name} ({})", size.unwrap_or_default())
-            });
+            .map(|pack| packed(pack, reader));
         Ok(Load {
             code: text(line, "code"),
             description: text(line, "description"),
@@ -163,6 +160,20 @@ pub(super) fn material(lines: &[Value], reader: Reader) -> Result<Vec<Load>, Pap
         })
     });
     loads.collect()
+}
+
+/// `3 × coil (50 ft): 150 ft`: of several packs of a length, a weight or the like also how much all of them hold.
+fn packed(pack: &Value, reader: Reader) -> String {
+    let (count, name) = (&pack["count"], pack["name"].as_str().unwrap_or_default());
+    let size = quantity(&pack["size"]);
+    let shown = size.map(|size| reader.quantity(&size)).unwrap_or_default();
+    let told = format!("{count} × {name} ({shown})");
+    let measured = size.filter(|size| size.unit != Unit::EACH);
+    let all = measured.zip(count.as_u64()).and_then(|(size, count)| {
+        let value = size.value.checked_mul(Decimal::from(count))?;
+        (count > 1).then(|| reader.quantity(&Quantity { value, ..size }))
+    });
+    all.map_or(told.clone(), |all| format!("{told}: {all}"))
 }
 
 /// What the rulebook notes at a line, each once.
@@ -221,7 +232,8 @@ fn is_work(answer: &str, value: Option<&Value>) -> bool {
 }
 
 /// Every caution but those that speak of money. In another language than that of the rules a caution of the program has a
-/// fixed sentence with the job's figures behind it, and one of the office has what its house style says.
+/// sentence with the job's figures in it, or a fixed one with them behind it, and one of the office has what its house style
+/// says.
 pub(super) fn cautions(list: &Value, offer: &Offer) -> Vec<String> {
     let entries = list.as_array().into_iter().flatten();
     let work = entries.filter(|caution| caution["source"] != PRICING_POLICY);
@@ -244,6 +256,10 @@ fn said(caution: &Value, offer: &Offer) -> String {
         };
         return measured::converted(&message, measures);
     };
+    let in_measures = measured::converted(&message, reader.measures);
+    if let Some(told) = reader.language.told(&code, &in_measures) {
+        return told;
+    }
     match measured::figures(&message, reader.measures).as_slice() {
         [] => fixed.to_owned(),
         figures => format!("{} ({}).", fixed.trim_end_matches('.'), figures.join("; ")),

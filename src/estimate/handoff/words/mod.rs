@@ -5,8 +5,10 @@
 
 mod cautions;
 mod choices;
+mod load;
 mod questions;
 mod table;
+mod told;
 
 use serde::{Deserialize, Serialize};
 
@@ -53,6 +55,19 @@ impl Language {
         }
     }
 
+    /// Whether a caution of this code is one of the program's own.
+    pub fn is_of_the_program(code: &str) -> bool {
+        cautions::spanish(code).is_some()
+    }
+
+    /// The sentence of one of the program's own cautions with its figures in place, where it is told so in this language.
+    pub fn told(self, code: &str, message: &str) -> Option<String> {
+        match self {
+            Self::En => None,
+            Self::Es => told::spanish(code, message),
+        }
+    }
+
     /// A question of the survey or the name of a group of them, by its English.
     pub fn question(self, title: &str) -> &str {
         match self {
@@ -77,6 +92,14 @@ impl Language {
         match self {
             Self::En => english,
             Self::Es => listed().unwrap_or(english),
+        }
+    }
+
+    /// A part of a cellar's load, as sizing names it in English.
+    pub fn load_part(self, english: &str) -> &str {
+        match self {
+            Self::En => english,
+            Self::Es => load::spanish(english).unwrap_or(english),
         }
     }
 

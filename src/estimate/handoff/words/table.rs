@@ -60,6 +60,7 @@ words! {
     lines_total "Sum" "Suma";
     lump_sum "Complete work as described" "Trabajo completo según lo descrito";
     discount "Discount" "Descuento";
+    discount_and_tax "Discount and tax" "Descuento e impuesto";
     net "Price before tax" "Precio antes de impuestos";
     tax "Tax" "Impuesto";
     tax_on "on" "sobre";
@@ -136,7 +137,9 @@ words! {
     pumped "Pumped" "Bombeado";
     lift "Lift" "Elevación";
     antisiphon "Anti-siphon device" "Dispositivo antisifón";
-    antisiphon_place "Anti-siphon device, above the outlet and along the route" "Dispositivo antisifón, sobre la salida y a lo largo del recorrido";
+    above_outlet "above the outlet" "sobre la salida";
+    along_route "along the route" "a lo largo del recorrido";
+    hours_and_parking "Working hours and parking" "Horario y estacionamiento";
     trap_needed "Trap at the pan" "Trampa en la bandeja";
     overflow_switch "Overflow switch" "Interruptor de rebose";
     fall_needed "Fall needed by the level legs" "Caída necesaria en tramos a nivel";
@@ -231,6 +234,7 @@ words! {
     warranty_reserve "Warranty reserve" "Reserva de garantía";
     profit "Profit" "Beneficio";
     cellar_load "Cellar load by component" "Carga de la cava por componente";
+    others "others" "otros";
     price_curve "Price curve" "Curva de precios";
     no_price "No price: the job cannot be priced with this value" "Sin precio: con este valor el trabajo no se puede calcular";
     caution_licensed "Local codes, the unit's own instructions and licensed practice govern this work." "Los códigos locales, las instrucciones propias de la unidad y la práctica con licencia rigen este trabajo.";

@@ -1,4 +1,4 @@
-//! Times the reference job: the longest bill of the demonstration, once the rulebook is compiled.
+//! Times whole jobs of the demonstration and, on the longest bill, each stage; the rulebook is compiled beforehand.
 
 #[path = "../tests/estimate/demo.rs"]
 #[allow(
@@ -8,6 +8,8 @@
     reason = "shared with the tests, which fail by panicking"
 )]
 mod demo;
+
+use std::fmt;
 
 use demo::Demo;
 use divan::Bencher;
@@ -28,20 +30,38 @@ fn main() {
     divan::main();
 }
 
-/// From the request that was understood to lines, totals and cautions, sizing included.
-#[divan::bench]
-fn whole(bencher: Bencher<'_, '_>) {
-    let demo = Demo::load();
-    let request = demo.read(&Demo::job(REFERENCE_JOB));
-    let prices = demo.prices(&request);
-    bencher.bench_local(|| demo.estimate(&request, &prices, false));
+/// A job of the demonstration with a bill as long as that of a job of some size.
+struct LongJob {
+    file: String,
+    lines: usize,
 }
 
-/// The same for smaller jobs: a closet and a job measured in metres.
-#[divan::bench(args = ["alderwick-closet.json", "quarrow-metric.json"])]
-fn whole_of_smaller(bencher: Bencher<'_, '_>, job: &str) {
+impl LongJob {
+    const LEAST_LINES: usize = 80;
+
+    fn all() -> Vec<Self> {
+        let demo = Demo::load();
+        let counted = demo::job_files().into_iter().filter_map(|file| {
+            let request = demo.read(&Demo::job(&file));
+            let prices = demo.prices(&request);
+            let lines = demo.estimate(&request, &prices, false).ok()?.priced.lines.len();
+            Some(Self { file, lines })
+        });
+        counted.filter(|job| job.lines >= Self::LEAST_LINES).collect()
+    }
+}
+
+impl fmt::Display for LongJob {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}, {} lines", self.file.trim_end_matches(".json"), self.lines)
+    }
+}
+
+/// From the request that was understood to lines, totals and cautions, sizing included.
+#[divan::bench(args = LongJob::all())]
+fn whole(bencher: Bencher<'_, '_>, job: &LongJob) {
     let demo = Demo::load();
-    let request = demo.read(&Demo::job(job));
+    let request = demo.read(&Demo::job(&job.file));
     let prices = demo.prices(&request);
     bencher.bench_local(|| demo.estimate(&request, &prices, false));
 }

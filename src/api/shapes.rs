@@ -112,7 +112,7 @@ fn form(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
 
 /// A request as a draft keeps it: of a unit cost the digits alone.
 fn as_kept(request: &Value) -> Value {
-    let mut kept = request.clone();
+    let mut kept = titled(request, "Request as kept");
     for list in ["manual_lines", "overrides"] {
         let cost = kept.pointer_mut(&format!("/properties/{list}/items/properties/unit_cost"));
         let members = cost.and_then(Value::as_object_mut);
@@ -124,6 +124,15 @@ fn as_kept(request: &Value) -> Value {
         }
     }
     kept
+}
+
+/// The shape under a title of its own, since generators of clients name what they make by it.
+fn titled(shape: &Value, title: &str) -> Value {
+    let mut titled = shape.clone();
+    if let Some(members) = titled.as_object_mut() {
+        members.insert("title".to_owned(), json!(title));
+    }
+    titled
 }
 
 /// The contents of drafts, whose request is an estimate request.
@@ -140,7 +149,7 @@ fn drafts(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
         }
         if let Some(request) = shape.pointer_mut("/properties/request") {
             *request = json!({"$ref": "#/components/schemas/RequestAsKept"});
-            add(shapes, "QuoteContent", shape.clone())?;
+            add(shapes, "QuoteContent", titled(&shape, "Contents of a quote"))?;
         }
         if let Some(request) = shape.pointer_mut("/properties/request") {
             *request = json!({"$ref": "#/components/schemas/EstimateRequest"});

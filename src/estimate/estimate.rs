@@ -17,7 +17,7 @@ use crate::job::{Assumption, Fault, NotMeasured, Request, Treat, UsualAnswer, fa
 use crate::pricing::{self, CheckedPolicy, Document, Origins, Priced, PricingFault, Terms};
 use crate::quantity::Currency;
 use crate::quantity::fact::{FactDef, FactValue};
-use crate::rules::outcome::{Count, Exclusion, Level, Missing, Outcome};
+use crate::rules::outcome::{Count, Exclusion, Level, Missing, Raised};
 use crate::rules::{RunFault, RunInput};
 use crate::sizing::finding;
 use crate::sizing::{self, SizingFault, SizingReport};
@@ -200,7 +200,7 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
         explain: inputs.explain.is_some(),
     };
     let ran = workbook.program().run(run);
-    let outcome = ran.map_err(|fault| fault.placed(workbook.rulebook().source()))?;
+    let mut outcome = ran.map_err(|fault| fault.placed(workbook.rulebook().source()))?;
     let terms = Terms {
         discount: request.discount,
         treatment: job.spec.tax.treatment,
@@ -222,7 +222,8 @@ pub fn estimate<'a>(inputs: Inputs<'a>) -> Result<Estimate<'a>, EstimateFault> {
     if let Some(since) = inputs.explain {
         pricing::explain(&mut priced, policy, &inputs.origins(since));
     }
-    let cautions = cautions(&report, &outcome, billed, &priced, &job.assumptions);
+    let raised = std::mem::take(&mut outcome.raised);
+    let cautions = cautions(&report, raised, billed, &priced, &job.assumptions);
     Ok(Estimate {
         rulebook: workbook.version(),
         policy: Version {
@@ -288,7 +289,7 @@ pub fn facts(request: &Request, report: &SizingReport, catalogue: &Catalogue) ->
 /// What every stage has to say, in the order of the stages.
 fn cautions<'a>(
     report: &SizingReport,
-    outcome: &Outcome<'a>,
+    raised: Vec<Raised<'a>>,
     billed: Vec<BillCaution>,
     priced: &Priced<'_>,
     assumptions: &[Assumption],
@@ -308,10 +309,10 @@ fn cautions<'a>(
         message: finding.message.clone(),
         source: Some(finding.source),
     });
-    let raised = outcome.raised.iter().map(|raised| Caution {
+    let raised = raised.into_iter().map(|raised| Caution {
         level: raised.level,
         code: raised.code,
-        message: raised.message.clone(),
+        message: raised.message,
         source: raised.source,
     });
     let billed = billed.into_iter().map(|caution| Caution {

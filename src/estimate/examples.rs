@@ -122,14 +122,14 @@ fn figure(estimate: &Estimate<'_>, expected: &Expectation) -> Figure {
         } => {
             let line = line(key);
             let what = format!("quantity of {} in {}", key.as_str(), unit.as_str());
-            number(what, quantity, line.and_then(|line| in_unit(line, unit)), line)
+            number(what, quantity, line.and_then(|line| in_unit(&line, unit)), line)
         }
         Expectation::Hours { line: key, hours } => {
             let line = line(key);
             number(
                 format!("hours of {}", key.as_str()),
                 hours,
-                line.and_then(hours_of),
+                line.and_then(|line| hours_of(&line)),
                 line,
             )
         }
@@ -162,7 +162,7 @@ fn figure(estimate: &Estimate<'_>, expected: &Expectation) -> Figure {
     }
 }
 
-fn number(what: String, expected: &str, came: Option<Decimal>, of: Option<&impl Serialize>) -> Figure {
+fn number(what: String, expected: &str, came: Option<Decimal>, of: Option<impl Serialize>) -> Figure {
     let fits = came.is_some() && Decimal::from_str_exact(expected).ok() == came;
     Figure {
         what,
@@ -174,7 +174,7 @@ fn number(what: String, expected: &str, came: Option<Decimal>, of: Option<&impl 
 }
 
 /// A line that must be there, or must not.
-fn word(what: String, wanted: bool, line: Option<&Line<'_>>) -> Figure {
+fn word(what: String, wanted: bool, line: Option<Line<'_, '_>>) -> Figure {
     let of = |there: bool| if there { "present" } else { "absent" };
     let fits = line.is_some() == wanted;
     Figure {
@@ -206,7 +206,7 @@ fn said(what: String, told: bool, all: &impl Serialize) -> Figure {
     }
 }
 
-fn trace(fits: bool, of: Option<&impl Serialize>) -> Option<Value> {
+fn trace(fits: bool, of: Option<impl Serialize>) -> Option<Value> {
     if fits {
         return None;
     }
@@ -214,7 +214,7 @@ fn trace(fits: bool, of: Option<&impl Serialize>) -> Option<Value> {
 }
 
 /// The needed quantity of a line, without waste, in `unit`.
-fn in_unit(line: &Line<'_>, unit: &str) -> Option<Decimal> {
+fn in_unit(line: &Line<'_, '_>, unit: &str) -> Option<Decimal> {
     let unit = Unit::parse(unit).ok()?;
     match &line.bill.content {
         Content::Goods(goods) => goods
@@ -228,7 +228,7 @@ fn in_unit(line: &Line<'_>, unit: &str) -> Option<Decimal> {
     }
 }
 
-fn hours_of(line: &Line<'_>) -> Option<Decimal> {
+fn hours_of(line: &Line<'_, '_>) -> Option<Decimal> {
     match &line.bill.content {
         Content::Work(work) => Some(work.hours),
         _ => None,

@@ -32,13 +32,13 @@ pub fn bill<'a>(priced: &Priced<'a>, mut explainer: Option<&mut Explainer<'a>>) 
     let mut table = Table::new(&COLUMNS);
     let classes = class_titles(priced);
     let mut current = None;
-    for line in &priced.lines {
-        let section = section(line);
+    for line in priced.lines.iter() {
+        let section = section(&line);
         if current != Some(section) {
             table.heading(section);
             current = Some(section);
         }
-        row(&mut table, line, &classes);
+        row(&mut table, &line, &classes);
         for replaced in &line.bill.replaced {
             let (computed, given) = (figure(replaced.computed), figure(replaced.given));
             table.note(format!(
@@ -51,13 +51,13 @@ pub fn bill<'a>(priced: &Priced<'a>, mut explainer: Option<&mut Explainer<'a>>) 
             table.note(format!("by hand: {reason}"));
         }
         if let Some(explainer) = &mut explainer {
-            explainer.line(&mut table, line);
+            explainer.line(&mut table, &line);
         }
     }
     table.text() + "\n" + &wrapped(LEGEND, "", WIDTH)
 }
 
-fn section<'a>(line: &Line<'a>) -> &'a str {
+fn section<'a>(line: &Line<'_, 'a>) -> &'a str {
     use estimate::bill::LineKey;
     match (line.bill.from, line.bill.key) {
         (Some(from), _) => &from.assembly.section,
@@ -70,7 +70,7 @@ fn section<'a>(line: &Line<'a>) -> &'a str {
 /// The titles of the labour classes on a bill, each once.
 fn class_titles<'a>(priced: &Priced<'a>) -> Vec<&'a str> {
     let mut titles = Vec::new();
-    for line in &priced.lines {
+    for line in priced.lines.iter() {
         if let Content::Work(work) = &line.bill.content
             && !titles.contains(&work.class.title.as_str())
         {
@@ -92,8 +92,8 @@ fn short<'t>(title: &'t str, titles: &[&str]) -> &'t str {
     }
 }
 
-fn row(table: &mut Table, line: &Line<'_>, classes: &[&str]) {
-    let bill = &line.bill;
+fn row(table: &mut Table, line: &Line<'_, '_>, classes: &[&str]) {
+    let bill = line.bill;
     let (mut waste, mut left_over) = (String::new(), String::new());
     let (needed, bought) = match &bill.content {
         Content::Goods(goods) => {

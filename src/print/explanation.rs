@@ -40,7 +40,7 @@ impl<'a> Explainer<'a> {
     }
 
     /// Puts under a line how it came about.
-    pub fn line(&mut self, table: &mut Table, line: &Line<'a>) {
+    pub fn line(&mut self, table: &mut Table, line: &Line<'_, 'a>) {
         table.note(format!("line {}", line.bill.key));
         match &line.bill.content {
             Content::Goods(goods) => explain_goods(table, goods),

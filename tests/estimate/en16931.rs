@@ -129,10 +129,11 @@ fn totals_of_the_en_16931_example_documents() {
             })
         };
         let amount = |column: &str| amount(column).unwrap();
-        let sum = |lines: &[estimate::pricing::Line<'_>]| {
+        let sum = |lines: &[estimate::pricing::Line<'_, '_>]| {
             Money::sum(currency, lines.iter().map(|line| line.price)).unwrap()
         };
-        let (lines, others) = priced.lines.split_at(count);
+        let lines: Vec<_> = priced.lines.iter().collect();
+        let (lines, others) = lines.split_at(count);
         let net = |sign: i64| {
             let of_sign = others
                 .iter()

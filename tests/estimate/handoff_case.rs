@@ -148,7 +148,7 @@ fn sheet(currency: Currency, lines: &[ShortLine], categories: &[(&str, &str)], s
     let tax = Money::sum(currency, taxes.iter().map(|(.., tax, _)| *tax)).unwrap();
     let net = total(|line| line.0 - line.1);
     let whole = net.plus(tax).unwrap();
-    let payments = share_out(whole, shares).unwrap();
+    let payments = share_out(whole, shares.iter().copied()).unwrap();
     let line = |(index, line): (usize, &ShortLine)| {
         json!({
             "position": index + 1, "key": format!("manual:{}", index + 1), "kind": "fee",

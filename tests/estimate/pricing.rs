@@ -11,7 +11,7 @@ use crate::bill_case::{
     Case, catalogue, change, checked, class, dec, from, manual, outcome, plain_policy, usd, work,
 };
 
-fn line<'p, 'a>(priced: &'p Priced<'a>, key: &str) -> &'p Line<'a> {
+fn line<'p, 'a>(priced: &'p Priced<'a>, key: &str) -> Line<'p, 'a> {
     priced
         .lines
         .iter()
@@ -225,15 +225,15 @@ fn a_fixed_price_changes_its_line_and_the_profit_and_nothing_else() {
     );
     case.overrides = vec![change("manual:2", Replaced::Price(usd("450.00")))];
     let after = case.priced().unwrap();
-    assert_eq!(after.lines[0].price, usd("500.00"));
-    assert_eq!(after.lines[1].price, usd("450.00"));
+    assert_eq!(line(&after, "manual:1").price, usd("500.00"));
+    assert_eq!(line(&after, "manual:2").price, usd("450.00"));
     assert_eq!(
         (after.totals.profit, after.totals.price_changes),
         (usd("150.00"), usd("-50.00"))
     );
     assert_eq!(after.totals.warranty_reserve, usd("0.00"));
     identities(&after);
-    let replaced = &serde_json::to_value(&after.lines[1]).unwrap()["replaced"];
+    let replaced = &serde_json::to_value(line(&after, "manual:2")).unwrap()["replaced"];
     let expected = json!([{
         "figure": "price",
         "computed": {"amount": "500.00", "currency": "USD"},
@@ -253,7 +253,7 @@ fn freight_is_fixed_or_a_percentage_and_only_where_goods_are_bought() {
         let case = Case::by_hand(policy, vec![manual(kind, "goods", "3", "111.11")]);
         let priced = case.priced().unwrap();
         identities(&priced);
-        priced.lines.get(1).map(|line| line.cost.text())
+        priced.lines.iter().nth(1).map(|line| line.cost.text())
     };
     let fixed = || Freight::Fixed { amount: dec("145") };
     let percent = || Freight::Percent { percent: dec("2.5") };

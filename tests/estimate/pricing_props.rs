@@ -196,7 +196,7 @@ proptest! {
         let Ok(priced) = case.priced() else { return Ok(()) };
         let totals = &priced.totals;
         prop_assume!(!totals.cost.is_zero() && !totals.price.is_zero());
-        for line in &priced.lines {
+        for line in priced.lines.iter() {
             let price = i128::from(totals.price.minor()) * i128::from(line.cost.minor());
             let whole = i128::from(totals.cost.minor());
             prop_assert!((i128::from(line.price.minor()) * whole - price).abs() < whole);
@@ -211,7 +211,7 @@ proptest! {
         total in -1_000_000_i64..1_000_000,
         weights in prop::collection::vec(-1_000_i64..10_000, 0..40),
     ) {
-        let parts = share_out(usd(total), &weights).unwrap();
+        let parts = share_out(usd(total), weights.iter().copied()).unwrap();
         prop_assert_eq!(parts.len(), weights.len());
         prop_assume!(!weights.is_empty());
         prop_assert_eq!(parts.iter().map(|part| part.minor()).sum::<i64>(), total);

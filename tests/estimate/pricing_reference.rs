@@ -110,7 +110,7 @@ fn expressions_of_the_rounding_file_come_out_of_pricing() {
 /// The file's RND-40, and a worked pair: 100.00 in 3 equal parts by largest remainder is 33.34 33.33 33.33.
 #[test]
 fn shares_go_by_largest_remainder() {
-    let parts = share_out(usd("100.00"), &[1, 1, 1]).unwrap();
+    let parts = share_out(usd("100.00"), [1, 1, 1]).unwrap();
     assert_eq!(parts, [usd("33.34"), usd("33.33"), usd("33.33")]);
 }
 

@@ -71,7 +71,7 @@ fn a_priced_bill_as_json() {
     let schedule = json!([{"label": "when done", "share": "100", "amount": money("405.84")}]);
     assert_eq!(wire["payment_schedule"], schedule);
     assert_eq!(
-        priced.lines[2].bill.key,
+        priced.lines.iter().nth(2).unwrap().bill.key,
         LineKey::Fee {
             assembly: "A2",
             number: 1

@@ -291,12 +291,10 @@ fn a_size_that_loses_too_much_is_not_taken() {
         Some(Level::Caution)
     );
     assert!(message(&report, "line_set.suction_not_stub_size").contains("over the 2.0 °F allowed"));
-    let smaller = report
-        .suction
-        .candidates
-        .iter()
-        .take_while(|c| c.main.size() < TubeSize::FiveEighths);
-    assert!(smaller.into_iter().all(|candidate| !candidate.fits()));
+    for smaller in [TubeSize::Quarter, TubeSize::ThreeEighths] {
+        let report = size(&job(&legs, 2_500.0, smaller, TubeSize::ThreeEighths)).unwrap();
+        assert_eq!(report.suction.chosen.main.size(), TubeSize::FiveEighths);
+    }
 }
 
 /// R-134a at 40 °C: ρ g = 11.26 kPa per m (handbook density 1,148 kg/m³), so 20 ft = 6.096 m take
@@ -494,6 +492,20 @@ fn direction() -> impl Strategy<Value = Direction> {
     ]
 }
 
+/// The lines with stubs of each size, whatever the velocity of the gas, where only that size and the next smaller one,
+/// for risers, are at hand.
+fn in_each_size(legs: &[Leg], capacity_w: f64) -> Vec<LineSetReport> {
+    let tubes = job(legs, capacity_w, TubeSize::Half, TubeSize::Half).tubes;
+    let of_stub = |place: usize| {
+        let stub = tubes[place].size();
+        let mut input = job(legs, capacity_w, stub, stub);
+        input.tubes = &tubes[place.saturating_sub(1)..=place];
+        input.targets.level_velocity_fpm = 0.0;
+        size(&input).unwrap()
+    };
+    (0..tubes.len()).map(of_stub).collect()
+}
+
 fn route() -> impl Strategy<Value = Vec<Leg>> {
     let leg = (direction(), 0.5..60.0_f64, 0..6_u32).prop_map(|(direction, length_ft, bends)| Leg {
         direction,
@@ -520,17 +532,19 @@ proptest! {
     fn a_longer_line_never_costs_less(legs in route(), longer_ft in 0.0..40.0_f64, capacity_w in 500.0..4_000.0_f64) {
         let mut long = legs.clone();
         long[0].length_ft += longer_ft;
-        let short = size(&job(&legs, capacity_w, TubeSize::FiveEighths, TubeSize::ThreeEighths)).unwrap();
-        let long = size(&job(&long, capacity_w, TubeSize::FiveEighths, TubeSize::ThreeEighths)).unwrap();
-        for (a, b) in short.suction.candidates.iter().zip(&long.suction.candidates) {
+        let [short, long] = [&legs, &long].map(|legs| in_each_size(legs, capacity_w));
+        for (short, long) in short.iter().zip(&long) {
+            let (a, b) = (&short.suction.chosen, &long.suction.chosen);
             // A rise may grow into a riser in a smaller tube, or get a trap: never less.
+            if a.main == b.main {
+                prop_assert!(b.friction_pa.get() >= a.friction_pa.get() * (1.0 - 1e-12));
+            }
+            let (a, b) = (&short.liquid.chosen, &long.liquid.chosen);
+            prop_assert_eq!(a.tube, b.tube);
             prop_assert!(b.friction_pa.get() >= a.friction_pa.get() * (1.0 - 1e-12));
+            prop_assert!(long.oil_traps >= short.oil_traps);
+            prop_assert!(long.liquid_joints.brazed() >= short.liquid_joints.brazed());
         }
-        for (a, b) in short.liquid.candidates.iter().zip(&long.liquid.candidates) {
-            prop_assert!(b.friction_pa.get() >= a.friction_pa.get() * (1.0 - 1e-12));
-        }
-        prop_assert!(long.oil_traps >= short.oil_traps);
-        prop_assert!(long.liquid_joints.brazed() >= short.liquid_joints.brazed());
     }
 
     /// More output never lowers the friction of a size, and a larger size never has more.
@@ -539,16 +553,15 @@ proptest! {
         legs in route(), capacity_w in 500.0..4_000.0_f64, more in 1.0..2.0_f64,
     ) {
         let level_only: Vec<Leg> = legs.iter().map(|leg| level(leg.length_ft, 0)).collect();
-        let low = size(&job(&level_only, capacity_w, TubeSize::FiveEighths, TubeSize::ThreeEighths)).unwrap();
-        let high = size(&job(&level_only, capacity_w * more, TubeSize::FiveEighths, TubeSize::ThreeEighths)).unwrap();
-        for (a, b) in low.suction.candidates.iter().zip(&high.suction.candidates) {
+        let [low, high] = [1.0, more].map(|times| in_each_size(&level_only, capacity_w * times));
+        for (low, high) in low.iter().zip(&high) {
+            let (a, b) = (&low.suction.chosen, &high.suction.chosen);
+            prop_assert_eq!(a.main, b.main);
             prop_assert!(b.loss_k >= a.loss_k);
         }
-        for pair in low.suction.candidates.windows(2) {
-            prop_assert!(pair[1].loss_k <= pair[0].loss_k);
-        }
-        for pair in low.liquid.candidates.windows(2) {
-            prop_assert!(pair[1].loss_k <= pair[0].loss_k);
+        for pair in low.windows(2) {
+            prop_assert!(pair[1].suction.chosen.loss_k <= pair[0].suction.chosen.loss_k);
+            prop_assert!(pair[1].liquid.chosen.loss_k <= pair[0].liquid.chosen.loss_k);
         }
     }
 

@@ -5,7 +5,7 @@ use rust_decimal::Decimal;
 use super::amend;
 use super::fault::BillFault;
 use super::gather::{Cut, Gathered, gather};
-use super::key::LineKey;
+use super::key::{LineKey, PolicyLine};
 use super::line::{Bill, BillCaution, BillLine, BoughtPack, Content, Explanation, Figure, Goods, Work};
 use super::packs::{Choice, Offer, PackFault, TooLong, choose_joined};
 use crate::catalogue::Catalogue;
@@ -42,7 +42,8 @@ pub fn assemble<'a>(
     manual: &'a [ManualLine],
     overrides: &'a [Override],
 ) -> Result<Bill<'a>, Unbilled<'a>> {
-    let mut gathered = gather(outcome, catalogue, prices);
+    let many_more = manual.len() + PolicyLine::ALL.len();
+    let mut gathered = gather(outcome, catalogue, prices, many_more);
     amend::add_manual(&mut gathered, catalogue, manual);
     gathered.rate_hours();
     let policy_changes = amend::replace(&mut gathered, overrides);

@@ -50,11 +50,12 @@ enum Need<'o, 'a> {
     Amount(&'o AmountNeed<'a>),
 }
 
-/// Makes the lines of everything that the rules ask for, in the order of the rulebook.
+/// Makes the lines of everything that the rules ask for, in the order of the rulebook, with room for so `many_more`.
 pub(super) fn gather<'a>(
     outcome: &Outcome<'a>,
     catalogue: &'a Catalogue,
     prices: &'a PriceBook,
+    many_more: usize,
 ) -> Gathered<'a> {
     let count = outcome.needs.len() + outcome.labour.len() + outcome.amounts.len();
     let mut needs = Vec::with_capacity(count);
@@ -80,7 +81,7 @@ pub(super) fn gather<'a>(
     needs.sort_by_key(|(place, _)| *place);
 
     let mut gathered = Gathered {
-        lines: Vec::with_capacity(count + outcome.allowances.len()),
+        lines: Vec::with_capacity(count + outcome.allowances.len() + many_more),
         cuts: Vec::with_capacity(outcome.needs.len()),
         faults: Vec::new(),
         catalogue,
@@ -133,34 +134,32 @@ impl<'a> Gathered<'a> {
             return Ok(());
         }
         let known = self.by_item.get(place).copied().flatten();
-        let (line, cut) = match known {
-            Some(known) => known,
-            None => {
-                let new = goods_line(key, LineKind::Material, need.line, place, item);
-                let places = self.push_goods(new, item.one_piece);
-                if let Some(slot) = self.by_item.get_mut(place) {
-                    *slot = Some(places);
-                }
-                places
+        if let Some((line, cut)) = known {
+            if let (Some(line), Some(cut)) = (self.lines.get_mut(line), self.cuts.get_mut(cut)) {
+                add_share(line, cut, share).ok_or_else(|| too_large(key))?;
             }
-        };
-        if let (Some(line), Some(cut)) = (self.lines.get_mut(line), self.cuts.get_mut(cut)) {
-            add_share(line, cut, share).ok_or_else(|| too_large(key))?;
+            return Ok(());
         }
-        Ok(())
+        if let Some(slot) = self.by_item.get_mut(place) {
+            *slot = Some((self.lines.len(), self.cuts.len()));
+        }
+        let new = goods_line(key, LineKind::Material, place, item, share);
+        self.push_goods(new, item, share)
     }
 
-    fn push_goods(&mut self, line: BillLine<'a>, one_piece: bool) -> (usize, usize) {
-        let places = (self.lines.len(), self.cuts.len());
-        self.lines.push(line);
-        self.cuts.push(Cut {
-            line: places.0,
+    /// Adds a line of goods with its first share.
+    fn push_goods(&mut self, line: BillLine<'a>, item: &Item, share: Share<'a>) -> Result<(), BillFault> {
+        let mut cut = Cut {
+            line: self.lines.len(),
             divisible: Decimal::ZERO,
             pieces: Vec::new(),
             unit_cost: None,
-            one_piece,
-        });
-        places
+            one_piece: item.one_piece,
+        };
+        cut.add(share).ok_or_else(|| too_large(line.key))?;
+        self.cuts.push(cut);
+        self.lines.push(line);
+        Ok(())
     }
 
     fn labour(&mut self, need: &LabourNeed<'a>) -> Result<(), BillFault> {
@@ -222,17 +221,13 @@ impl<'a> Gathered<'a> {
                 quantity,
             } => {
                 let (place, item) = self.item(item_place, code)?;
-                let new = named(goods_line(key, kind, need.line, place, item));
-                let (line, cut) = self.push_goods(new, item.one_piece);
                 let share = Share {
                     line: need.line,
                     quantity: at_border(quantity),
                     waste: Decimal::ZERO,
                     one_piece: item.one_piece,
                 };
-                if let (Some(line), Some(cut)) = (self.lines.get_mut(line), self.cuts.get_mut(cut)) {
-                    add_share(line, cut, share).ok_or_else(|| too_large(key))?;
-                }
+                self.push_goods(named(goods_line(key, kind, place, item, share)), item, share)?;
             }
         }
         Ok(())
@@ -303,23 +298,23 @@ pub(super) fn line<'a>(
 fn goods_line<'a>(
     key: LineKey<'a>,
     kind: LineKind,
-    from: &'a LineHead,
     place: usize,
     item: &'a Item,
+    share: Share<'a>,
 ) -> BillLine<'a> {
     let goods = Goods {
         place,
         item,
-        quantity: Decimal::ZERO,
-        waste: Decimal::ZERO,
-        shares: Vec::with_capacity(1),
+        quantity: share.quantity,
+        waste: share.waste,
+        shares: vec![share],
         packs: Vec::new(),
         bought: Decimal::ZERO,
         left_over: Decimal::ZERO,
         cost: Decimal::ZERO,
         source: None,
     };
-    let mut line = line(key, kind, Some(from), Content::Goods(goods));
+    let mut line = line(key, kind, Some(share.line), Content::Goods(goods));
     line.code = Some(&item.code);
     line.description = &item.description;
     line.cost_code = &item.cost_code;
@@ -341,15 +336,22 @@ fn add_share<'a>(line: &mut BillLine<'a>, cut: &mut Cut, share: Share<'a>) -> Op
     if let Content::Goods(goods) = &mut line.content {
         goods.quantity = goods.quantity.checked_add(share.quantity)?;
         goods.waste = goods.waste.checked_add(share.waste)?;
-        let whole = share.quantity.checked_add(share.waste)?;
-        if share.one_piece {
-            cut.pieces.push(whole);
-        } else {
-            cut.divisible = cut.divisible.checked_add(whole)?;
-        }
+        cut.add(share)?;
         goods.shares.push(share);
     }
     Some(())
+}
+
+impl Cut {
+    fn add(&mut self, share: Share<'_>) -> Option<()> {
+        let whole = share.quantity.checked_add(share.waste)?;
+        if share.one_piece {
+            self.pieces.push(whole);
+        } else {
+            self.divisible = self.divisible.checked_add(whole)?;
+        }
+        Some(())
+    }
 }
 
 /// Labour hours of a task: clock hours × crew, each factor on top of those before it, all factors together

@@ -116,7 +116,7 @@ impl LabourRate {
             ));
         }
         let weights: Option<Vec<i64>> = parts.iter().map(|part| in_cents(part.4)).collect();
-        let hours = share_out_minor(in_cents(loaded.cost_an_hour)?, &weights?).ok()?;
+        let hours = share_out_minor(in_cents(loaded.cost_an_hour)?, weights?).ok()?;
         let parts: Vec<HourPart> = parts
             .into_iter()
             .zip(hours)

@@ -117,8 +117,8 @@ pub fn instalments(accepted: &Accepted) -> Result<Instalments, HandoffFault> {
     let groups = groups(&accepted.taxes()?, currency)?;
     let payments = moved_payments(accepted)?;
     let last = payments.len().saturating_sub(1);
-    let weights: Vec<i64> = payments.iter().map(|(_, amount)| amount.minor()).collect();
-    let shares = groups.iter().map(|group| share_out(group.base, &weights));
+    let weights = payments.iter().map(|(_, amount)| amount.minor());
+    let shares = groups.iter().map(|group| share_out(group.base, weights.clone()));
     let mut shares = shares.collect::<Result<Vec<_>, _>>()?;
     let mut list = Vec::with_capacity(payments.len());
     for (index, (payment, amount)) in payments.iter().enumerate() {

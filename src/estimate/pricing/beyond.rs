@@ -1,18 +1,18 @@
 //! Amounts beyond any job: a slip of a figure that a person gave.
 
 use super::fault::PricingFault;
-use super::result::Line;
+use super::result::{Line, Lines};
 use crate::bill::LineKey;
 use crate::bill::line::Content;
 use crate::quantity::{Currency, Money};
 
 /// Every line with a figure by hand that costs more, or takes more off, than one amount by hand may come to.
-pub(super) fn lines(lines: &[Line<'_>], currency: Currency) -> Vec<PricingFault> {
+pub(super) fn lines(lines: &Lines<'_>, currency: Currency) -> Vec<PricingFault> {
     let most = currency.given_most();
     let over = lines.iter().filter(|line| line.cost.exceeds(most));
     let told = over.filter_map(|line| {
         Some(PricingFault::Beyond {
-            pointer: Some(place(line)?),
+            pointer: Some(place(&line)?),
             what: format!("the cost of line {}", line.bill.key),
             came: line.cost,
             most,
@@ -22,14 +22,14 @@ pub(super) fn lines(lines: &[Line<'_>], currency: Currency) -> Vec<PricingFault>
 }
 
 /// The fault of an amount of the whole job that is more than any job comes to.
-pub(super) fn amount(lines: &[Line<'_>], what: &str, came: Money) -> Result<(), PricingFault> {
+pub(super) fn amount(lines: &Lines<'_>, what: &str, came: Money) -> Result<(), PricingFault> {
     let most = came.currency().estimate_most();
     if !came.exceeds(most) {
         return Ok(());
     }
     let by_hand = lines.iter().filter_map(|line| {
         let size = line.cost.minor().max(line.price.minor());
-        Some((size, place(line)?))
+        Some((size, place(&line)?))
     });
     Err(PricingFault::Beyond {
         pointer: by_hand.max_by_key(|(size, _)| *size).map(|(_, place)| place),
@@ -40,7 +40,7 @@ pub(super) fn amount(lines: &[Line<'_>], what: &str, came: Money) -> Result<(), 
 }
 
 /// Where the request gives a figure of the line.
-fn place(line: &Line<'_>) -> Option<String> {
+fn place(line: &Line<'_, '_>) -> Option<String> {
     if let Some(fixed) = &line.bill.fixed {
         return Some(format!("/overrides/{}/price", fixed.index));
     }

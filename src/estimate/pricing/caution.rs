@@ -3,8 +3,8 @@
 use rust_decimal::Decimal;
 
 use super::checked::CheckedPolicy;
-use super::result::{Caution, Line, Totals};
-use crate::bill::line::Content;
+use super::result::{Caution, Lines, Totals};
+use crate::bill::line::{BillLine, Content};
 use crate::quantity::Money;
 use crate::quantity::decimal::plain;
 use crate::rules::outcome::Level;
@@ -15,7 +15,7 @@ pub const SOURCE: &str = "pricing policy";
 /// Old prices, a price that does not cover the cost or covers it thinly, what another person must approve, a
 /// deposit over its limit.
 pub(super) fn all(
-    lines: &[Line<'_>],
+    lines: &Lines<'_>,
     totals: &Totals<'_>,
     cut: Money,
     policy: &CheckedPolicy,
@@ -95,20 +95,20 @@ fn caution(code: &'static str, message: String) -> Option<Caution> {
     })
 }
 
-fn old_prices(lines: &[Line<'_>], policy: &CheckedPolicy) -> Option<Caution> {
+fn old_prices(lines: &Lines<'_>, policy: &CheckedPolicy) -> Option<Caution> {
     let limit = policy.policy().price_age_days;
-    let age = |line: &Line<'_>| match &line.bill.content {
+    let age = |line: &BillLine<'_>| match &line.content {
         Content::Goods(goods) => goods.source.map(|source| source.age_days),
         Content::Work(_) | Content::Sum(_) => None,
     };
-    let old = |line: &&Line<'_>| age(line).is_some_and(|days| days > i64::from(limit));
-    let aged = || lines.iter().filter(old);
-    let oldest = aged().max_by_key(|line| age(line))?;
-    let (count, days) = (aged().count(), age(oldest)?);
+    let old = |line: &&BillLine<'_>| age(line).is_some_and(|days| days > i64::from(limit));
+    let aged: Vec<&BillLine<'_>> = lines.bill.iter().filter(old).collect();
+    let oldest = aged.iter().max_by_key(|line| age(line))?;
+    let (count, days) = (aged.len(), age(oldest)?);
     let prices = if count == 1 { "price is" } else { "prices are" };
     let message = format!(
         "{count} {prices} more than {limit} days old; the oldest is of {}, {days} days",
-        oldest.bill.key
+        oldest.key
     );
     caution("price_age", message)
 }

@@ -5,10 +5,10 @@ use rust_decimal::Decimal;
 use super::checked::{CheckedPolicy, fraction};
 use super::fault::PricingFault;
 use super::policy::{Freight, HoursTowards, LineCodes, TaxTreatment};
-use super::result::{LabourTotal, Line};
+use super::result::{LabourTotal, Lines};
 use super::tax::{ByCategory, share};
 use crate::bill::line::{
-    Bill, BillLine, Content, Figure, FixedPrice, LineKind, PolicyChange, PolicyFigure, Replacement, Sum,
+    Bill, BillLine, Content, Figure, FixedPrice, LineKind, PolicyChange, PolicyFigure, Replacement, Sum, Work,
 };
 use crate::bill::{LineKey, PolicyLine, group};
 use crate::catalogue::item::ItemGroup;
@@ -19,7 +19,7 @@ use crate::quantity::rounding::{Mode, Towards, count, share_out, to_minor, to_sc
 
 /// Lines with their cost, not yet with a price, and the labour that is in them.
 pub(super) struct Costed<'a> {
-    pub(super) lines: Vec<Line<'a>>,
+    pub(super) lines: Lines<'a>,
     pub(super) labour: Vec<Group<'a>>,
 }
 
@@ -40,15 +40,12 @@ pub(super) fn costs<'a>(
 ) -> Result<Costed<'a>, Vec<PricingFault>> {
     let nothing = policy.currency().minor(0);
     let mut faults = Vec::new();
-    let mut costed = Costed {
-        lines: Vec::with_capacity(bill.lines.len() + 3),
-        labour: Vec::new(),
-    };
+    let mut labour = Vec::new();
     let mut costs = Vec::with_capacity(bill.lines.len());
     for (place, line) in bill.lines.iter().enumerate() {
         let cost = match &line.content {
             Content::Work(work) => {
-                costed.hours(place, work, nothing);
+                hours(&mut labour, place, work, nothing);
                 Ok(nothing)
             }
             Content::Goods(goods) => amount(goods.cost, policy),
@@ -59,14 +56,8 @@ pub(super) fn costs<'a>(
             nothing
         }));
     }
-    let lines = bill.lines.into_iter().zip(costs).zip(1..);
-    costed.lines.extend(lines.map(|((bill, cost), position)| Line {
-        position,
-        bill,
-        cost,
-        price: nothing,
-        discount: nothing,
-    }));
+    let lines = Lines::new(bill.lines, costs, nothing);
+    let mut costed = Costed { lines, labour };
     if let Err(fault) = costed.labour_cost(policy) {
         faults.push(fault);
     }
@@ -95,40 +86,40 @@ fn extended(sum: &Sum, policy: &CheckedPolicy) -> Result<Money, MoneyFault> {
     amount(exact, policy)
 }
 
-impl<'a> Costed<'a> {
-    /// Notes the hours of a line with its class and rate. A line whose rate a person gave is in a group of
-    /// its own rate.
-    fn hours(&mut self, line: usize, work: &crate::bill::line::Work<'a>, nothing: Money) {
-        let same = |group: &Group<'_>| group.place == work.place && group.total.rate == work.rate;
-        let at = self.labour.iter().position(same).unwrap_or_else(|| {
-            let total = LabourTotal {
-                class: &work.class.code,
-                rate: work.rate,
-                line_hours: Decimal::ZERO,
-                hours: Decimal::ZERO,
-                cost: nothing,
-                price: nothing,
-            };
-            self.labour.push(Group {
-                total,
-                place: work.place,
-                lines: Vec::new(),
-                weights: Vec::new(),
-            });
-            self.labour.len() - 1
+/// Notes the hours of a line with its class and rate. A line whose rate a person gave is in a group of
+/// its own rate.
+fn hours<'a>(labour: &mut Vec<Group<'a>>, line: usize, work: &Work<'a>, nothing: Money) {
+    let same = |group: &Group<'_>| group.place == work.place && group.total.rate == work.rate;
+    let at = labour.iter().position(same).unwrap_or_else(|| {
+        let total = LabourTotal {
+            class: &work.class.code,
+            rate: work.rate,
+            line_hours: Decimal::ZERO,
+            hours: Decimal::ZERO,
+            cost: nothing,
+            price: nothing,
+        };
+        labour.push(Group {
+            total,
+            place: work.place,
+            lines: Vec::new(),
+            weights: Vec::new(),
         });
-        if let Some(group) = self.labour.get_mut(at) {
-            group.lines.push(line);
-            // Hours beyond any count are caught when the group is rounded.
-            group.weights.push(ten_thousandths(work.hours).unwrap_or(0));
-            group.total.line_hours = group
-                .total
-                .line_hours
-                .checked_add(work.hours)
-                .unwrap_or(Decimal::MAX);
-        }
+        labour.len() - 1
+    });
+    if let Some(group) = labour.get_mut(at) {
+        group.lines.push(line);
+        // Hours beyond any count are caught when the group is rounded.
+        group.weights.push(ten_thousandths(work.hours).unwrap_or(0));
+        group.total.line_hours = group
+            .total
+            .line_hours
+            .checked_add(work.hours)
+            .unwrap_or(Decimal::MAX);
     }
+}
 
+impl<'a> Costed<'a> {
     /// Rounds the hours of each class as the policy says, costs them, and shares the cost over the lines by
     /// their hours.
     fn labour_cost(&mut self, policy: &CheckedPolicy) -> Result<(), PricingFault> {
@@ -147,14 +138,14 @@ impl<'a> Costed<'a> {
             let exact = total.hours.checked_mul(total.rate).ok_or_else(too_large)?;
             let cost = amount(exact, policy).and_then(|cost| {
                 total.cost = cost;
-                share_out(cost, &group.weights)
+                share_out(cost, group.weights.iter().copied())
             });
             let shares = cost.map_err(|_| PricingFault::TooLarge {
                 what: format!("hours of {}", total.class),
             })?;
             for (place, share) in group.lines.iter().zip(shares) {
-                if let Some(line) = self.lines.get_mut(*place) {
-                    line.cost = share;
+                if let Some(cost) = self.lines.costs.get_mut(*place) {
+                    *cost = share;
                 }
             }
         }
@@ -172,7 +163,7 @@ impl<'a> Costed<'a> {
         let codes = &policy.policy().lines;
         let goods = self.goods(policy, |_| true)?;
         let freight = match &policy.policy().freight {
-            Freight::Fixed { .. } if !self.lines.iter().any(|line| group(&line.bill).is_some()) => {
+            Freight::Fixed { .. } if !self.lines.bill.iter().any(|line| group(line).is_some()) => {
                 Ok(goods.currency().minor(0))
             }
             Freight::Fixed { amount: fixed } => amount(*fixed, policy),
@@ -216,11 +207,9 @@ impl<'a> Costed<'a> {
 
     /// Cost of the goods of some groups.
     fn goods(&self, policy: &CheckedPolicy, of: impl Fn(ItemGroup) -> bool) -> Result<Money, PricingFault> {
-        let lines = self
-            .lines
-            .iter()
-            .filter(|line| group(&line.bill).is_some_and(&of));
-        Money::sum(policy.currency(), lines.map(|line| line.cost))
+        let lines = self.lines.costed();
+        let goods = lines.filter(|(line, _)| group(line).is_some_and(&of));
+        Money::sum(policy.currency(), goods.map(|(_, cost)| cost))
             .map_err(PricingFault::too_large("cost of goods"))
     }
 
@@ -228,12 +217,9 @@ impl<'a> Costed<'a> {
     fn use_tax(&self, policy: &CheckedPolicy) -> Result<Money, PricingFault> {
         let mut bases = ByCategory::new(policy);
         let consumables = LineKey::Policy(PolicyLine::Consumables);
-        for line in self
-            .lines
-            .iter()
-            .filter(|line| group(&line.bill).is_some() || line.bill.key == consumables)
-        {
-            let added = bases.add(line.bill.tax_category, line.cost);
+        let lines = self.lines.costed();
+        for (line, cost) in lines.filter(|(line, _)| group(line).is_some() || line.key == consumables) {
+            let added = bases.add(line.tax_category, cost);
             added.transpose().map_err(PricingFault::too_large("use tax"))?;
         }
         let tax = bases
@@ -283,8 +269,7 @@ impl<'a> Costed<'a> {
         if cost.is_zero() && replaced.is_empty() && fixed.is_none() {
             return Ok(());
         }
-        let nothing = policy.currency().minor(0);
-        let bill = BillLine {
+        let line = BillLine {
             key,
             kind: LineKind::Fee,
             from: None,
@@ -301,14 +286,7 @@ impl<'a> Costed<'a> {
             fixed,
             explanation: None,
         };
-        let position = self.lines.len() + 1;
-        self.lines.push(Line {
-            position,
-            bill,
-            cost,
-            price: nothing,
-            discount: nothing,
-        });
+        self.lines.push(line, cost);
         Ok(())
     }
 }

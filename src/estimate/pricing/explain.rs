@@ -42,21 +42,21 @@ pub fn explain<'a>(priced: &mut Priced<'a>, policy: &'a CheckedPolicy, origins: 
                 LineKey::Policy(which) => explain_policy::formulas(which, &priced.lines, policy),
                 _ => Vec::new(),
             };
-            formulas.extend(explain_cost::formulas(line, &priced.labour));
-            formulas.extend(prices.formulas(place, line));
+            formulas.extend(explain_cost::formulas(&line, &priced.labour));
+            formulas.extend(prices.formulas(place, &line));
             Explanation {
                 formulas,
-                price_source: origins.of(line),
+                price_source: origins.of(&line),
             }
         });
         explained.collect()
     };
-    for (line, made) in priced.lines.iter_mut().zip(made) {
+    for (line, made) in priced.lines.bill.iter_mut().zip(made) {
         let Explanation {
             formulas,
             price_source,
         } = made;
-        let explanation = line.bill.explanation.get_or_insert_with(|| {
+        let explanation = line.explanation.get_or_insert_with(|| {
             Box::new(Explanation {
                 formulas: Vec::new(),
                 price_source: None,
@@ -70,8 +70,8 @@ pub fn explain<'a>(priced: &mut Priced<'a>, policy: &'a CheckedPolicy, origins: 
 
 impl Origins<'_> {
     /// Whose word the price of a line is; none where the catalogue says it.
-    fn of(&self, line: &Line<'_>) -> Option<PriceSource> {
-        let bill = &line.bill;
+    fn of(&self, line: &Line<'_, '_>) -> Option<PriceSource> {
+        let bill = line.bill;
         let by_hand = |reason: &str| self.said(self.day, format!("by hand: {reason}"));
         let mut replaced = bill.replaced.iter();
         if let Some(given) = replaced.find(|figure| figure.field == "unit_cost") {

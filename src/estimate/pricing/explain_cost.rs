@@ -10,7 +10,7 @@ use crate::rules::trace::{FormulaTrace, Place};
 const COST: Place<'static> = Place::Amount { figure: "cost" };
 
 /// The formulas that lead to the cost of a line. `labour` are the totals by class, of which a line of work is a part.
-pub(super) fn formulas<'a>(line: &Line<'a>, labour: &[LabourTotal<'a>]) -> Vec<FormulaTrace<'a>> {
+pub(super) fn formulas<'a>(line: &Line<'_, 'a>, labour: &[LabourTotal<'a>]) -> Vec<FormulaTrace<'a>> {
     match &line.bill.content {
         Content::Goods(goods) => of_packs(line, goods),
         Content::Work(work) => of_hours(line, work, labour),
@@ -18,7 +18,7 @@ pub(super) fn formulas<'a>(line: &Line<'a>, labour: &[LabourTotal<'a>]) -> Vec<F
     }
 }
 
-fn of_packs<'a>(line: &Line<'a>, goods: &Goods<'a>) -> Vec<FormulaTrace<'a>> {
+fn of_packs<'a>(line: &Line<'_, 'a>, goods: &Goods<'a>) -> Vec<FormulaTrace<'a>> {
     let packs = goods.packs.iter().filter_map(|pack| {
         let count = Decimal::from(pack.count);
         let traced = of("packs * cost of a pack").with("packs", count, Unit::ONE).with(
@@ -34,7 +34,7 @@ fn of_packs<'a>(line: &Line<'a>, goods: &Goods<'a>) -> Vec<FormulaTrace<'a>> {
     formulas
 }
 
-fn of_hours<'a>(line: &Line<'a>, work: &Work<'a>, labour: &[LabourTotal<'a>]) -> Vec<FormulaTrace<'a>> {
+fn of_hours<'a>(line: &Line<'_, 'a>, work: &Work<'a>, labour: &[LabourTotal<'a>]) -> Vec<FormulaTrace<'a>> {
     let mut classes = labour.iter();
     let Some(class) = classes.find(|total| total.class == work.class.code && total.rate == work.rate) else {
         return Vec::new();
@@ -53,7 +53,7 @@ fn of_hours<'a>(line: &Line<'a>, work: &Work<'a>, labour: &[LabourTotal<'a>]) ->
     ]
 }
 
-fn of_sum<'a>(line: &Line<'a>, sum: &Sum) -> FormulaTrace<'a> {
+fn of_sum<'a>(line: &Line<'_, 'a>, sum: &Sum) -> FormulaTrace<'a> {
     let formula = match sum.quantity {
         Some(quantity) => of("quantity * cost of one, rounded")
             .with("quantity", quantity.value, quantity.unit)

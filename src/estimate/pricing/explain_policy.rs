@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 
 use super::checked::{CheckedPolicy, fraction};
 use super::policy::Freight;
-use super::result::Line;
+use super::result::Lines;
 use super::tax::{ByCategory, share};
 use super::workings::of;
 use crate::bill::{LineKey, PolicyLine, group};
@@ -22,7 +22,7 @@ const USE_TAX: &str = "cost of goods and consumables of the category * percent /
 /// cost that a person gave in its place stands beside it in the line.
 pub(super) fn formulas<'a>(
     which: PolicyLine,
-    lines: &[Line<'a>],
+    lines: &Lines<'a>,
     policy: &'a CheckedPolicy,
 ) -> Vec<FormulaTrace<'a>> {
     let place = |line| Place::Policy { line, category: None };
@@ -41,7 +41,7 @@ pub(super) fn formulas<'a>(
     }
 }
 
-fn freight<'a>(place: Place<'a>, lines: &[Line<'a>], policy: &'a CheckedPolicy) -> Option<FormulaTrace<'a>> {
+fn freight<'a>(place: Place<'a>, lines: &Lines<'a>, policy: &'a CheckedPolicy) -> Option<FormulaTrace<'a>> {
     match &policy.policy().freight {
         Freight::Fixed { amount } => Some(of(FREIGHT_FIXED).give(place, *amount)),
         Freight::Percent { percent } => {
@@ -51,13 +51,13 @@ fn freight<'a>(place: Place<'a>, lines: &[Line<'a>], policy: &'a CheckedPolicy) 
     }
 }
 
-fn use_tax<'a>(lines: &[Line<'a>], policy: &'a CheckedPolicy) -> Vec<FormulaTrace<'a>> {
+fn use_tax<'a>(lines: &Lines<'a>, policy: &'a CheckedPolicy) -> Vec<FormulaTrace<'a>> {
     let mut bases = ByCategory::new(policy);
     let consumables = LineKey::Policy(PolicyLine::Consumables);
-    for line in lines {
-        if group(&line.bill).is_some() || line.bill.key == consumables {
+    for (line, cost) in lines.costed() {
+        if group(line).is_some() || line.key == consumables {
             // What does not fit was refused when the line was priced.
-            let Some(Ok(())) = bases.add(line.bill.tax_category, line.cost) else {
+            let Some(Ok(())) = bases.add(line.tax_category, cost) else {
                 return Vec::new();
             };
         }
@@ -73,9 +73,9 @@ fn use_tax<'a>(lines: &[Line<'a>], policy: &'a CheckedPolicy) -> Vec<FormulaTrac
         .collect()
 }
 
-fn goods(lines: &[Line<'_>], policy: &CheckedPolicy, of: impl Fn(ItemGroup) -> bool) -> Option<Money> {
-    let lines = lines.iter().filter(|line| group(&line.bill).is_some_and(&of));
-    Money::sum(policy.currency(), lines.map(|line| line.cost)).ok()
+fn goods(lines: &Lines<'_>, policy: &CheckedPolicy, of: impl Fn(ItemGroup) -> bool) -> Option<Money> {
+    let lines = lines.costed().filter(|(line, _)| group(line).is_some_and(&of));
+    Money::sum(policy.currency(), lines.map(|(_, cost)| cost)).ok()
 }
 
 /// A percentage of a basis, in words: the formula and the name of the basis in it.

@@ -67,9 +67,8 @@ pub(super) struct Prices {
 
 impl Prices {
     pub(super) fn of(priced: &Priced<'_>) -> Self {
-        let weights: Vec<i64> = priced.lines.iter().map(|line| line.cost.minor()).collect();
         let asked = asked(&priced.totals);
-        let shares = asked.and_then(|asked| share_out(asked, &weights).ok());
+        let shares = asked.and_then(|asked| share_out(asked, Money::minors(&priced.lines.costs)).ok());
         Self {
             asked,
             cost: priced.totals.cost,
@@ -78,7 +77,7 @@ impl Prices {
     }
 
     /// The formulas that lead from the cost of the line at `place` to its price.
-    pub(super) fn formulas<'a>(&self, place: usize, line: &Line<'a>) -> Vec<FormulaTrace<'a>> {
+    pub(super) fn formulas<'a>(&self, place: usize, line: &Line<'_, 'a>) -> Vec<FormulaTrace<'a>> {
         let (Some(asked), Some(share)) = (self.asked, self.shares.get(place)) else {
             return Vec::new();
         };

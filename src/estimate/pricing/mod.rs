@@ -51,5 +51,5 @@ pub use checked::{CheckedPolicy, MOST_DUE_DAYS, PolicyFault};
 pub use explain::{Document, Origins, explain};
 pub use fault::PricingFault;
 pub use price::{Terms, price, unfit};
-pub use result::{Caution, LabourTotal, Line, Payment, Priced, TaxLine, Totals};
+pub use result::{Caution, LabourTotal, Line, Lines, Payment, Priced, TaxLine, Totals};
 pub use slips::{MARKUP_MOST, slips};

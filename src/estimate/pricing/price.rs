@@ -6,10 +6,10 @@ use super::checked::CheckedPolicy;
 use super::cost::{Costed, Group, costs};
 use super::fault::PricingFault;
 use super::policy::TaxTreatment;
-use super::result::{Caution, LabourTotal, Line, Priced, Totals};
+use super::result::{Caution, LabourTotal, Lines, Priced, Totals};
 use super::{beyond, caution, schedule, tax};
 use crate::bill::key::{LineKey, PolicyLine};
-use crate::bill::line::{Bill, Figure, LineKind, PolicyFigure, Replacement};
+use crate::bill::line::{Bill, BillLine, Figure, LineKind, PolicyFigure, Replacement};
 use crate::job::Discount;
 use crate::quantity::Money;
 use crate::quantity::money::MoneyFault;
@@ -112,10 +112,10 @@ struct Sale {
     net: Money,
 }
 
-fn sell(lines: &mut [Line<'_>], policy: &CheckedPolicy, terms: &Terms) -> Result<Sale, PricingFault> {
+fn sell(lines: &mut Lines<'_>, policy: &CheckedPolicy, terms: &Terms) -> Result<Sale, PricingFault> {
     let (currency, mode) = (policy.currency(), policy.policy().rounding);
     let fits = |what: &'static str| PricingFault::too_large(what);
-    let cost = Money::sum(currency, lines.iter().map(|line| line.cost)).map_err(fits("cost"))?;
+    let cost = Money::sum(currency, lines.costs.iter().copied()).map_err(fits("cost"))?;
     if cost.minor() < 0 {
         let pointer = largest_credit(lines);
         return Err(PricingFault::NegativeCost { pointer, cost });
@@ -128,17 +128,11 @@ fn sell(lines: &mut [Line<'_>], policy: &CheckedPolicy, terms: &Terms) -> Result
     let asked = asked(full_cost, policy).map_err(fits("price"))?;
     let reserve = tax::share(asked, policy.reserve, mode).map_err(fits("warranty reserve"))?;
 
-    let weights: Vec<i64> = lines.iter().map(|line| line.cost.minor()).collect();
-    for (line, price) in lines
-        .iter_mut()
-        .zip(share_out(asked, &weights).map_err(fits("price"))?)
-    {
-        line.price = price;
-    }
+    lines.prices = share_out(asked, Money::minors(&lines.costs)).map_err(fits("price"))?;
     let subcontract_markup = mark_up_subcontracts(lines, policy).map_err(fits("subcontract markup"))?;
     let computed = asked.plus(subcontract_markup).map_err(fits("price"))?;
     fix_prices(lines);
-    let price = Money::sum(currency, lines.iter().map(|line| line.price)).map_err(fits("price"))?;
+    let price = Money::sum(currency, lines.prices.iter().copied()).map_err(fits("price"))?;
     if price.minor() < 0 {
         let pointer = lowest_price(lines);
         return Err(PricingFault::NegativePrice { pointer, price });
@@ -160,7 +154,7 @@ fn sell(lines: &mut [Line<'_>], policy: &CheckedPolicy, terms: &Terms) -> Result
 }
 
 /// Where the request puts in the largest credit.
-fn largest_credit(lines: &[Line<'_>]) -> Option<String> {
+fn largest_credit(lines: &Lines<'_>) -> Option<String> {
     let by_hand = lines.iter().filter_map(|line| match line.bill.key {
         LineKey::Manual { number } if line.cost.minor() < 0 => {
             Some((line.cost.minor(), number.checked_sub(1)?))
@@ -172,7 +166,7 @@ fn largest_credit(lines: &[Line<'_>]) -> Option<String> {
 }
 
 /// Where the request fixes the price that is the furthest below nothing.
-fn lowest_price(lines: &[Line<'_>]) -> Option<String> {
+fn lowest_price(lines: &Lines<'_>) -> Option<String> {
     let fixed = lines
         .iter()
         .filter_map(|line| Some((line.price.minor(), line.bill.fixed.as_ref()?.index)));
@@ -192,39 +186,35 @@ fn asked(full_cost: Money, policy: &CheckedPolicy) -> Result<Money, MoneyFault> 
 }
 
 /// Adds the subcontract markup to the lines of other firms, by their cost.
-fn mark_up_subcontracts(lines: &mut [Line<'_>], policy: &CheckedPolicy) -> Result<Money, MoneyFault> {
+fn mark_up_subcontracts(lines: &mut Lines<'_>, policy: &CheckedPolicy) -> Result<Money, MoneyFault> {
     let nothing = policy.currency().minor(0);
-    let of_others = |line: &&mut Line<'_>| line.bill.kind == LineKind::Subcontract;
     if policy.subcontract_markup.is_zero() {
         return Ok(nothing);
     }
-    let weights: Vec<i64> = lines
-        .iter_mut()
-        .filter(|line| of_others(line))
-        .map(|line| line.cost.minor())
-        .collect();
-    let cost = weights
-        .iter()
-        .try_fold(0_i64, |sum, cost| sum.checked_add(*cost))
-        .ok_or(MoneyFault::Overflow)?;
-    let cost = policy.currency().minor(cost);
+    let of_others =
+        |(place, line): (usize, &BillLine<'_>)| (line.kind == LineKind::Subcontract).then_some(place);
+    let others: Vec<usize> = lines.bill.iter().enumerate().filter_map(of_others).collect();
+    let cost_at = |place: &usize| lines.costs.get(*place).copied();
+    let costs: Vec<Money> = others.iter().filter_map(cost_at).collect();
+    let cost = Money::sum(policy.currency(), costs.iter().copied())?;
     let markup = tax::share(cost, policy.subcontract_markup, policy.policy().rounding)?;
     if markup.minor() <= 0 {
         return Ok(nothing);
     }
-    let shares = share_out(markup, &weights)?;
-    for (line, share) in lines.iter_mut().filter(of_others).zip(shares) {
-        line.price = line.price.plus(share)?;
+    for (place, share) in others.into_iter().zip(share_out(markup, Money::minors(&costs))?) {
+        if let Some(price) = lines.prices.get_mut(place) {
+            *price = price.plus(share)?;
+        }
     }
     Ok(markup)
 }
 
 /// Puts the prices that a person fixed in the place of the computed ones. The other lines stay as they are.
-fn fix_prices(lines: &mut [Line<'_>]) {
-    for line in lines {
-        if let Some(fixed) = &line.bill.fixed {
-            let computed = std::mem::replace(&mut line.price, fixed.price);
-            line.bill.replaced.push(Replacement {
+fn fix_prices(lines: &mut Lines<'_>) {
+    for (line, price) in lines.bill.iter_mut().zip(&mut lines.prices) {
+        if let Some(fixed) = &line.fixed {
+            let computed = std::mem::replace(price, fixed.price);
+            line.replaced.push(Replacement {
                 index: fixed.index,
                 field: "price",
                 computed: Figure::Amount(computed),
@@ -237,7 +227,7 @@ fn fix_prices(lines: &mut [Line<'_>]) {
 
 /// Works out the document's discount and shares it over the lines by their prices.
 fn give_discount(
-    lines: &mut [Line<'_>],
+    lines: &mut Lines<'_>,
     price: Money,
     policy: &CheckedPolicy,
     terms: &Terms,
@@ -258,18 +248,12 @@ fn give_discount(
             price,
         });
     }
-    let weights: Vec<i64> = lines.iter().map(|line| line.price.minor()).collect();
-    for (line, share) in lines
-        .iter_mut()
-        .zip(share_out(discount, &weights).map_err(fits())?)
-    {
-        line.discount = share;
-    }
+    lines.discounts = share_out(discount, Money::minors(&lines.prices)).map_err(fits())?;
     Ok(discount)
 }
 
 fn finish<'a>(
-    lines: Vec<Line<'a>>,
+    lines: Lines<'a>,
     labour: Vec<Group<'a>>,
     sale: Sale,
     policy: &'a CheckedPolicy,
@@ -329,13 +313,12 @@ fn finish<'a>(
     })
 }
 
-fn sold<'a>(group: Group<'a>, lines: &[Line<'_>]) -> Result<LabourTotal<'a>, MoneyFault> {
+fn sold<'a>(group: Group<'a>, lines: &Lines<'_>) -> Result<LabourTotal<'a>, MoneyFault> {
     let mut total = group.total;
     let prices = group
         .lines
         .iter()
-        .filter_map(|place| lines.get(*place))
-        .map(|line| line.price);
+        .filter_map(|place| lines.prices.get(*place).copied());
     total.price = Money::sum(total.cost.currency(), prices)?;
     Ok(total)
 }

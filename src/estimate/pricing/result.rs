@@ -15,7 +15,7 @@ use crate::rules::trace::FormulaTrace;
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Priced<'a> {
     /// The lines in order; those of the policy last.
-    pub lines: Vec<Line<'a>>,
+    pub lines: Lines<'a>,
     /// Hours and amounts by labour class and rate.
     pub labour: Vec<LabourTotal<'a>>,
     /// The totals.
@@ -30,13 +30,72 @@ pub struct Priced<'a> {
     pub explanation: Option<Vec<FormulaTrace<'a>>>,
 }
 
-/// One line with its money.
+/// The lines of a bill, and beside them their amounts.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Line<'a> {
+pub struct Lines<'a> {
+    pub(super) bill: Vec<BillLine<'a>>,
+    pub(super) costs: Vec<Money>,
+    pub(super) prices: Vec<Money>,
+    pub(super) discounts: Vec<Money>,
+}
+
+impl<'a> Lines<'a> {
+    /// Lines that are not priced yet.
+    pub(super) fn new(bill: Vec<BillLine<'a>>, costs: Vec<Money>, nothing: Money) -> Self {
+        let amounts = vec![nothing; costs.len()];
+        Self {
+            bill,
+            costs,
+            prices: amounts.clone(),
+            discounts: amounts,
+        }
+    }
+
+    /// Adds a line that is not priced yet.
+    pub(super) fn push(&mut self, line: BillLine<'a>, cost: Money) {
+        let nothing = cost.currency().minor(0);
+        self.bill.push(line);
+        self.costs.push(cost);
+        self.prices.push(nothing);
+        self.discounts.push(nothing);
+    }
+
+    /// The lines in order.
+    pub fn iter(&self) -> impl Iterator<Item = Line<'_, 'a>> {
+        let amounts = self.costs.iter().zip(&self.prices).zip(&self.discounts);
+        let lines = self.bill.iter().zip(amounts).enumerate();
+        lines.map(|(place, (bill, ((cost, price), discount)))| Line {
+            position: place + 1,
+            bill,
+            cost: *cost,
+            price: *price,
+            discount: *discount,
+        })
+    }
+
+    /// How many there are.
+    pub fn len(&self) -> usize {
+        self.bill.len()
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.bill.is_empty()
+    }
+
+    /// The lines of the bill, each with its cost.
+    pub(super) fn costed(&self) -> impl Iterator<Item = (&BillLine<'a>, Money)> {
+        self.bill.iter().zip(self.costs.iter().copied())
+    }
+}
+
+/// One line with its money.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Line<'l, 'a> {
     /// Its place on the bill, from 1.
     pub position: usize,
     /// What it is.
-    pub bill: BillLine<'a>,
+    pub bill: &'l BillLine<'a>,
     /// What it costs the company.
     pub cost: Money,
     /// What it is sold for, before discount and tax.
@@ -45,7 +104,7 @@ pub struct Line<'a> {
     pub discount: Money,
 }
 
-impl Line<'_> {
+impl<'l> Line<'l, '_> {
     /// Cost of one unit of what is bought, of an hour, or of one of a quantity; up to six decimals. None for an
     /// amount as a whole and where nothing is bought.
     pub fn unit_cost(&self) -> Option<Decimal> {
@@ -59,7 +118,7 @@ impl Line<'_> {
 
     /// Since when its price holds, and by whose word. Of a price that is not the catalogue's only an explained line
     /// says it.
-    pub fn price_source(&self) -> Option<&PriceSource> {
+    pub fn price_source(&self) -> Option<&'l PriceSource> {
         let listed = match &self.bill.content {
             Content::Goods(goods) => goods.source,
             Content::Work(work) => work.source,

@@ -8,7 +8,7 @@ use rust_decimal::Decimal;
 use super::checked::{CheckedPolicy, fraction};
 use super::fault::PricingFault;
 use super::policy::{TaxCategory, TaxTreatment};
-use super::result::{Line, TaxLine};
+use super::result::{Lines, TaxLine};
 use crate::quantity::money::MoneyFault;
 use crate::quantity::rounding::{Mode, to_minor};
 use crate::quantity::{Currency, Money};
@@ -67,12 +67,12 @@ impl<'a> ByCategory<'a> {
 /// The tax that the customer pays: by the policy's rates on a taxable sale, otherwise none, and then every
 /// category is outside the scope (`O`, the contractor is the consumer) or exempt (`E`).
 pub(super) fn taxes<'a>(
-    lines: &[Line<'_>],
+    lines: &Lines<'_>,
     policy: &'a CheckedPolicy,
     treatment: TaxTreatment,
 ) -> Result<Vec<TaxLine<'a>>, PricingFault> {
     let mut bases = ByCategory::new(policy);
-    for line in lines {
+    for line in lines.iter() {
         let net = line
             .price
             .minus(line.discount)

@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
-use super::result::{LabourTotal, Line, Payment, TaxLine, Totals};
+use super::result::{LabourTotal, Line, Lines, Payment, TaxLine, Totals};
 use crate::bill::line::{BoughtPack, Content, FactorHours, Figure, Goods, Replacement, Share, Work};
 use crate::quantity::decimal::plain;
 use crate::quantity::unit::Unit;
@@ -39,9 +39,15 @@ fn hours(value: Decimal) -> Quantity {
     Quantity { value, unit: Unit::H }
 }
 
-impl Serialize for Line<'_> {
+impl Serialize for Lines<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let (bill, currency) = (&self.bill, self.cost.currency());
+        serializer.collect_seq(self.iter())
+    }
+}
+
+impl Serialize for Line<'_, '_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let (bill, currency) = (self.bill, self.cost.currency());
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("position", &self.position)?;
         map.serialize_entry("key", &bill.key)?;

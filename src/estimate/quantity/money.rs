@@ -199,6 +199,11 @@ impl Money {
             .ok_or(MoneyFault::Overflow)
     }
 
+    /// The counts of minor units of `amounts`.
+    pub(crate) fn minors(amounts: &[Money]) -> impl Iterator<Item = i64> + Clone {
+        amounts.iter().map(|amount| amount.minor)
+    }
+
     /// The sum of `amounts`, starting from nothing in `currency`.
     pub fn sum(currency: Currency, amounts: impl IntoIterator<Item = Money>) -> Result<Self, MoneyFault> {
         amounts.into_iter().try_fold(currency.minor(0), Money::plus)

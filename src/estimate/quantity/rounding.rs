@@ -116,7 +116,10 @@ pub fn to_step(value: Decimal, step: Decimal, towards: Towards) -> Option<Decima
 ///
 /// # Errors
 /// As [`share_out_minor`].
-pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault> {
+pub fn share_out(
+    total: Money,
+    weights: impl IntoIterator<Item = i64, IntoIter: Clone>,
+) -> Result<Vec<Money>, MoneyFault> {
     let currency = total.currency();
     let parts = share_out_minor(total.minor(), weights)?;
     Ok(parts.into_iter().map(|minor| currency.minor(minor)).collect())
@@ -128,24 +131,27 @@ pub fn share_out(total: Money, weights: &[i64]) -> Result<Vec<Money>, MoneyFault
 ///
 /// # Errors
 /// Weights that add up to more than 64 bits hold, and parts that do not fit.
-pub fn share_out_minor(total: i64, weights: &[i64]) -> Result<Vec<i64>, MoneyFault> {
-    let sum: i128 = weights.iter().map(|w| i128::from(*w)).sum();
+pub fn share_out_minor(
+    total: i64,
+    weights: impl IntoIterator<Item = i64, IntoIter: Clone>,
+) -> Result<Vec<i64>, MoneyFault> {
+    let weights = weights.into_iter();
+    let sum: i128 = weights.clone().map(i128::from).sum();
     // A sum below zero (more credits than charges) turns every sign, which leaves the shares as they are.
-    let weight = |w: i64| if sum == 0 { 1 } else { i128::from(w) * sum.signum() };
-    let whole = if sum == 0 {
-        weights.len() as i128
-    } else {
-        sum.abs()
+    let (whole, turned) = match sum {
+        0 => (weights.clone().count() as i128, i128::from(total)),
+        _ => (sum.abs(), i128::from(total) * sum.signum()),
     };
     if whole == 0 {
         return Ok(Vec::new());
     }
     let whole = i64::try_from(whole).map_err(|_| MoneyFault::Overflow)?;
-    let mut parts = Vec::with_capacity(weights.len());
-    let mut remainders = Vec::with_capacity(weights.len());
+    let mut parts = Vec::with_capacity(weights.size_hint().0);
+    let mut remainders = Vec::with_capacity(weights.size_hint().0);
     let mut left = i128::from(total);
-    for (index, w) in weights.iter().enumerate() {
-        let (part, remainder) = divide(i128::from(total) * weight(*w), whole)?;
+    for (index, weight) in weights.enumerate() {
+        let weight = if sum == 0 { 1 } else { weight };
+        let (part, remainder) = divide(turned * i128::from(weight), whole)?;
         left -= i128::from(part);
         parts.push(part);
         remainders.push((std::cmp::Reverse(remainder), index));

@@ -126,7 +126,7 @@ impl Features {
             figuring_only: estimate.sizing.equipment.for_figuring_only,
             counts: counts.collect(),
             lines: lines
-                .map(|line| (line.bill.key.to_string(), LineFeature::of(&line.bill)))
+                .map(|line| (line.bill.key.to_string(), LineFeature::of(line.bill)))
                 .collect(),
             stops,
         })

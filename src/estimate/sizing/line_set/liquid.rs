@@ -3,7 +3,7 @@
 use super::fitting::Fitting;
 use super::flow::{FOOT_M, FPM_M_S, RefrigerantFlow};
 use super::tube::{Tube, TubeKind, TubeSize};
-use super::{LineSetFault, Targets};
+use super::{LineSetFault, Targets, tube_of};
 use crate::sizing::finding::Finding;
 use crate::sizing::finite::Finite;
 use crate::sizing::range::InputFault;
@@ -48,8 +48,6 @@ pub struct LiquidLine {
     /// Least subcooling left anywhere on the way, K; at or below zero the liquid flashes. Heat taken
     /// up or given off on the way is not counted.
     pub subcooling_left_k: Finite,
-    /// All sizes tried, the smallest first.
-    pub candidates: Vec<LiquidCandidate>,
 }
 
 /// What every candidate of one line set shares.
@@ -70,24 +68,13 @@ impl LiquidTask<'_> {
         stub: TubeSize,
         findings: &mut Vec<Finding>,
     ) -> Result<LiquidLine, LineSetFault> {
-        let candidates = tubes
-            .iter()
-            .map(|tube| self.evaluate(tube))
-            .collect::<Result<Vec<_>, _>>()?;
-        let at_stub = candidates.iter().find(|candidate| candidate.tube.size() == stub);
-        let at_stub = at_stub.copied().ok_or(LineSetFault::NoStubTube {
-            line: "liquid",
-            size: stub,
-        })?;
-        let chosen = if at_stub.fits {
-            at_stub
+        let at_stub = self.evaluate(tube_of(tubes, stub)?)?;
+        let instead = if at_stub.fits {
+            None
         } else {
-            candidates
-                .iter()
-                .copied()
-                .find(|candidate| candidate.fits)
-                .unwrap_or(at_stub)
+            self.smallest_that_does(tubes)?
         };
+        let chosen = instead.unwrap_or(at_stub);
         self.tell_size(&chosen, &at_stub, findings);
         let worst = self.worst(&chosen);
         let left_k = self.flow.subcooling_k - worst.loss_pa * self.flow.bubble_slope_k_per_pa;
@@ -100,10 +87,19 @@ impl LiquidTask<'_> {
             pressure_loss_pa: Finite::new(worst.loss_pa, "pressure loss of the liquid")?,
             subcooling_left_k: Finite::new(left_k, "subcooling left")?,
             chosen,
-            candidates,
         };
         self.tell_subcooling(&line, findings);
         Ok(line)
+    }
+
+    fn smallest_that_does(&self, tubes: &[Tube]) -> Result<Option<LiquidCandidate>, InputFault> {
+        for tube in tubes {
+            let candidate = self.evaluate(tube)?;
+            if candidate.fits {
+                return Ok(Some(candidate));
+            }
+        }
+        Ok(None)
     }
 
     /// Works out one size.

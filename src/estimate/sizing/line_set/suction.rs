@@ -128,8 +128,6 @@ pub struct SuctionLine {
     pub chosen: SuctionCandidate,
     /// Saturated temperature still free under the limit, K; negative when over.
     pub loss_margin_k: Finite,
-    /// All sizes tried, the smallest first.
-    pub candidates: Vec<SuctionCandidate>,
 }
 
 /// What every candidate of one line set shares.
@@ -141,41 +139,43 @@ pub(super) struct SuctionTask<'a> {
 }
 
 impl SuctionTask<'_> {
-    /// Tries every tube, smallest first, and takes the stub's size if it does, else the smallest
-    /// that does, else the stub's size with its faults told.
+    /// Takes the stub's size if it does, else the smallest that does, else the stub's size with its faults told.
     pub fn choose(
         &self,
         tubes: &[Tube],
         stub: TubeSize,
         findings: &mut Vec<Finding>,
     ) -> Result<SuctionLine, LineSetFault> {
-        let mut candidates = Vec::with_capacity(tubes.len());
-        let mut smaller = None;
-        for main in tubes {
-            candidates.push(self.try_size(main, smaller)?);
-            smaller = Some(main);
-        }
-        let at_stub = candidates.iter().find(|candidate| candidate.main.size() == stub);
-        let at_stub = at_stub.ok_or(LineSetFault::NoStubTube {
+        let mut sizes = with_smaller(tubes);
+        let at_stub = sizes.find(|(main, _)| main.size() == stub);
+        let (main, smaller) = at_stub.ok_or(LineSetFault::NoStubTube {
             line: "suction",
             size: stub,
         })?;
-        let chosen = if at_stub.fits() {
-            at_stub
+        let at_stub = self.try_size(main, smaller)?;
+        let instead = if at_stub.fits() {
+            None
         } else {
-            candidates
-                .iter()
-                .find(|candidate| candidate.fits())
-                .unwrap_or(at_stub)
+            self.smallest_that_does(tubes)?
         };
-        self.tell(chosen, at_stub, findings);
+        let chosen = instead.unwrap_or_else(|| at_stub.clone());
+        self.tell(&chosen, &at_stub, findings);
         let limit_k = self.targets.suction_loss_k;
         let loss_margin_k = Finite::new(limit_k - chosen.loss_k.get(), "margin of the suction loss")?;
         Ok(SuctionLine {
-            chosen: chosen.clone(),
+            chosen,
             loss_margin_k,
-            candidates,
         })
+    }
+
+    fn smallest_that_does(&self, tubes: &[Tube]) -> Result<Option<SuctionCandidate>, LineSetFault> {
+        for (main, smaller) in with_smaller(tubes) {
+            let candidate = self.try_size(main, smaller)?;
+            if candidate.fits() {
+                return Ok(Some(candidate));
+            }
+        }
+        Ok(None)
     }
 
     fn try_size(&self, main: &Tube, smaller: Option<&Tube>) -> Result<SuctionCandidate, LineSetFault> {
@@ -200,9 +200,10 @@ impl SuctionTask<'_> {
             + f64::from(self.runs.riser_bends) * turn.equivalent_ft(riser)
             + f64::from(self.runs.traps) * Fitting::OilTrap.equivalent_ft(riser);
         let most_w = self.flow.greatest_capacity_w;
-        let friction_pa = FOOT_M
-            * (level_ft * self.flow.suction(main, most_w).loss_pa_per_m()
-                + riser_ft * self.flow.suction(riser, most_w).loss_pa_per_m());
+        let loss = |tube: &Tube| self.flow.suction(tube, most_w).loss_pa_per_m();
+        let level_loss = loss(main);
+        let riser_loss = if riser == main { level_loss } else { loss(riser) };
+        let friction_pa = FOOT_M * (level_ft * level_loss + riser_ft * riser_loss);
         let level_fpm = self.velocity_fpm(main, self.flow.least_capacity_w);
         let riser_fpm = (self.runs.risers > 0).then(|| self.velocity_fpm(riser, self.flow.least_capacity_w));
         let mut candidate = SuctionCandidate {
@@ -309,6 +310,12 @@ impl SuctionTask<'_> {
             ));
         }
     }
+}
+
+/// Each tube and the next smaller one.
+fn with_smaller(tubes: &[Tube]) -> impl Iterator<Item = (&Tube, Option<&Tube>)> {
+    let smaller = std::iter::once(None).chain(tubes.iter().map(Some));
+    tubes.iter().zip(smaller)
 }
 
 fn told(candidate: &SuctionCandidate) -> String {

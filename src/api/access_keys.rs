@@ -135,8 +135,8 @@ struct RotateBody {
     /// Hours for which the secret before still holds; 0 where it may be in wrong hands.
     #[schema(minimum = 0, maximum = 168, default = 24)]
     grace_hours: Option<u32>,
-    /// Days for which the key holds from now on.
-    #[schema(minimum = 1, maximum = 730, default = 365)]
+    /// Days for which the key holds from now on; where none are said, it ends when it would have.
+    #[schema(minimum = 1, maximum = 730)]
     valid_days: Option<u32>,
 }
 
@@ -157,11 +157,10 @@ fn whole(value: &Value, least: u32, most: u32) -> Option<u32> {
     (least..=most).contains(&number).then_some(number)
 }
 
-fn valid_days(members: &mut Members<'_>) -> u32 {
-    let days = members.maybe("valid_days", "a whole number from 1 to 730", |value| {
+fn valid_days(members: &mut Members<'_>) -> Option<u32> {
+    members.maybe("valid_days", "a whole number from 1 to 730", |value| {
         whole(value, 1, MOST_DAYS)
-    });
-    days.unwrap_or(USUAL_DAYS)
+    })
 }
 
 fn new_key(value: &Value) -> Result<NewAccessKey, Vec<InputError>> {
@@ -176,7 +175,7 @@ fn new_key(value: &Value) -> Result<NewAccessKey, Vec<InputError>> {
         Role::of_word(value.as_str()?)
     });
     let shared = members.maybe("shared", "true or false", Value::as_bool);
-    let valid_days = valid_days(&mut members);
+    let valid_days = valid_days(&mut members).unwrap_or(USUAL_DAYS);
     let errors = members.finish();
     match (person, role) {
         (Some(person), Some(role)) if errors.is_empty() => Ok(NewAccessKey {
@@ -238,11 +237,12 @@ pub async fn read_access_key(desk: CallersDesk, id: Path<String>) -> Result<Repl
 
 /// Give an access key a new secret
 ///
-/// The secret before holds for the hours of grace, so that nobody is shut out while it is exchanged.
+/// The secret before holds for the hours of grace, so that nobody is shut out while it is exchanged. The key ends when it
+/// would have, unless `valid_days` says another end.
 #[utoipa::path(tag = "access", params(("id" = String, Path, description = "The key's id")),
     request_body(content = RotateBody, content_type = "application/json"), responses(
     (status = 200, description = "The key with its new secret", body = KeyView),
-    (status = 409, description = "It was revoked", body = Body, content_type = "application/problem+json"),
+    (status = 409, description = "It was revoked, or has expired and no end is said", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/access-keys/{id}/rotate")]
 pub async fn rotate_access_key(desk: CallersDesk, id: Path<String>, body: Json) -> Result<Reply, Problem> {

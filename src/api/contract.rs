@@ -1,5 +1,7 @@
 //! The contract: OpenAPI 3.1, made from the routes that are served and the shapes that they answer with.
 
+use std::sync::OnceLock;
+
 use actix_web::web::Data;
 use actix_web::{App, get};
 use serde_json::{Map, Value, json};
@@ -7,7 +9,7 @@ use utoipa::OpenApi;
 use utoipa_actix_web::AppExt;
 
 use super::problem::Problem;
-use super::reply::Reply;
+use super::reply::{Reply, tag};
 use super::who::{describe, fits};
 
 #[derive(OpenApi)]
@@ -42,6 +44,8 @@ struct Head;
 #[derive(Debug)]
 pub struct Contract {
     document: Value,
+    /// Its bytes with their tag, made when they are first asked for.
+    served: OnceLock<(Vec<u8>, String)>,
 }
 
 impl Contract {
@@ -73,12 +77,24 @@ impl Contract {
             // Wherever it is served, its addresses begin at its own root.
             members.insert("servers".to_owned(), json!([{"url": "/"}]));
         }
-        Ok(Self { document })
+        Ok(Self {
+            document,
+            served: OnceLock::new(),
+        })
     }
 
     /// The document, as text that ends with a line break.
     pub fn text(&self) -> String {
         format!("{:#}\n", self.document)
+    }
+
+    /// Its bytes, and their tag.
+    fn served(&self) -> &(Vec<u8>, String) {
+        self.served.get_or_init(|| {
+            let bytes = self.document.to_string().into_bytes();
+            let tag = tag(&bytes);
+            (bytes, tag)
+        })
     }
 
     /// The operation of a method at an address, and the address as the contract writes it.
@@ -138,5 +154,6 @@ pub enum ContractFault {
     (status = "default", description = "A problem", body = super::problem::Body, content_type = "application/problem+json")))]
 #[get("/openapi.json")]
 pub async fn read_contract(contract: Data<Contract>) -> Result<Reply, Problem> {
-    Reply::json(&contract.document)
+    let (bytes, tag) = contract.served();
+    Ok(Reply::ready(bytes.clone(), tag.clone()))
 }

@@ -4,7 +4,7 @@ use std::rc::Rc;
 use std::time::Instant;
 
 use actix_web::body::MessageBody;
-use actix_web::dev::{ServiceRequest, ServiceResponse};
+use actix_web::dev::{ResponseHead, ServiceRequest, ServiceResponse};
 use actix_web::error::InternalError;
 use actix_web::http::header::{self, HeaderMap, HeaderName, HeaderValue};
 use actix_web::http::{ConnectionType, Method};
@@ -16,7 +16,7 @@ use uuid::Uuid;
 
 use super::body_watch::Watched;
 use super::metrics::Metrics;
-use super::server::{Talk, Told};
+use super::server::{Came, Talk, Told};
 use super::trace::Trace;
 use super::who::{RequestId, row_of};
 use crate::config::Limits;
@@ -32,8 +32,15 @@ pub async fn every_request(
     next: Next<impl MessageBody + 'static>,
 ) -> Result<ServiceResponse<impl MessageBody>, Error> {
     let begun = Instant::now();
-    let under_way = request.conn_data::<Rc<Talk>>().map(Talk::begin);
-    let idle = idle_time(&request);
+    let talk = request.conn_data::<Rc<Talk>>().cloned();
+    if let Some(talk) = talk.as_ref().filter(|talk| talk.is_ending()) {
+        // Behind one that ends the connection nothing is carried out (RFC 9112, section 9.6): this waits for the end.
+        talk.cut();
+        std::future::pending::<()>().await;
+    }
+    let under_way = talk.as_ref().map(Talk::begin);
+    let came = Came::of(&mut request, talk.as_ref());
+    let end = End::of(&request, talk, came);
     let metrics = request.app_data::<Data<Metrics>>().cloned();
     let _counted = metrics.as_ref().map(|metrics| metrics.begin());
     let id = own_or_new_id(&request);
@@ -61,14 +68,14 @@ pub async fn every_request(
     match answer {
         Ok(mut answer) => {
             mark(answer.headers_mut(), &id);
-            stay(answer.headers_mut(), idle);
+            end.tell(answer.response_mut().head_mut());
             log(answer.status().as_u16());
             Ok(answer.map_body(|_, body| Told::new(body, under_way)))
         }
         Err(fault) => {
             let mut answer = fault.error_response();
             mark(answer.headers_mut(), &id);
-            stay(answer.headers_mut(), idle);
+            end.tell(answer.head_mut());
             log(answer.status().as_u16());
             let answer = answer.map_body(|_, body| Told::new(body, under_way).boxed());
             Err(InternalError::from_response(fault, answer).into())
@@ -76,20 +83,50 @@ pub async fn every_request(
     }
 }
 
-/// How long the connection stays open after the answer, where the client does not close it.
-fn idle_time(request: &ServiceRequest) -> Option<HeaderValue> {
-    let time = request
-        .app_data::<Data<Limits>>()
-        .map(|limits| limits.idle_time)?;
-    let kept = request.head().connection_type() == ConnectionType::KeepAlive;
-    let told = HeaderValue::from_str(&format!("timeout={}", time.as_secs())).ok()?;
-    kept.then_some(told)
+/// What becomes of the connection after the answer.
+struct End {
+    talk: Option<Rc<Talk>>,
+    came: Option<Came>,
+    /// Whether the length of the body is not told before.
+    in_chunks: bool,
+    /// How long it stays open, where the client does not close it.
+    idle: Option<HeaderValue>,
 }
 
-/// Says how long the connection stays.
-fn stay(headers: &mut HeaderMap, idle: Option<HeaderValue>) {
-    if let Some(idle) = idle {
-        headers.insert(KEEP_ALIVE, idle);
+impl End {
+    fn of(request: &ServiceRequest, talk: Option<Rc<Talk>>, came: Option<Came>) -> Self {
+        let limits = request.app_data::<Data<Limits>>();
+        let idle = limits.and_then(|limits| {
+            HeaderValue::from_str(&format!("timeout={}", limits.idle_time.as_secs())).ok()
+        });
+        let kept = request.head().connection_type() == ConnectionType::KeepAlive;
+        if let Some(talk) = talk.as_ref().filter(|_| !kept) {
+            talk.end();
+        }
+        Self {
+            talk,
+            came,
+            in_chunks: request.headers().contains_key(header::TRANSFER_ENCODING),
+            idle: idle.filter(|_| kept),
+        }
+    }
+
+    /// Says how long the connection stays. It ends where the client wants that, and where a body was left unread, whose
+    /// rest would be taken for the next request's.
+    fn tell(&self, head: &mut ResponseHead) {
+        let unread = self.came.as_ref().is_some_and(|came| !came.wholly());
+        match self.idle.as_ref().filter(|_| !unread) {
+            Some(idle) => {
+                head.headers_mut().insert(KEEP_ALIVE, idle.clone());
+            }
+            None => head.set_connection_type(ConnectionType::Close),
+        }
+        if let Some(talk) = self.talk.as_ref().filter(|_| unread) {
+            talk.end();
+            if self.in_chunks {
+                talk.cut();
+            }
+        }
     }
 }
 

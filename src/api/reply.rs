@@ -39,13 +39,18 @@ impl Reply {
     pub fn json(value: &impl Serialize) -> Result<Self, Problem> {
         let bytes = serde_json::to_vec(value).map_err(|fault| Problem::internal(&fault))?;
         let tag = tag(&bytes);
-        Ok(Self {
+        Ok(Self::ready(bytes, tag))
+    }
+
+    /// 200 with JSON that was written before, under its tag.
+    pub fn ready(bytes: Vec<u8>, tag: String) -> Self {
+        Self {
             status: StatusCode::OK,
             bytes,
             media_type: "application/json",
             tag: Some(tag),
             headers: Vec::new(),
-        })
+        }
     }
 
     /// 200 with what the desk tells, under its tag.

@@ -20,7 +20,10 @@ pub fn answer(request: &HttpRequest) -> HttpResponse {
         .map(|contract| contract.methods(path))
         .unwrap_or_default();
     if methods.is_empty() {
-        let shown: String = path.chars().take(120).collect();
+        // CONNECT names a host and a port instead of a path.
+        let whole = request.uri().to_string();
+        let named = if path.is_empty() { &whole } else { path };
+        let shown: String = named.chars().take(120).collect();
         let detail = format!("{shown} is not an address of this service");
         return Problem::new(Kind::NotFound, detail).error_response();
     }

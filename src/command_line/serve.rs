@@ -14,6 +14,10 @@ use tallyrule::config::{LogFormat, ServeArgs, TlsArgs};
 use tallyrule::desk::access::DEMO_KEYS;
 use tallyrule::desk::{Desk, DeskFault, Entrances};
 use tallyrule::store::{Hand, Loaded};
+use tracing::Level;
+use tracing_subscriber::filter::filter_fn;
+use tracing_subscriber::layer::SubscriberExt;
+use tracing_subscriber::util::SubscriberInitExt;
 
 use super::tokens::TokenArgs;
 use super::{Told, data, papers};
@@ -50,19 +54,31 @@ fn hand_out_keys(desk: &Desk, demo: bool) -> Result<(), Told> {
     Ok(())
 }
 
+/// Where the HTTP library tells of connections.
+const CONNECTIONS: &str = "actix_http::h1::dispatcher";
+
 /// Begins the log, on standard error.
 fn begin_log(args: &ServeArgs) {
     let log = tracing_subscriber::fmt()
         .with_writer(std::io::stderr)
         .with_max_level(args.log_level)
         .with_target(false);
+    let level = args.log_level;
+    // What is no request has a line of its own, with the id of its answer.
+    let heard = filter_fn(move |line| line.target() != CONNECTIONS || level >= Level::DEBUG);
     match args.log_format {
-        LogFormat::Text => log.with_ansi(std::io::stderr().is_terminal()).init(),
+        LogFormat::Text => log
+            .with_ansi(std::io::stderr().is_terminal())
+            .finish()
+            .with(heard)
+            .init(),
         LogFormat::Json => log
             .json()
             .flatten_event(true)
             .with_current_span(true)
             .with_span_list(false)
+            .finish()
+            .with(heard)
             .init(),
     }
 }

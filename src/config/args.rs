@@ -4,7 +4,7 @@ use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use super::words::{address, level, origin, whole};
+use super::words::{address, level, origin, seconds, whole};
 use crate::store::{Location, StoreFault};
 
 /// The data file that is used when nothing is said.
@@ -135,16 +135,16 @@ pub struct ServeArgs {
     #[arg(long, value_name = "COUNT", env = "TALLYRULE_REQUESTS_A_MINUTE", default_value_t = usual::REQUESTS_A_MINUTE, value_parser = whole::<u32>)]
     pub requests_a_minute: u32,
     /// Seconds that a request may take, from its head to its answer; as long a stop waits for what was begun
-    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_REQUEST_TIME", default_value_t = usual::REQUEST_SECONDS, value_parser = whole::<u64>)]
+    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_REQUEST_TIME", default_value_t = usual::REQUEST_SECONDS, value_parser = seconds)]
     pub request_time: u64,
     /// Seconds that the body of a request may take to arrive; a price list has the time of its request
-    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_BODY_TIME", default_value_t = usual::BODY_SECONDS, value_parser = whole::<u64>)]
+    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_BODY_TIME", default_value_t = usual::BODY_SECONDS, value_parser = seconds)]
     pub body_time: u64,
     /// Seconds that the head of a request may take to arrive, from its first byte
-    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_HEAD_TIME", default_value_t = usual::HEAD_SECONDS, value_parser = whole::<u64>)]
+    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_HEAD_TIME", default_value_t = usual::HEAD_SECONDS, value_parser = seconds)]
     pub head_time: u64,
     /// Seconds that a connection stays open between two requests; longer than a proxy in front keeps one
-    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_IDLE_TIME", default_value_t = usual::IDLE_SECONDS, value_parser = whole::<u64>)]
+    #[arg(long, value_name = "SECONDS", env = "TALLYRULE_IDLE_TIME", default_value_t = usual::IDLE_SECONDS, value_parser = seconds)]
     pub idle_time: u64,
     /// Threads that serve requests; one a core when nothing is said
     #[arg(long, value_name = "COUNT", env = "TALLYRULE_WORKERS", value_parser = whole::<usize>)]
@@ -177,10 +177,10 @@ impl ServeArgs {
             body: self.body_limit,
             price_list: self.price_list_limit,
             requests_a_minute: self.requests_a_minute,
-            request_time: Duration::from_secs(self.request_time.max(1)),
-            body_time: Duration::from_secs(self.body_time.max(1)),
-            head_time: Duration::from_secs(self.head_time.max(1)),
-            idle_time: Duration::from_secs(self.idle_time.max(1)),
+            request_time: Duration::from_secs(self.request_time),
+            body_time: Duration::from_secs(self.body_time),
+            head_time: Duration::from_secs(self.head_time),
+            idle_time: Duration::from_secs(self.idle_time),
             workers: self.workers.unwrap_or_else(cores),
             cors_origins: self.cors_origins.clone(),
         }

@@ -13,6 +13,14 @@ pub(super) fn whole<T: FromStr>(text: &str) -> Result<T, String> {
     }
 }
 
+/// A number of seconds in which something can happen.
+pub(super) fn seconds(text: &str) -> Result<u64, String> {
+    match whole(text)? {
+        0 => Err("at least one second is asked for".to_owned()),
+        seconds => Ok(seconds),
+    }
+}
+
 /// An address to listen on.
 pub(super) fn address(text: &str) -> Result<SocketAddr, String> {
     text.parse().map_err(|_| {

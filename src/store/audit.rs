@@ -10,6 +10,16 @@ use super::schema::{audit_entries, audit_head};
 use super::written::Rows;
 use super::{Store, StoreFault};
 
+/// Things whose entries have said what they wrote ever since any entry did.
+const SAY_WHAT_THEY_WROTE: [&str; 6] = [
+    "customers",
+    "sites",
+    "surveys",
+    "quotes",
+    "receipts",
+    "refused-receipts",
+];
+
 /// What stands before the first entry.
 const NOTHING_BEFORE: &str = "0000000000000000000000000000000000000000000000000000000000000000";
 
@@ -162,7 +172,7 @@ pub struct AuditEntry {
 impl AuditEntry {
     /// The digest that its members come to.
     fn computed(&self) -> Result<String, StoreFault> {
-        let members = (
+        self.digest_of(&(
             self.sequence,
             &self.written_at,
             &self.person,
@@ -174,10 +184,37 @@ impl AuditEntry {
             &self.after,
             &self.request_id,
             &self.previous,
-        );
-        let bytes = serde_json::to_vec(&members)
+            &self.written,
+        ))
+    }
+
+    /// The same as earlier programs computed it: what was written stood in it by `after` alone, where it stood at all.
+    fn computed_earlier(&self) -> Result<String, StoreFault> {
+        self.digest_of(&(
+            self.sequence,
+            &self.written_at,
+            &self.person,
+            &self.role,
+            &self.key_id,
+            &self.operation,
+            &self.subject,
+            &self.before,
+            &self.after,
+            &self.request_id,
+            &self.previous,
+        ))
+    }
+
+    fn digest_of(&self, members: &impl Serialize) -> Result<String, StoreFault> {
+        let bytes = serde_json::to_vec(members)
             .map_err(|fault| StoreFault::corrupt("audit_entries", &self.sequence.to_string(), fault))?;
         Ok(Digest::of(&bytes).to_string())
+    }
+
+    /// Whether it is of a thing whose entries have said what they wrote ever since any did.
+    fn says_what_it_wrote(&self) -> bool {
+        let kind = self.subject.split('/').next().unwrap_or_default();
+        SAY_WHAT_THEY_WROTE.contains(&kind)
     }
 }
 
@@ -268,10 +305,13 @@ impl Store {
     pub fn check_audit(&self) -> Result<AuditChecked, StoreFault> {
         self.read(|conn| {
             let mut checked = AuditChecked::default();
-            let mut last = (0, NOTHING_BEFORE.to_owned());
+            let mut chain = Chain {
+                last: (0, NOTHING_BEFORE.to_owned()),
+                says: false,
+            };
             loop {
                 let filter = AuditFilter {
-                    after: last.0,
+                    after: chain.last.0,
                     limit: AT_ONCE,
                     ..AuditFilter::default()
                 };
@@ -281,14 +321,14 @@ impl Store {
                 }
                 for entry in entries {
                     checked.entries = checked.entries.saturating_add(1);
-                    checked.faults.extend(faults(&entry, &last)?);
-                    last = (entry.sequence, entry.digest);
+                    checked.faults.extend(chain.faults(&entry)?);
+                    chain.last = (entry.sequence, entry.digest);
                 }
             }
             let select = audit_head::table.select((audit_head::sequence, audit_head::digest));
             let head: (i64, String) = select.first(conn)?;
-            if head != last {
-                let (kept, found) = (head.0, last.0);
+            if head != chain.last {
+                let (kept, found) = (head.0, chain.last.0);
                 let fault = format!("audit: the head is entry {kept}, the newest entry found is {found}");
                 checked.faults.push(fault);
             }
@@ -313,21 +353,39 @@ fn page(conn: &mut Conn, filter: &AuditFilter) -> Result<Vec<AuditEntry>, StoreF
     Ok(query.load(conn)?)
 }
 
-/// What is wrong with an entry behind the one of this number and digest.
-fn faults(entry: &AuditEntry, (number, digest): &(i64, String)) -> Result<Vec<String>, StoreFault> {
-    let own = entry.sequence;
-    let mut faults = Vec::new();
-    if own != number.saturating_add(1) {
-        faults.push(format!(
-            "audit: between entries {number} and {own} one is missing"
-        ));
-    } else if entry.previous != *digest {
-        faults.push(format!(
-            "audit entry {own}: the chain of digests is broken before it"
-        ));
+/// The chain up to an entry.
+struct Chain {
+    /// The number and the digest of the last entry that was read.
+    last: (i64, String),
+    /// Whether one of them says what it wrote, or is of a program whose entries do.
+    says: bool,
+}
+
+impl Chain {
+    /// What is wrong with the entry behind it.
+    fn faults(&mut self, entry: &AuditEntry) -> Result<Vec<String>, StoreFault> {
+        let (own, (number, digest)) = (entry.sequence, &self.last);
+        let mut faults = Vec::new();
+        if own != number.saturating_add(1) {
+            faults.push(format!(
+                "audit: between entries {number} and {own} one is missing"
+            ));
+        } else if entry.previous != *digest {
+            faults.push(format!(
+                "audit entry {own}: the chain of digests is broken before it"
+            ));
+        }
+        // Only entries of earlier programs can lose what they wrote unnoticed, and of those only the first, from before
+        // any said it, never had it.
+        let is_earlier = entry.digest == entry.computed_earlier()?;
+        if !is_earlier && entry.digest != entry.computed()? {
+            faults.push(format!("audit entry {own}: it is not what was written"));
+        }
+        let is_silent = entry.written.is_none();
+        if is_earlier && is_silent && self.says && entry.after.is_some() && entry.says_what_it_wrote() {
+            faults.push(format!("audit entry {own} does not say what it wrote"));
+        }
+        self.says |= !is_earlier || !is_silent;
+        Ok(faults)
     }
-    if entry.digest != entry.computed()? {
-        faults.push(format!("audit entry {own}: it is not what was written"));
-    }
-    Ok(faults)
 }

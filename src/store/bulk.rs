@@ -170,7 +170,7 @@ fn insert_all(conn: &mut Conn, data: &OfficeData) -> Result<(), StoreFault> {
     each!(conn, conn => diesel::insert_into(schema::equipment::table).values(&rows).execute(conn))?;
     data.policies
         .iter()
-        .try_for_each(|policy| policies::insert(conn, policy))
+        .try_for_each(|policy| policies::insert(conn, policy).map(drop))
 }
 
 fn insert_items(conn: &mut Conn, items: &[Item]) -> Result<(), StoreFault> {

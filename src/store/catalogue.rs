@@ -7,13 +7,14 @@ use estimate::quantity::Decimal;
 use estimate::quantity::decimal;
 
 use super::audit::Change;
+use super::catalogue_written::{self as written, one};
 use super::connection::Conn;
 use super::once::RequestKey;
 use super::schema::{catalogue_state, item_prices, labour_rates};
 use super::{Store, StoreFault};
 
 /// A dated price of one pack.
-#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, Queryable, Selectable, Insertable, serde::Serialize)]
 #[diesel(table_name = item_prices)]
 pub(super) struct PriceRow {
     pub(super) item_code: String,
@@ -36,7 +37,7 @@ impl PriceRow {
 }
 
 /// A dated rate of one labour class.
-#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, Queryable, Selectable, Insertable, serde::Serialize)]
 #[diesel(table_name = labour_rates)]
 pub(super) struct RateRow {
     pub(super) labour_class: String,
@@ -93,8 +94,7 @@ impl Store {
             diesel::insert_into(item_prices::table)
                 .values(&row)
                 .execute(conn)?;
-            let size = &row.pack_size;
-            let change = Change::of("items", code).after(&(size, price))?;
+            let change = Change::of("items", code).wrote(&one(written::price, &row)?)?;
             Ok(change.with(answer.to_owned()))
         })
     }

@@ -17,6 +17,9 @@ pub enum StoreFault {
     /// There is no data file, and none may be made here.
     #[error("there is no data file {0}")]
     NoDataFile(PathBuf),
+    /// The data file has nothing in it.
+    #[error("the data file {0} is empty: there is no database in it")]
+    Empty(PathBuf),
     /// The file is of another kind; how it looks.
     #[error("this is no data file of Tallyrule, which is a SQLite database: {0}")]
     NotADataFile(&'static str),
@@ -105,7 +108,10 @@ impl Trouble {
         let says = |words: &str| message.contains(words);
         if says("database or disk is full") || says("No space left on device") {
             Some(Self::Full)
-        } else if matches!(kind, DatabaseErrorKind::ReadOnlyTransaction) || says("readonly database") {
+        } else if matches!(kind, DatabaseErrorKind::ReadOnlyTransaction) || says("readonly database")
+            // A folder that cannot be written has no room for the write-ahead log.
+            || says("unable to open database file")
+        {
             Some(Self::ReadOnly)
         } else if says("disk I/O error") {
             Some(Self::Disk)

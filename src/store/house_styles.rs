@@ -5,6 +5,7 @@ use estimate::handoff::house_style::HouseStyle;
 
 use super::audit::Change;
 use super::bulk::{body, parse};
+use super::catalogue_written::{self as written, one};
 use super::connection::Conn;
 use super::schema::house_styles::dsl;
 use super::{Store, StoreFault};
@@ -58,15 +59,15 @@ impl Store {
             if newest.unwrap_or(0).saturating_add(1) != version {
                 return Err(StoreFault::Changed);
             }
-            let text = insert(conn, stored)?;
+            let row = insert(conn, stored)?;
             let last = dsl::id.eq(&stored.id).and(dsl::version.eq(newest.unwrap_or(0)));
-            let last = dsl::house_styles.filter(last).select(dsl::body);
+            let last = dsl::house_styles.filter(last).select(StyleRow::as_select());
             let change = Change::of("house-styles", &stored.id);
-            let change = match last.first::<String>(conn).optional()? {
-                Some(before) => change.before(&before)?,
+            let change = match last.first(conn).optional()? {
+                Some(before) => change.instead_of(&one(written::style, &before)?)?,
                 None => change,
             };
-            Ok(change.after(&text)?.with(()))
+            Ok(change.wrote(&one(written::style, &row)?)?.with(()))
         })
     }
 }
@@ -75,17 +76,26 @@ fn whole(stored: &StoredStyle) -> Result<i32, StoreFault> {
     i32::try_from(stored.version).map_err(|fault| StoreFault::corrupt("house_styles", &stored.id, fault))
 }
 
-/// Puts a version in, and gives its text.
-pub(super) fn insert(conn: &mut Conn, stored: &StoredStyle) -> Result<String, StoreFault> {
-    let text = body("house_styles", &stored.id, &stored.style)?;
-    let values = (
-        dsl::id.eq(&stored.id),
-        dsl::version.eq(whole(stored)?),
-        dsl::body.eq(&text),
-        dsl::created_at.eq(&stored.created_at),
-    );
+/// A version as it is stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable, serde::Serialize)]
+#[diesel(table_name = super::schema::house_styles)]
+pub(super) struct StyleRow {
+    pub(super) id: String,
+    pub(super) version: i32,
+    body: String,
+    created_at: String,
+}
+
+/// Puts a version in, and gives its row.
+pub(super) fn insert(conn: &mut Conn, stored: &StoredStyle) -> Result<StyleRow, StoreFault> {
+    let row = StyleRow {
+        id: stored.id.clone(),
+        version: whole(stored)?,
+        body: body("house_styles", &stored.id, &stored.style)?,
+        created_at: stored.created_at.clone(),
+    };
     diesel::insert_into(dsl::house_styles)
-        .values(values)
+        .values(&row)
         .execute(conn)?;
-    Ok(text)
+    Ok(row)
 }

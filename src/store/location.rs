@@ -89,10 +89,21 @@ fn is_data_file(path: &Path) -> Result<(), StoreFault> {
     Err(StoreFault::NotADataFile(sort))
 }
 
+/// Whether nothing was ever written. What a new file holds may still stand in its write-ahead log alone.
+fn is_empty(path: &Path) -> bool {
+    let mut log = path.as_os_str().to_owned();
+    log.push("-wal");
+    let length = |path: &Path| fs::metadata(path).map_or(0, |found| found.len());
+    path.is_file() && length(path) == 0 && length(Path::new(&log)) == 0
+}
+
 /// Sees to it that a data file can be opened: it is there, or it may be made, with its folder.
 pub(super) fn prepare_file(path: &Path, make: bool) -> Result<(), StoreFault> {
     if path.exists() {
-        return is_data_file(path);
+        return match make {
+            false if is_empty(path) => Err(StoreFault::Empty(path.to_owned())),
+            _ => is_data_file(path),
+        };
     }
     if !make {
         return Err(StoreFault::NoDataFile(path.to_owned()));

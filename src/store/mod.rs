@@ -9,18 +9,21 @@ pub mod archive;
 mod audit;
 mod bulk;
 mod catalogue;
+mod catalogue_written;
 mod company;
 mod connection;
 mod fault;
 mod house_styles;
 mod location;
 mod migrate;
+mod missing;
 mod once;
 mod parties;
 mod policies;
 mod price_list_rows;
 mod price_lists;
 mod quotes;
+mod room;
 mod rulebook_drafts;
 mod rulebooks;
 mod schema;
@@ -35,6 +38,7 @@ use diesel::r2d2::{Pool, PooledConnection};
 
 use audit::Written;
 use connection::{Conn, Manager};
+use room::Room;
 use writer::Writer;
 
 pub use access_keys::AccessKeyRow;
@@ -84,6 +88,7 @@ struct Shared {
     /// What writes to a data file; a server sees to its writers itself.
     writer: Option<Writer>,
     location: Location,
+    room: Room,
 }
 
 impl Store {
@@ -114,6 +119,7 @@ impl Store {
                 pool,
                 writer,
                 location,
+                room: Room::default(),
             }),
             hand: Hand::program("command"),
         })
@@ -157,7 +163,7 @@ impl Store {
         }
     }
 
-    /// Whether a write would be let in.
+    /// Whether a write would be let in, and the disk of a data file has room for it. A server sees to its disk itself.
     ///
     /// # Errors
     /// It would not.
@@ -165,7 +171,11 @@ impl Store {
         self.write(|conn| {
             connection::demand_writable(conn)?;
             Ok(Written::nothing(()))
-        })
+        })?;
+        match self.location() {
+            Location::File(path) => self.shared.room.demand(path),
+            Location::Server(_) => Ok(()),
+        }
     }
 
     /// How many connections there are.

@@ -9,10 +9,12 @@ use estimate::pricing::policy::Policy;
 use super::audit::Change;
 use super::bulk::{NewLabourClass, body, parse};
 use super::catalogue::{self, RateRow};
+use super::catalogue_written::{self as written, one};
 use super::connection::Conn;
 use super::once::RequestKey;
 use super::schema::policies::dsl;
 use super::schema::{labour_classes, labour_rates};
+use super::written::Rows;
 use super::{Store, StoreFault};
 
 /// A version of a policy.
@@ -47,25 +49,37 @@ pub(super) fn read(conn: &mut Conn) -> Result<Vec<StoredPolicy>, StoreFault> {
     rows.into_iter().map(stored).collect()
 }
 
-pub(super) fn insert(conn: &mut Conn, stored: &StoredPolicy) -> Result<(), StoreFault> {
-    let policy = &stored.policy;
-    let version =
-        i32::try_from(stored.version).map_err(|fault| StoreFault::corrupt("policies", &policy.id, fault))?;
-    let values = (
-        dsl::id.eq(&policy.id),
-        dsl::version.eq(version),
-        dsl::valid_from.eq(stored.valid_from),
-        dsl::body.eq(body("policies", &policy.id, policy)?),
-        dsl::created_at.eq(&stored.created_at),
-    );
-    diesel::insert_into(dsl::policies).values(values).execute(conn)?;
-    Ok(())
+/// A version as it is stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable, serde::Serialize)]
+#[diesel(table_name = super::schema::policies)]
+pub(super) struct PolicyRow {
+    pub(super) id: String,
+    pub(super) version: i32,
+    body: String,
+    created_at: String,
+    valid_from: NaiveDate,
 }
 
-/// The stored text of a version.
-fn one(conn: &mut Conn, id: &str, version: i32) -> Result<String, StoreFault> {
+/// Puts a version in, and gives its row.
+pub(super) fn insert(conn: &mut Conn, stored: &StoredPolicy) -> Result<PolicyRow, StoreFault> {
+    let policy = &stored.policy;
+    let row = PolicyRow {
+        id: policy.id.clone(),
+        version: i32::try_from(stored.version)
+            .map_err(|fault| StoreFault::corrupt("policies", &policy.id, fault))?,
+        body: body("policies", &policy.id, policy)?,
+        created_at: stored.created_at.clone(),
+        valid_from: stored.valid_from,
+    };
+    diesel::insert_into(dsl::policies).values(&row).execute(conn)?;
+    Ok(row)
+}
+
+/// The row of a version.
+fn version(conn: &mut Conn, id: &str, version: i32) -> Result<PolicyRow, StoreFault> {
     let key = dsl::id.eq(id).and(dsl::version.eq(version));
-    Ok(dsl::policies.filter(key).select(dsl::body).first(conn)?)
+    let found = dsl::policies.filter(key).select(PolicyRow::as_select());
+    Ok(found.first(conn)?)
 }
 
 impl Store {
@@ -88,14 +102,18 @@ impl Store {
             if i64::from(newest.unwrap_or(0)) + 1 != i64::from(stored.version) {
                 return Err(StoreFault::Changed);
             }
-            insert(conn, stored)?;
-            let change = Change::of("policies", &stored.policy.id);
+            let row = insert(conn, stored)?;
+            let change = Change::of("policies", &row.id);
             let change = match newest {
-                Some(version) => change.before(&one(conn, &stored.policy.id, version)?)?,
+                Some(newest) => {
+                    let before = version(conn, &row.id, newest)?;
+                    change.instead_of(&one(written::policy, &before)?)?
+                }
                 None => change,
             };
-            let after = body("policies", &stored.policy.id, &stored.policy)?;
-            Ok(change.after(&after)?.with(answer.to_owned()))
+            Ok(change
+                .wrote(&one(written::policy, &row)?)?
+                .with(answer.to_owned()))
         })
     }
 
@@ -130,7 +148,7 @@ impl Store {
                 .values(&row)
                 .execute(conn)?;
             Ok(Change::of("labour-classes", code)
-                .after(rate)?
+                .wrote(&one(written::rate, &row)?)?
                 .with(answer.to_owned()))
         })
     }
@@ -165,6 +183,7 @@ impl Store {
             diesel::insert_into(labour_classes::table)
                 .values(&row)
                 .execute(conn)?;
+            let mut rates = Rows::default();
             for rate in &class.rates {
                 let row = RateRow {
                     labour_class: code.clone(),
@@ -174,9 +193,10 @@ impl Store {
                 diesel::insert_into(labour_rates::table)
                     .values(&row)
                     .execute(conn)?;
+                written::rate(&mut rates, &row)?;
             }
             Ok(Change::of("labour-classes", code)
-                .after(class)?
+                .wrote(&rates)?
                 .with(answer.to_owned()))
         })
     }

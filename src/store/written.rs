@@ -104,17 +104,37 @@ impl Last {
 /// Everything in which the rows that are stored of a subject are not what the audit says was written last. Where the audit
 /// began after the subject, rows that no entry wrote are left alone.
 pub(super) fn differences(conn: &mut Conn, subject: &str, stored: Rows) -> Result<Vec<String>, StoreFault> {
+    held(conn, subject, stored, Others::Told)
+}
+
+/// What of the rows of a subject that no entry wrote.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Others {
+    /// They are told.
+    Told,
+    /// Seed data and price lists put such rows in too, without an entry that names them.
+    LeftAlone,
+}
+
+/// The same, where `others` says what of rows that no entry wrote.
+pub(super) fn held(
+    conn: &mut Conn,
+    subject: &str,
+    stored: Rows,
+    others: Others,
+) -> Result<Vec<String>, StoreFault> {
     let mut last = Last::of(conn, subject)?;
     let mut faults = std::mem::take(&mut last.faults);
     if !last.any {
         return Ok(faults);
     }
+    let told = others == Others::Told && last.from_the_beginning;
     for (table, key, digest) in stored.0 {
         let place = (table, key);
         let word = match last.rows.remove(&place) {
             Some((_, written)) if written == digest => continue,
             Some((number, _)) => format!("is not what audit entry {number} wrote"),
-            None if last.from_the_beginning => "was written by no audit entry".to_owned(),
+            None if told => "was written by no audit entry".to_owned(),
             None => continue,
         };
         let (table, key) = place;

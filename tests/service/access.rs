@@ -269,10 +269,13 @@ on_both_engines! {
         let rotated = office.post(&format!("{path}/rotate"), &json!({"grace_hours": 1})).expect(200);
         let newer = rotated["key"].as_str().unwrap();
         assert_ne!(newer, key);
+        // Nobody said that it should hold longer.
+        assert_eq!(rotated["expires_at"], made["expires_at"]);
         comes_in(key).expect(200);
         comes_in(newer).expect(200);
         let rotated = office.post(&format!("{path}/rotate"), &json!({"grace_hours": 0})).expect(200);
         let newest = rotated["key"].as_str().unwrap();
+        assert_eq!(rotated["expires_at"], made["expires_at"]);
         comes_in(key).problem(401, "unauthorized");
         comes_in(newer).problem(401, "unauthorized");
         comes_in(newest).expect(200);
@@ -294,6 +297,10 @@ on_both_engines! {
         let told = office.ask_by(Some(key), "GET", "/v1/quotes", &[], b"").problem(401, "unauthorized");
         assert!(told["detail"].as_str().unwrap().contains(past), "{told}");
         assert_eq!(office.get(&format!("/v1/access-keys/{id}")).expect(200)["state"], "expired");
+        let rotate = format!("/v1/access-keys/{id}/rotate");
+        office.post(&rotate, &json!({})).problem(409, "conflict");
+        let longer = office.post(&rotate, &json!({"valid_days": 2})).expect(200);
+        assert_eq!(longer["state"], "active");
     }
 
     fn whose_a_key_is_cannot_be_changed(office) {

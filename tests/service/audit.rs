@@ -44,13 +44,14 @@ fn seed_file(name: &str) -> String {
 }
 
 /// PUT or POST under the tag of what is there.
-fn tagged(office: &Office, method: &str, read: &str, path: &str, body: &Value) -> Answer {
+pub fn tagged(office: &Office, method: &str, read: &str, path: &str, body: &Value) -> Answer {
     let tag = office.get(read).header("etag").unwrap().to_owned();
     let headers = [JSON, ("if-match", tag.as_str())];
     office.ask(method, path, &headers, body.to_string().as_bytes())
 }
 
-fn catalogue_is_written(office: &Office) {
+/// A price, a labour class with two rates, and policies, each written by itself.
+pub fn catalogue_is_written(office: &Office) {
     let item = office.get("/v1/items?limit=1").expect(200)["data"][0].clone();
     let price = json!({"pack": item["packs"][0]["size"], "valid_from": "2031-01-01", "amount": "7", "source": "offer"});
     post(
@@ -309,6 +310,68 @@ fn every_writing_operation_leaves_an_entry() {
     assert_eq!(edit["after"], json!(text));
 }
 
+#[derive(diesel::QueryableByName)]
+struct Stored {
+    #[diesel(sql_type = diesel::sql_types::BigInt)]
+    sequence: i64,
+    #[diesel(sql_type = diesel::sql_types::Text)]
+    written_at: String,
+    #[diesel(sql_type = diesel::sql_types::Text)]
+    person: String,
+    #[diesel(sql_type = diesel::sql_types::Text)]
+    role: String,
+    #[diesel(sql_type = diesel::sql_types::Nullable<diesel::sql_types::Text>)]
+    key_id: Option<String>,
+    #[diesel(sql_type = diesel::sql_types::Text)]
+    operation: String,
+    #[diesel(sql_type = diesel::sql_types::Text)]
+    subject: String,
+    #[diesel(sql_type = diesel::sql_types::Nullable<diesel::sql_types::Text>)]
+    before: Option<String>,
+    #[diesel(sql_type = diesel::sql_types::Nullable<diesel::sql_types::Text>)]
+    after: Option<String>,
+    #[diesel(sql_type = diesel::sql_types::Nullable<diesel::sql_types::Text>)]
+    request_id: Option<String>,
+}
+
+/// Gives every entry the digest that earlier programs gave it, which left out what was written.
+pub fn as_earlier_programs(location: &Location) {
+    use diesel::{Connection, PgConnection, RunQueryDsl, SqliteConnection};
+    let all = diesel::sql_query("SELECT * FROM audit_entries ORDER BY sequence");
+    let all: Vec<Stored> = match location {
+        Location::File(path) => all.load(&mut SqliteConnection::establish(path.to_str().unwrap()).unwrap()),
+        Location::Server(url) => all.load(&mut PgConnection::establish(url).unwrap()),
+    }
+    .unwrap();
+    let mut previous = "0".repeat(64);
+    let mut statements = String::new();
+    for entry in &all {
+        let members = json!([
+            entry.sequence,
+            entry.written_at,
+            entry.person,
+            entry.role,
+            entry.key_id,
+            entry.operation,
+            entry.subject,
+            entry.before,
+            entry.after,
+            entry.request_id,
+            previous,
+        ]);
+        let digest = Sha256::digest(members.to_string().as_bytes());
+        let digest: String = digest.iter().map(|byte| format!("{byte:02x}")).collect();
+        statements += &format!(
+            "UPDATE audit_entries SET previous = '{previous}', digest = '{digest}' WHERE sequence = {};",
+            entry.sequence
+        );
+        previous = digest;
+    }
+    tamper(location, "audit_entries", &statements);
+    let head = format!("UPDATE audit_head SET digest = '{previous}'");
+    tamper(location, "audit_head", &head);
+}
+
 on_both_engines! {
     fn an_entry_says_who_when_what_and_by_which_request(office) {
         let key = key_of(&desk(office), "Orla Finnimore", Role::Estimator, false);
@@ -386,6 +449,38 @@ on_both_engines! {
         let faults = verify(office).faults;
         let word = format!("audit: the head is entry {last}, the newest entry found is {}", last - 1);
         assert!(faults.contains(&word), "{faults:?}");
+    }
+
+    /// What an entry wrote is of the entry: it is not taken out of it to change the rows unnoticed.
+    fn an_entry_that_lost_what_it_wrote_is_told(office) {
+        accepted(office, &draft());
+        catalogue_is_written(office);
+        assert_eq!(verify(office).faults, Vec::<String>::new());
+        tamper(office.location(), "audit_entries", "UPDATE audit_entries SET written = NULL");
+        tamper(office.location(), "customers", "UPDATE customers SET body = replace(body, 'a', 'b')");
+        let told = verify(office).faults;
+        for operation in ["create_customer", "create_site", "create_quote", "add_price", "create_policy"] {
+            let entry = entries(office).into_iter().find(|entry| entry["operation"] == operation).unwrap();
+            let word = format!("audit entry {}: it is not what was written", entry["sequence"]);
+            assert!(told.contains(&word), "{word} is not in {told:?}");
+        }
+    }
+
+    /// Entries as earlier programs wrote them: at first without what they wrote, then with it beside their digest.
+    fn entries_of_earlier_programs_verify(office) {
+        accepted(office, &draft());
+        let silent = entries(office).len();
+        accepted(office, &draft());
+        tamper(office.location(), "audit_entries", &format!("UPDATE audit_entries SET written = NULL WHERE sequence <= {silent}"));
+        as_earlier_programs(office.location());
+        assert_eq!(verify(office).faults, Vec::<String>::new());
+        let loud = entries(office).len();
+        accepted(office, &draft());
+        assert_eq!(verify(office).faults, Vec::<String>::new());
+        // Behind the first that said it, none is silent.
+        tamper(office.location(), "audit_entries", &format!("UPDATE audit_entries SET written = NULL WHERE sequence = {loud}"));
+        let told = verify(office).faults;
+        assert!(told.contains(&format!("audit entry {loud} does not say what it wrote")), "{told:?}");
     }
 
     fn many_who_write_at_once_leave_one_chain(office) {

@@ -119,6 +119,10 @@ fn a_file_of_another_kind_is_no_data_file() {
     let head = "other: this is no data file of Tallyrule, which is a SQLite database: ";
     assert_eq!(looks(&json), format!("{head}it looks like JSON\n"));
     assert_eq!(looks(b"just some notes"), format!("{head}it looks like text\n"));
+    assert_eq!(
+        looks(b""),
+        "the data file other is empty: there is no database in it\n"
+    );
     assert!(looks(b"PK\x03\x04 and so on").contains("`tallyrule restore` puts a backup"));
     assert!(looks(&[0xFF; 64]).contains("if it did, the data file is damaged: keep it as it is"));
 }

@@ -93,7 +93,7 @@ fn what_is_no_request_is_answered_by_a_problem() {
             "malformed-request",
         ),
         (format!("GET /{} HTTP/1.1\r\nhost: a\r\n\r\n", "a".repeat(66_000)), 414, "address-too-long"),
-        (format!("GET /{}", "a".repeat(3_000_000)), 431, "headers-too-large"),
+        (format!("GET /{}", "a".repeat(3_000_000)), 414, "address-too-long"),
         (format!("{}x: {}", &READ[..READ.len() - 2], "b".repeat(3_000_000)), 431, "headers-too-large"),
         (header(most("header_count") + 1), 431, "headers-too-large"),
     ];
@@ -113,7 +113,7 @@ fn what_is_no_request_is_answered_by_a_problem() {
     send(&mut stream, &header(most("header_count")));
     assert_eq!(answer(&mut stream).unwrap().0, 200);
     let counted = office.get("/metrics").text;
-    let line = format!("route=\"none\",status=\"431\"}} {}", 3 * 2);
+    let line = format!("route=\"none\",status=\"431\"}} {}", 2 * 2);
     assert!(counted.contains(&line), "{line} in {counted}");
 }
 
@@ -223,6 +223,140 @@ fn requests_that_come_at_once_are_answered_in_their_order() {
         assert_eq!(answer(&mut stream).unwrap().0, wanted);
     }
     assert!(answer(&mut stream).is_none());
+}
+
+/// RFC 9112, section 9.6.
+#[test]
+fn what_comes_behind_a_request_that_ends_the_connection_is_not_carried_out() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let body = r#"{"name": "Wren Aldous", "address": {"lines": ["3 Low Row"]}}"#;
+    let write = format!(
+        "POST /v1/customers HTTP/1.1\r\nhost: a\r\nauthorization: Bearer {}\r\nacting-person: Orla Finnimore\r\ncontent-type: application/json\r\n\
+        content-length: {}\r\n\r\n{body}",
+        office.key(),
+        body.len()
+    );
+    let customers = || {
+        office.get("/v1/customers").expect(200)["data"]
+            .as_array()
+            .unwrap()
+            .len()
+    };
+    let mut kept = connect(&office);
+    send(&mut kept, &write);
+    assert_eq!(answer(&mut kept).unwrap().0, 201);
+    assert_eq!(customers(), 1);
+    for first in ["/healthz", "/v1/nothing"] {
+        let last = format!("GET {first} HTTP/1.1\r\nhost: a\r\nconnection: close\r\n\r\n");
+        let mut stream = connect(&office);
+        send(&mut stream, &format!("{last}{write}"));
+        let (_, head, _) = answer(&mut stream).unwrap();
+        assert!(head.contains("connection: close\r\n"), "{head}");
+        assert!(!head.contains("keep-alive"), "{head}");
+        assert!(answer(&mut stream).is_none(), "a second answer");
+    }
+    assert_eq!(customers(), 1);
+    // Nobody else is held up by those that wait for the end.
+    let mut stream = connect(&office);
+    send(&mut stream, READ);
+    assert_eq!(answer(&mut stream).unwrap().0, 200);
+}
+
+#[test]
+fn a_body_that_was_left_unread_ends_the_connection_with_its_one_answer() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let head = "POST /v1/customers HTTP/1.1\r\nhost: a\r\ncontent-type: application/json\r\n";
+    for (length, pieces) in [
+        ("transfer-encoding: chunked", ["2\r\n{ \r\n", "2\r\n}\n\r\n"]),
+        ("content-length: 400", ["{ ", "}\n"]),
+    ] {
+        let mut stream = connect(&office);
+        send(&mut stream, &format!("{head}{length}\r\n\r\n"));
+        // Longer than the head of a request may take.
+        for piece in pieces {
+            send(&mut stream, piece);
+            std::thread::sleep(Duration::from_millis(1_800));
+        }
+        let (status, told, _) = answer(&mut stream).unwrap();
+        assert_eq!(status, 401, "{told}");
+        assert!(told.contains("connection: close\r\n"), "{told}");
+        assert!(!told.contains("keep-alive"), "{told}");
+        assert!(answer(&mut stream).is_none(), "a second answer");
+    }
+}
+
+/// Together with its head or after it, and for whoever is let in and whoever is not.
+#[test]
+fn a_broken_chunk_is_told() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let key = format!(
+        "authorization: Bearer {}\r\nacting-person: Orla Finnimore\r\n",
+        office.key()
+    );
+    for (key, status, kind) in [
+        (key.as_str(), 400, "/problems/mal"),
+        ("", 401, "/problems/unauthorized"),
+    ] {
+        let head = format!(
+            "POST /v1/estimates HTTP/1.1\r\nhost: a\r\n{key}content-type: application/json\r\ntransfer-encoding: chunked\r\n\r\n"
+        );
+        for chunks in ["ZZ\r\nabc\r\n", "2\r\n{ \r\nZZ\r\nabc\r\n"] {
+            for apart in [false, true] {
+                let mut stream = connect(&office);
+                send(
+                    &mut stream,
+                    &if apart {
+                        head.clone()
+                    } else {
+                        format!("{head}{chunks}")
+                    },
+                );
+                if apart {
+                    std::thread::sleep(Duration::from_millis(500));
+                    send(&mut stream, chunks);
+                }
+                let (came, told, body) = answer(&mut stream).expect("an answer");
+                let body = String::from_utf8(body).unwrap();
+                assert_eq!(came, status, "{told}{body}");
+                assert!(
+                    body.contains(kind) && told.contains("connection: close\r\n"),
+                    "{told}{body}"
+                );
+                assert!(answer(&mut stream).is_none(), "a second answer");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_head_that_ends_in_the_middle_is_told() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let mut stream = connect(&office);
+    send(&mut stream, "GET /hea");
+    stream.shutdown(std::net::Shutdown::Write).unwrap();
+    refused(&mut stream, 400, "malformed-request");
+    // Who has begun nothing, or has all, is owed nothing or the answer.
+    let mut stream = connect(&office);
+    stream.shutdown(std::net::Shutdown::Write).unwrap();
+    assert!(answer(&mut stream).is_none());
+    let mut stream = connect(&office);
+    send(&mut stream, READ);
+    stream.shutdown(std::net::Shutdown::Write).unwrap();
+    assert_eq!(answer(&mut stream).unwrap().0, 200);
+}
+
+#[test]
+fn what_connect_names_is_told_as_no_address() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let mut stream = connect(&office);
+    send(
+        &mut stream,
+        "CONNECT cellar.example:443 HTTP/1.1\r\nhost: cellar.example\r\n\r\n",
+    );
+    let (status, _, body) = answer(&mut stream).unwrap();
+    assert_eq!(status, 404);
+    let body = String::from_utf8(body).unwrap();
+    assert!(body.contains("\"cellar.example:443 is not an address"), "{body}");
 }
 
 /// Who asks and takes nothing of the answers loses the connection, and the service its burden.

@@ -7,6 +7,7 @@ use tallyrule::desk::Desk;
 use tallyrule::store::{Location, Store};
 
 use crate::accounting::put_receipt;
+use crate::audit::{catalogue_is_written, tagged};
 use crate::harness::{Office, columns};
 use crate::quotes_desk::{by_hand, job, post, quote, send};
 
@@ -183,5 +184,47 @@ on_both_engines! {
         tells("does not say what it wrote");
         by_force(location, "UPDATE audit_entries SET written = '[]' WHERE operation = 'issue'");
         tells("it wrote something else than it says");
+    }
+
+    /// Of what was written by itself no row is gone or changed unnoticed, and where it is the whole thing that is gone.
+    fn a_thing_that_is_gone_is_told(office) {
+        story(office);
+        catalogue_is_written(office);
+        let style = "/v1/house-styles/standard";
+        tagged(office, "PUT", style, style, &json!({"prices": "all_lines"})).expect(200);
+        let settings = "/v1/accounting/settings";
+        tagged(office, "PUT", settings, settings, &json!({"receivable": "1200"})).expect(200);
+        let survey = json!({"job": {"title": "Loft"}});
+        post(office, "/v1/surveys", &survey).expect(201);
+        let location = office.location();
+        let desk = Desk::new(Store::open(location.clone(), 1, false).unwrap());
+        assert_eq!(desk.verify().unwrap().faults, Vec::<String>::new());
+        without_triggers(location);
+        for (table, column, rows) in [
+            ("customers", "body", "1 = 1"),
+            ("sites", "body", "1 = 1"),
+            ("surveys", "body", "1 = 1"),
+            ("item_prices", "amount", "valid_from = '2031-01-01'"),
+            ("labour_rates", "body", "labour_class = 'rigger' AND valid_from = '2032-01-01'"),
+            ("policies", "body", "id = 'home' AND valid_from = '2031-01-01'"),
+            ("house_styles", "body", "version = (SELECT max(version) FROM house_styles)"),
+            ("accounting_settings", "created_by", "version = (SELECT max(version) FROM accounting_settings)"),
+        ] {
+            let is_told = |word: &str| {
+                let faults = desk.verify().unwrap().faults;
+                assert!(faults.iter().any(|fault| fault.contains(table) && fault.contains(word)), "{table}: {faults:?}");
+            };
+            by_force(location, &format!("UPDATE {table} SET {column} = {column} || '1' WHERE {rows}"));
+            is_told("is not what audit entry");
+            by_force(location, &format!("DELETE FROM {table} WHERE {rows}"));
+            is_told("is missing");
+        }
+        // The last quote with all that is of it, and the counter as it was before it.
+        for table in ["quotes", "revisions", "issued_revisions", "acceptances", "approvals", "transitions",
+            "accounting_feed", "accounting_receipts", "accounting_references", "accounting_refusals", "quote_counters"] {
+            by_force(location, &format!("DELETE FROM {table}"));
+        }
+        let faults = desk.verify().unwrap().faults;
+        assert!(faults.iter().any(|fault| fault.contains("of issued_revisions, which audit entry")), "{faults:?}");
     }
 }

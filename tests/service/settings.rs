@@ -89,7 +89,7 @@ fn every_wrong_or_unknown_setting_is_told_with_its_place() {
     let folder = folder();
     let file = "listen = \"here\"\nbodylimit = 5\nbody_limit = \"much\"\nworkers = [\"1\", \"2\"]\n\
         log_format = \"xml\"\ncors_origins = [\"https://a.example/\"]\nrequests_a_minute = 99999999999\n\
-        token_algorithms = [\"none\"]\n";
+        token_algorithms = [\"none\"]\nidle_time = 0\nhead_time = 0\n";
     fs::write(folder.join("office.toml"), file).unwrap();
     let variables = [("TALLYRULE_CONNECTIONS", "-1"), ("TALLYRULE_LOG_LEVEL", "loud")];
     let output = run(&folder, &variables, &["serve", "--config", "office.toml"]);
@@ -104,12 +104,14 @@ fn every_wrong_or_unknown_setting_is_told_with_its_place() {
         "office.toml:6:1: cors_origins: an origin is asked for",
         "office.toml:7:1: requests_a_minute: the number is too large",
         "office.toml:8:1: token_algorithms: ",
+        "office.toml:9:1: idle_time: at least one second is asked for",
+        "office.toml:10:1: head_time: at least one second is asked for",
         "TALLYRULE_CONNECTIONS: a whole number is asked for",
         "TALLYRULE_LOG_LEVEL: one of error, warn, info, debug, trace is asked for",
     ] {
         assert!(text.contains(expected), "{expected} in {text}");
     }
-    assert_eq!(text.lines().count(), 10, "{text}");
+    assert_eq!(text.lines().count(), 12, "{text}");
     for (file, expected) in [
         ("listen = \n", "office.toml:1:"),
         (

@@ -124,6 +124,12 @@ fn full(place: &Place, kilobytes: u32) {
         "{detail}"
     );
     assert!(answered.len() > 10, "{}", answered.len());
+    if let Place::Disk(_) = place {
+        // Room that was found is believed for two seconds.
+        std::thread::sleep(std::time::Duration::from_millis(2_100));
+        let ready = process.get("/readyz").problem(503, "not-ready");
+        assert!(ready["detail"].as_str().unwrap().contains("full"), "{ready}");
+    }
     // It goes on reading, and refuses again.
     let path = |customer: &serde_json::Value| format!("/v1/customers/{}", customer["id"].as_str().unwrap());
     assert_eq!(
@@ -160,6 +166,7 @@ fn full(place: &Place, kilobytes: u32) {
         "{left:?}"
     );
     place.grow(&process);
+    process.get("/readyz").expect(200);
     answered.push(send("When there was room").expect(201));
     drop(process);
     let verified = run_in(place.folder(), &["verify", "--data", "office.sqlite"]);

@@ -68,14 +68,29 @@ struct Next {
     since: Option<Instant>,
     line: usize,
     line_ended: bool,
+    /// Ends of lines since anything else came: two of them end the head.
+    ends: u8,
 }
 
 impl Next {
+    /// Whether all of its head has come.
+    fn is_whole(&self) -> bool {
+        self.ends > 1
+    }
+
     fn take_in(&mut self, came: &[u8]) {
         if !self.line_ended {
             let end = came.iter().position(|byte| *byte == b'\n');
             self.line = self.line.saturating_add(end.unwrap_or(came.len()));
             self.line_ended = end.is_some();
+        }
+        for byte in came {
+            match byte {
+                _ if self.is_whole() => break,
+                b'\n' => self.ends = self.ends.saturating_add(1),
+                b'\r' => {}
+                _ => self.ends = 0,
+            }
         }
     }
 }
@@ -207,7 +222,15 @@ impl<T: Stream> AsyncRead for Line<T> {
         let before = into.filled().len();
         let read = this.io()?.poll_read(context, into);
         match read {
-            Poll::Ready(Ok(())) => this.took_in(into.filled().get(before..).unwrap_or_default()),
+            Poll::Ready(Ok(())) => {
+                let came = into.filled().get(before..).unwrap_or_default();
+                // Who ends in the middle of a head may still read.
+                if came.is_empty() && this.waits() && this.next.since.is_some() && !this.next.is_whole() {
+                    this.over = true;
+                    this.answer(400);
+                }
+                this.took_in(came);
+            }
             // Only now: what has come in time is not passed over because this thread comes to it late.
             Poll::Pending if this.waits() && this.is_late(context) => {
                 this.end();
@@ -244,6 +267,11 @@ impl<T: Stream> AsyncWrite for Line<T> {
         let this = self.get_mut();
         ready!(this.send_own(context))?;
         ready!(this.io()?.poll_flush(context))?;
+        if this.wrote && this.talk.is_at_rest() && this.talk.is_cut() {
+            this.over = true;
+            this.own = Some(Bytes::new());
+            return Poll::Ready(Err(io::ErrorKind::ConnectionAborted.into()));
+        }
         if this.wrote && this.talk.is_at_rest() {
             this.wrote = false;
             this.rested_at = this.talk.begun();
@@ -265,6 +293,10 @@ impl<T: Stream> AsyncWrite for Line<T> {
 
 impl<T: Stream> Drop for Line<T> {
     fn drop(&mut self) {
+        // Given up for its broken body, a request is still owed its answer.
+        if self.talk.is_broken() && !self.wrote && !self.over && self.own.is_none() {
+            self.answer(400);
+        }
         let (Some(io), Some(left)) = (self.io.take(), self.own.take()) else {
             return;
         };

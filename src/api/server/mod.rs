@@ -1,5 +1,6 @@
 //! The server: where it listens, what it holds connections to, and the application behind it.
 
+mod came;
 mod line;
 mod talk;
 mod unread;
@@ -35,6 +36,7 @@ use crate::config::Limits;
 use crate::desk::Desk;
 use line::{Line, Stream, Terms};
 
+pub(super) use came::Came;
 pub(super) use talk::{Talk, Told};
 pub(super) use unread::HEADERS_MOST;
 

@@ -14,6 +14,9 @@ use actix_web::web::Bytes;
 pub struct Talk {
     begun: Cell<u64>,
     done: Cell<u64>,
+    ending: Cell<bool>,
+    cut: Cell<bool>,
+    broken: Cell<bool>,
 }
 
 impl Talk {
@@ -21,6 +24,36 @@ impl Talk {
     pub fn begin(self: &Rc<Self>) -> UnderWay {
         self.begun.set(self.begun.get().wrapping_add(1));
         UnderWay(Rc::clone(self))
+    }
+
+    /// The answer to the last that was begun is the last.
+    pub fn end(&self) {
+        self.ending.set(true);
+    }
+
+    /// Whether no further request is carried out.
+    pub fn is_ending(&self) -> bool {
+        self.ending.get()
+    }
+
+    /// Whatever comes behind the last answer is not read as a request: the line ends with it.
+    pub fn cut(&self) {
+        self.cut.set(true);
+    }
+
+    /// Whether the line ends with the last answer, whatever came behind it.
+    pub fn is_cut(&self) -> bool {
+        self.cut.get()
+    }
+
+    /// A body broke off before anybody read so far.
+    pub fn break_off(&self) {
+        self.broken.set(true);
+    }
+
+    /// Whether one did.
+    pub fn is_broken(&self) -> bool {
+        self.broken.get()
     }
 
     /// How many were begun.

@@ -31,6 +31,11 @@ pub fn problem(status: u16, line: usize) -> Option<Problem> {
             Kind::RequestTimeout,
             "the head of the request did not arrive in its time",
         ),
+        // What was never more than a first line is an address, however much of it came.
+        431 if line > LINE_MOST => Problem::new(
+            Kind::AddressTooLong,
+            format!("the first line of the request has more than {LINE_MOST} bytes"),
+        ),
         431 => Problem::new(
             Kind::HeadersTooLarge,
             format!("the headers of the request are more than {HEADERS_MOST}, or too long together"),

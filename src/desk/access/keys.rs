@@ -152,24 +152,33 @@ impl Desk {
         Ok(AccessKey::new(row, Utc::now()))
     }
 
-    /// Gives a key a new secret; the one before holds for so many more hours, and the key for so many more days.
+    /// Gives a key a new secret; the one before holds for so many more hours, and the key for so many more days, or until
+    /// its end as it was where none are said.
     ///
     /// # Errors
-    /// There is no such key, or it was revoked, or the database.
+    /// There is no such key, it was revoked, it has expired and no days are said, or the database.
     pub fn rotate_access_key(
         &self,
         id: &str,
         grace_hours: u32,
-        valid_days: u32,
+        valid_days: Option<u32>,
     ) -> Result<(AccessKey, Secret), DeskFault> {
         let before = self.live_access_key(id)?;
         let now = Utc::now();
+        let expires_at = match valid_days {
+            Some(days) => after(now, TimeDelta::days(days.into()))?,
+            None if before.expires_at <= moment(now) => {
+                let word = "the access key has expired: say in valid_days for how long it is to hold";
+                return Err(DeskFault::Conflict(word.to_owned()));
+            }
+            None => before.expires_at.clone(),
+        };
         let secret = key::new_secret()?;
         // The old secret never outlives the key that it was of.
         let until = after(now, TimeDelta::hours(grace_hours.into()))?.min(before.expires_at.clone());
         let row = AccessKeyRow {
             digest: key::digest(&secret),
-            expires_at: after(now, TimeDelta::days(valid_days.into()))?,
+            expires_at,
             previous_digest: Some(before.digest.clone()),
             previous_until: Some(until),
             ..before.clone()

@@ -114,9 +114,12 @@ pub enum TokenFault {
     /// It is for somebody else.
     #[error("it is for another audience")]
     Audience,
-    /// Its time is over, or it says no end.
+    /// Its time is over.
     #[error("it has expired")]
     Expired,
+    /// It says no end.
+    #[error("it does not say when it expires (exp, a number)")]
+    NoEnd,
     /// Its time has not come.
     #[error("it is not valid yet")]
     NotYet,
@@ -177,7 +180,7 @@ impl TokenIssuer {
         if !texts(claims.get("aud")).any(|audience| audience == settings.audience) {
             return Err(TokenFault::Audience);
         }
-        let ends = claims.get("exp").and_then(seconds).ok_or(TokenFault::Expired)?;
+        let ends = claims.get("exp").and_then(seconds).ok_or(TokenFault::NoEnd)?;
         if ends.saturating_add(LEEWAY) <= now {
             return Err(TokenFault::Expired);
         }

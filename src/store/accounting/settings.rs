@@ -3,6 +3,7 @@
 use diesel::prelude::*;
 
 use crate::store::audit::Change;
+use crate::store::catalogue_written::{self as written, one};
 use crate::store::schema::accounting_settings as t;
 use crate::store::{Store, StoreFault};
 
@@ -52,10 +53,10 @@ impl Store {
                 .select(SettingsRow::as_select());
             let change = Change::of("accounting-settings", row.version);
             let change = match before.first(conn).optional()? {
-                Some(before) => change.before(&before)?,
+                Some(before) => change.instead_of(&one(written::settings, &before)?)?,
                 None => change,
             };
-            Ok(change.after(row)?.with(()))
+            Ok(change.wrote(&one(written::settings, row)?)?.with(()))
         });
         // Two at once read the same newest version; the key lets one of them through.
         saved.map_err(|fault| match fault {

@@ -14,7 +14,6 @@ use actix_web::{Error, HttpMessage};
 use tracing::Instrument;
 use uuid::Uuid;
 
-use super::body_watch::Watched;
 use super::metrics::Metrics;
 use super::server::{Came, Talk, Told};
 use super::trace::Trace;
@@ -53,10 +52,7 @@ pub async fn every_request(
     let path = request.path().to_owned();
     let route = route(method.as_str(), &path);
     let span = span(&id, Trace::of(request.headers()).as_ref());
-    let body = Watched::of(&mut request);
     let answer = next.call(request).instrument(span.clone()).await;
-    // Where the rest of a body may still come, the connection ends with the answer.
-    let idle = idle.filter(|_| body.has_come());
     let time = begun.elapsed();
     let milliseconds = time.as_secs_f32() * 1000.0;
     let log = |status: u16| {

@@ -10,7 +10,6 @@ mod acting;
 mod audit_entries;
 pub mod blocking;
 mod body;
-mod body_watch;
 mod catalogue;
 mod change_orders;
 mod charts;

@@ -52,7 +52,6 @@ use thiserror::Error;
 use crate::store::{Hand, Store, StoreFault};
 use access::Denied;
 pub use access::Entrances;
-
 pub use accounting::{FeedEntry, FeedQuery, FeedTold, Format, Receipt, ReceiptTold, SettingsVersion};
 pub use act::{Act, Told, age_of_answers, request_key};
 pub use add_price::NewPrice;

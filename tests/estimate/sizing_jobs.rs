@@ -58,6 +58,10 @@ pub fn changed(name: &str, changes: &[(&str, Value)]) -> Value {
                 members
                     .shift_remove(member)
                     .unwrap_or_else(|| panic!("no {pointer}"));
+                // How an answer is known goes with it.
+                if let Some(basis) = request["job"]["basis"].as_array_mut() {
+                    basis.retain(|entry| entry["answer"] != *pointer);
+                }
             }
             Value::Object(members) => {
                 members.insert(member.to_owned(), value.clone());

@@ -297,7 +297,7 @@ fn a_logo_that_cannot_be_read_is_left_out_and_told() {
         ("image/png", "iVBORw0KGgoAAAANSUhEUgAAAAIAAAACCAYAAABytg0k"),
         (
             "image/svg+xml",
-            "PHN2ZyB4bWxucz0iaHR0cDovL3d3dy53My5vcmcvMjAwMC9zdmciPjxyZWN0",
+            "PHN2ZyB4bWxucz0iaHR0cDovL3d3dy53My5vcmcvMjAwMC9zdmciPjxyZWN0IHc9",
         ),
     ] {
         let offer = issued(

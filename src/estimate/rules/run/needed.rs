@@ -12,22 +12,18 @@ impl Program {
     ///
     /// # Errors
     /// The first condition without a result; or facts that are not [`Program::facts`].
-    pub fn not_needed<'a>(&self, facts: &[FactValue], pointers: &[&'a str]) -> Run<Vec<&'a str>> {
+    pub fn not_needed<'p, 'a>(&'p self, facts: &[FactValue], pointers: &[&'a str]) -> Run<Vec<&'a str>> {
         self.admit(facts)?;
         let mut machine = Machine::<false>::new(self, facts);
         let unknowns = self.unknowns.iter().map(|rule| ("unknown answer", rule));
         let inputs = self.inputs.iter().map(|rule| ("input", rule));
-        let rules: Vec<(&str, &NeededRule)> = unknowns.chain(inputs).collect();
+        let conditional =
+            |(of, rule): (&'static str, &'p NeededRule)| Some((of, &rule.answer, rule.when.as_ref()?));
+        let rules: Vec<_> = unknowns.chain(inputs).filter_map(conditional).collect();
         let mut spared = Vec::new();
         for pointer in pointers {
-            for (of, rule) in rules.iter().filter(|(_, rule)| answers(&rule.answer, pointer)) {
-                let place = || Place::Condition {
-                    of,
-                    code: &rule.answer,
-                };
-                if let Some(when) = &rule.when
-                    && !machine.flag_of(when, place)?
-                {
+            for (of, code, when) in rules.iter().filter(|(_, answer, _)| answers(answer, pointer)) {
+                if !machine.flag_of(when, || Place::Condition { of, code })? {
                     spared.push(*pointer);
                     break;
                 }

@@ -355,6 +355,9 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
 
 /// Whether a rule's pointer, in which `*` is any place of a list, names an answer.
 fn answers(rule: &str, pointer: &str) -> bool {
+    if !rule.contains('*') {
+        return rule == pointer;
+    }
     let (mut wanted, mut given) = (rule.split('/'), pointer.split('/'));
     loop {
         match (wanted.next(), given.next()) {

@@ -4,6 +4,7 @@ use chrono::{SecondsFormat, Utc};
 use diesel::prelude::*;
 use estimate::quote::canonical::Digest;
 use serde::Serialize;
+use serde_json::{Value, json};
 
 use super::connection::Conn;
 use super::schema::{audit_entries, audit_head};
@@ -172,40 +173,33 @@ pub struct AuditEntry {
 impl AuditEntry {
     /// The digest that its members come to.
     fn computed(&self) -> Result<String, StoreFault> {
-        self.digest_of(&(
-            self.sequence,
-            &self.written_at,
-            &self.person,
-            &self.role,
-            &self.key_id,
-            &self.operation,
-            &self.subject,
-            &self.before,
-            &self.after,
-            &self.request_id,
-            &self.previous,
-            &self.written,
-        ))
+        let mut members = self.members_of_every_format();
+        members.push(json!(self.written));
+        self.digest_of(&members)
     }
 
     /// The same as earlier programs computed it: what was written stood in it by `after` alone, where it stood at all.
     fn computed_earlier(&self) -> Result<String, StoreFault> {
-        self.digest_of(&(
-            self.sequence,
-            &self.written_at,
-            &self.person,
-            &self.role,
-            &self.key_id,
-            &self.operation,
-            &self.subject,
-            &self.before,
-            &self.after,
-            &self.request_id,
-            &self.previous,
-        ))
+        self.digest_of(&self.members_of_every_format())
     }
 
-    fn digest_of(&self, members: &impl Serialize) -> Result<String, StoreFault> {
+    fn members_of_every_format(&self) -> Vec<Value> {
+        vec![
+            json!(self.sequence),
+            json!(self.written_at),
+            json!(self.person),
+            json!(self.role),
+            json!(self.key_id),
+            json!(self.operation),
+            json!(self.subject),
+            json!(self.before),
+            json!(self.after),
+            json!(self.request_id),
+            json!(self.previous),
+        ]
+    }
+
+    fn digest_of(&self, members: &[Value]) -> Result<String, StoreFault> {
         let bytes = serde_json::to_vec(members)
             .map_err(|fault| StoreFault::corrupt("audit_entries", &self.sequence.to_string(), fault))?;
         Ok(Digest::of(&bytes).to_string())

@@ -6,7 +6,6 @@ use super::accounting::SettingsRow;
 use super::catalogue::{PriceRow, RateRow};
 use super::connection::Conn;
 use super::house_styles::StyleRow;
-use super::missing::in_audit;
 use super::policies::PolicyRow;
 use super::schema::{accounting_settings, house_styles, item_prices, labour_rates, policies};
 use super::written::{Others, Rows, held};
@@ -85,24 +84,13 @@ impl Store {
     /// # Errors
     /// The database does not answer.
     pub fn catalogue_unlike_written(&self) -> Result<Vec<String>, StoreFault> {
-        let mut faults = Vec::new();
-        for kind in KINDS {
-            let mut after = String::new();
-            loop {
-                let page = self.read(|conn| {
-                    let keys = in_audit(conn, kind, &after)?;
-                    for key in &keys {
-                        let stored = stored(conn, kind, key)?;
-                        faults.extend(held(conn, &format!("{kind}/{key}"), stored, Others::LeftAlone)?);
-                    }
-                    Ok(keys)
-                })?;
-                match page.into_iter().next_back() {
-                    Some(last) => after = last,
-                    None => break,
-                }
+        self.in_each(&KINDS, |conn, kind, keys| {
+            let mut faults = Vec::new();
+            for key in keys {
+                let stored = stored(conn, kind, key)?;
+                faults.extend(held(conn, &format!("{kind}/{key}"), stored, Others::LeftAlone)?);
             }
-        }
-        Ok(faults)
+            Ok(faults)
+        })
     }
 }

@@ -16,7 +16,7 @@ const AT_ONCE: i64 = 500;
 const KINDS: [&str; 4] = ["customers", "sites", "surveys", "quotes"];
 
 /// The keys of things of a kind that the audit has entries of, behind the key `after`, in their order.
-pub(super) fn in_audit(conn: &mut Conn, kind: &str, after: &str) -> Result<Vec<String>, StoreFault> {
+fn in_audit(conn: &mut Conn, kind: &str, after: &str) -> Result<Vec<String>, StoreFault> {
     let before = format!("{kind}/");
     // The character behind the slash ends what begins with it.
     let end = format!("{kind}0");
@@ -58,18 +58,31 @@ impl Store {
     /// # Errors
     /// The database does not answer.
     pub fn missing_things(&self) -> Result<Vec<String>, StoreFault> {
-        let mut faults = Vec::new();
-        for kind in KINDS {
+        self.in_each(&KINDS, |conn, kind, keys| {
+            let there = there(conn, kind, keys)?;
+            let mut faults = Vec::new();
+            for key in keys.iter().filter(|key| !there.contains(*key)) {
+                let subject = format!("{kind}/{key}");
+                let missing = differences(conn, &subject, Rows::default())?;
+                faults.extend(missing.into_iter().map(|fault| format!("{subject}: {fault}")));
+            }
+            Ok(faults)
+        })
+    }
+
+    /// What is found in the things of these kinds that the audit has entries of, page by page, each in a reading of its own.
+    pub(super) fn in_each(
+        &self,
+        kinds: &[&str],
+        look: impl Fn(&mut Conn, &str, &[String]) -> Result<Vec<String>, StoreFault>,
+    ) -> Result<Vec<String>, StoreFault> {
+        let mut found = Vec::new();
+        for kind in kinds {
             let mut after = String::new();
             loop {
                 let page = self.read(|conn| {
                     let keys = in_audit(conn, kind, &after)?;
-                    let there = there(conn, kind, &keys)?;
-                    for key in keys.iter().filter(|key| !there.contains(*key)) {
-                        let subject = format!("{kind}/{key}");
-                        let missing = differences(conn, &subject, Rows::default())?;
-                        faults.extend(missing.into_iter().map(|fault| format!("{subject}: {fault}")));
-                    }
+                    found.extend(look(conn, kind, &keys)?);
                     Ok(keys)
                 })?;
                 match page.into_iter().next_back() {
@@ -78,6 +91,6 @@ impl Store {
                 }
             }
         }
-        Ok(faults)
+        Ok(found)
     }
 }

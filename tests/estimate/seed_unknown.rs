@@ -2,7 +2,7 @@
 //! does not need costs nothing and stops nothing.
 
 use estimate::job::form::Shape;
-use estimate::job::{FaultCode, JobFault, Treat};
+use estimate::job::{FaultCode, JobFault, Request, Treat};
 use estimate::quantity::Decimal;
 use serde_json::{Value, json};
 
@@ -28,6 +28,13 @@ fn unknown(job: &Value, answer: &str, left_out: bool) -> Option<(Value, String)>
         .as_array_mut()?
         .push(json!({"answer": pointer, "known": "unknown"}));
     Some((request, pointer))
+}
+
+/// A seed job of which nobody knows `answer`, whether it was given or left out.
+fn without(demo: &Demo, file: &str, answer: &str) -> Request {
+    let job = Demo::job(file);
+    let request = unknown(&job, answer, false).or_else(|| unknown(&job, answer, true));
+    demo.read(&request.unwrap().0)
 }
 
 /// Answers that somebody may not know: all but names and whole groups, which have no answer of their own.
@@ -129,11 +136,7 @@ fn what_is_not_decided_stops_the_offer_and_the_rest_is_assumed() {
         ("alderwick-closet.json", "/electrical/supply_voltage", false),
         ("osierby-long-riser.json", "/drain/legs", false),
     ] {
-        let job = Demo::job(file);
-        let (request, _) = unknown(&job, answer, false)
-            .or_else(|| unknown(&job, answer, true))
-            .unwrap();
-        let request = demo.read(&request);
+        let request = without(&demo, file, answer);
         let prices = demo.prices(&request);
         let estimate = demo.estimate(&request, &prices, false).unwrap();
         assert_eq!(estimate.may_be_issued, may_be_issued, "{file} {answer}");
@@ -268,11 +271,7 @@ fn what_is_spared_says_so() {
         ("alderwick-closet.json", "/extra/old_charge"),
         ("alderwick-closet.json", "/extra/parking_cost"),
     ] {
-        let job = Demo::job(file);
-        let (request, _) = unknown(&job, answer, false)
-            .or_else(|| unknown(&job, answer, true))
-            .unwrap();
-        let request = demo.read(&request);
+        let request = without(&demo, file, answer);
         let prices = demo.prices(&request);
         let estimate = demo.estimate(&request, &prices, false).unwrap();
         assert!(

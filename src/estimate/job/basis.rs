@@ -156,7 +156,7 @@ impl Filled {
                 message,
             ));
         }
-        let Some(rule) = rules.iter().find(|rule| matches(&rule.answer, answer)) else {
+        let Some(rule) = rules.iter().find(|rule| is_rule_for(&rule.answer, answer)) else {
             self.excused.insert(answer.to_owned());
             let message = format!(
                 "the rulebook has no rule for an unknown {answer}: {}",
@@ -242,7 +242,10 @@ fn answer_of(entry: &Value) -> Option<(&str, &str)> {
 }
 
 /// Whether the pointer of a rule, with `*` for an entry of a list, is that of `answer`.
-fn matches(rule: &str, answer: &str) -> bool {
+pub(crate) fn is_rule_for(rule: &str, answer: &str) -> bool {
+    if !rule.contains('*') {
+        return rule == answer;
+    }
     let mut rule = rule.split('/');
     let mut answer = answer.split('/');
     loop {

@@ -20,6 +20,7 @@ pub mod spec;
 mod understand;
 
 pub use answers::{Answered, NotMeasured, UsualAnswer};
+pub(crate) use basis::is_rule_for;
 pub use basis::{Assumption, BasisEntry, Treat, UnknownRule};
 pub use extra::{ExtraInput, ExtraKind};
 pub(crate) use fault::Gathered;

@@ -3,7 +3,8 @@
 use super::super::outcome::{Allowance, Exclusion, Missing, Raised};
 use super::super::program::{CompletenessRule, MessagePart};
 use super::super::trace::{Place, Shown};
-use super::{Job, Run, answers, record};
+use super::{Job, Run, record};
+use crate::job::is_rule_for;
 use crate::quantity::rounding::{Mode, to_scale};
 use crate::quantity::unit::Unit;
 
@@ -45,7 +46,7 @@ impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
             self.completeness(rule)?;
         }
         for rule in &program.allowances {
-            if unknown.iter().any(|pointer| answers(&rule.answer, pointer)) {
+            if unknown.iter().any(|pointer| is_rule_for(&rule.answer, pointer)) {
                 let place = || Place::Allowance { answer: &rule.answer };
                 let amount = self.not_negative(&rule.amount, place)?;
                 self.out.allowances.push(Allowance {

@@ -353,22 +353,6 @@ impl<'p, 'f, const EXPLAIN: bool> Job<'p, 'f, EXPLAIN> {
     }
 }
 
-/// Whether a rule's pointer, in which `*` is any place of a list, names an answer.
-fn answers(rule: &str, pointer: &str) -> bool {
-    if !rule.contains('*') {
-        return rule == pointer;
-    }
-    let (mut wanted, mut given) = (rule.split('/'), pointer.split('/'));
-    loop {
-        match (wanted.next(), given.next()) {
-            (None, None) => return true,
-            (Some("*"), Some(place)) if place.bytes().all(|b| b.is_ascii_digit()) => {}
-            (Some(a), Some(b)) if a == b => {}
-            _ => return false,
-        }
-    }
-}
-
 fn mark(list: &mut [bool], place: usize) {
     if let Some(made) = list.get_mut(place) {
         *made = true;

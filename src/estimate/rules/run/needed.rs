@@ -2,8 +2,9 @@
 
 use super::super::program::{NeededRule, Program};
 use super::super::trace::Place;
+use super::Run;
 use super::machine::Machine;
-use super::{Run, answers};
+use crate::job::is_rule_for;
 use crate::quantity::fact::FactValue;
 
 impl Program {
@@ -22,7 +23,7 @@ impl Program {
         let rules: Vec<_> = unknowns.chain(inputs).filter_map(conditional).collect();
         let mut spared = Vec::new();
         for pointer in pointers {
-            for (of, code, when) in rules.iter().filter(|(_, answer, _)| answers(answer, pointer)) {
+            for (of, code, when) in rules.iter().filter(|(_, answer, _)| is_rule_for(answer, pointer)) {
                 if !machine.flag_of(when, || Place::Condition { of, code })? {
                     spared.push(*pointer);
                     break;

@@ -65,6 +65,7 @@ mod rules_props;
 mod rules_run;
 mod rules_sample;
 mod seed_data;
+mod seed_days;
 mod seed_rules;
 mod seed_unknown;
 mod sizing_air;

@@ -72,7 +72,7 @@ pub enum DeskFault {
     #[error("the rulebook has {}", counted(.0.len(), "finding"))]
     Rulebook(Vec<Finding>),
     /// A rulebook has no such version.
-    #[error("the rulebook {rulebook} has no version {version}; there are {there}")]
+    #[error("the rulebook {rulebook} has no version {version}; its versions: {there}")]
     UnknownVersion {
         /// Where it was named, where a member of what was sent named it.
         pointer: Option<&'static str>,

@@ -269,7 +269,10 @@ fn tax_on_purchases_is_on_a_special_colour_too() {
     };
     // 6.25 % of 185.00 is 11.5625; tax is rounded to the cent with that of all other goods.
     let more = use_tax("custom") - use_tax("standard");
-    assert!((more - Decimal::new(115_625, 4)).abs() < Decimal::new(1, 2), "{more}");
+    assert!(
+        (more - Decimal::new(115_625, 4)).abs() < Decimal::new(1, 2),
+        "{more}"
+    );
 }
 
 #[test]

@@ -4,6 +4,7 @@ use std::future::Future;
 use std::pin::Pin;
 
 use actix_web::dev::Payload;
+use actix_web::error::PayloadError;
 use actix_web::http::header;
 use actix_web::rt::time::timeout;
 use actix_web::web::{Bytes, Data};
@@ -11,6 +12,7 @@ use actix_web::{FromRequest, HttpRequest};
 use serde_json::{Value, json};
 
 use super::problem::{InputError, Kind, Problem};
+use super::server::FRAMING_MOST;
 use super::who::beyond_the_caller;
 use crate::config::Limits;
 use crate::desk::{Given, strict_json};
@@ -110,6 +112,17 @@ pub fn unsupported(came: &str, taken: &str) -> Problem {
     )
 }
 
+/// The problem of a body that cannot be read to its end.
+pub fn broken_off(fault: Option<&PayloadError>) -> Problem {
+    match fault {
+        Some(PayloadError::Overflow) => Problem::new(
+            Kind::ContentTooLarge,
+            format!("beside the content of a body in chunks, at most {FRAMING_MOST} bytes are read"),
+        ),
+        _ => Problem::new(Kind::MalformedBody, "the body ended before its end"),
+    }
+}
+
 /// The whole body, or the word that it is over the limit: at once where its length is told.
 fn whole(
     request: &HttpRequest,
@@ -133,14 +146,13 @@ fn whole(
         if told.is_some_and(|length| length > limit) {
             return Err(too_large());
         }
-        let cut_off = |_| Problem::new(Kind::MalformedBody, "the body ended before its end");
-        let payload = payload.await.map_err(|_| cut_off(()))?;
+        let payload = payload.await.map_err(|fault| broken_off(fault.as_error()))?;
         let Ok(whole) = timeout(time, payload.to_bytes_limited(limit)).await else {
             let detail = format!("the body did not arrive within {} s", time.as_secs());
             return Err(Problem::new(Kind::RequestTimeout, detail));
         };
         match whole {
-            Ok(bytes) => bytes.map_err(|_| cut_off(())),
+            Ok(bytes) => bytes.map_err(|fault| broken_off(fault.as_error())),
             Err(_) => Err(too_large()),
         }
     }

@@ -12,7 +12,7 @@ use super::applied::applied;
 use super::report::{ListReport, Told};
 use crate::api::acting::Repeatable;
 use crate::api::blocking::blocking;
-use crate::api::body::{media_type, unsupported};
+use crate::api::body::{broken_off, media_type, unsupported};
 use crate::api::problem::{Body, Kind, Problem};
 use crate::api::reply::{self, Reply};
 use crate::api::who::CallersDesk;
@@ -191,7 +191,7 @@ async fn read_file(
     };
     let mut size = 0_usize;
     while let Some(piece) = payload.next().await {
-        let piece = piece.map_err(|_| Problem::new(Kind::MalformedBody, "the body ended before its end"))?;
+        let piece = piece.map_err(|fault| broken_off(Some(&fault)))?;
         size = size.saturating_add(piece.len());
         if size > limit {
             let detail = format!("at most {limit} bytes of a price list are read");

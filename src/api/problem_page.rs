@@ -197,7 +197,7 @@ fn of_what_stands(kind: Kind) -> Option<(&'static str, &'static str)> {
 fn of_the_service(kind: Kind) -> (&'static str, &'static str) {
     match kind {
         Kind::TooManyRequests => (
-            "One key, or one address that tries keys, makes more requests a minute than are answered.",
+            "One key, or one address without one, makes more requests a minute than are answered.",
             "Wait for as many seconds as Retry-After says; spread requests, and keep what was read by its ETag.",
         ),
         Kind::TimedOut => (

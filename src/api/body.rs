@@ -12,6 +12,7 @@ use actix_web::{FromRequest, HttpRequest};
 use serde_json::{Value, json};
 
 use super::problem::{InputError, Kind, Problem};
+use super::reply::listed;
 use super::server::FRAMING_MOST;
 use super::who::beyond_the_caller;
 use crate::config::Limits;
@@ -41,8 +42,9 @@ impl FromRequest for Json {
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let (kind, own) = (media_type(request), request.clone());
-        let whole = whole(request, payload);
+        let (whole, coded) = (whole(request, payload), coded(request));
         Box::pin(async move {
+            coded?;
             if kind != "application/json" {
                 return Err(unsupported(&kind, "application/json"));
             }
@@ -66,8 +68,9 @@ impl FromRequest for RulebookBody {
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let kind = media_type(request);
-        let whole = whole(request, payload);
+        let (whole, coded) = (whole(request, payload), coded(request));
         Box::pin(async move {
+            coded?;
             match kind.as_str() {
                 "application/toml" | "text/plain" => {
                     let text = String::from_utf8(whole.await?.to_vec());
@@ -110,6 +113,23 @@ pub fn unsupported(came: &str, taken: &str) -> Problem {
         Kind::UnsupportedMediaType,
         format!("Content-Type is {came}; {taken} is read here"),
     )
+}
+
+/// Refuses a body that was packed or otherwise coded for the way (RFC 9110, section 8.4): bodies are read as they are.
+///
+/// # Errors
+/// It says that it was.
+pub fn coded(request: &HttpRequest) -> Result<(), Problem> {
+    let mut codings = listed(request, &header::CONTENT_ENCODING);
+    let is_plain = |coding: &str| coding.is_empty() || coding.eq_ignore_ascii_case("identity");
+    let Some(coding) = codings.find(|coding| !is_plain(coding)) else {
+        return Ok(());
+    };
+    let coding: String = coding.chars().take(80).collect();
+    Err(Problem::new(
+        Kind::UnsupportedMediaType,
+        format!("Content-Encoding is {coding}; a body is read as it is, without one"),
+    ))
 }
 
 /// The problem of a body that cannot be read to its end.

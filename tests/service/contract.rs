@@ -183,6 +183,11 @@ fn what_everybody_may_read_is_told_once() {
         }
     }
     office.get("/docs/nothing.js").problem(404, "not-found");
+    for path in ["/docs/", "/docs/swagger-ui.css"] {
+        let refused = office.ask("DELETE", path, &[], b"");
+        refused.problem(405, "method-not-allowed");
+        assert_eq!(refused.header("allow"), Some("GET, HEAD"));
+    }
 }
 
 #[test]

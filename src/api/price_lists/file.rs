@@ -12,7 +12,7 @@ use super::applied::applied;
 use super::report::{ListReport, Told};
 use crate::api::acting::Repeatable;
 use crate::api::blocking::blocking;
-use crate::api::body::{broken_off, media_type, unsupported};
+use crate::api::body::{broken_off, coded, media_type, unsupported};
 use crate::api::problem::{Body, Kind, Problem};
 use crate::api::reply::{self, Reply};
 use crate::api::who::CallersDesk;
@@ -183,6 +183,7 @@ async fn read_file(
     intake: Intake,
     limit: usize,
 ) -> Result<ReadList, Problem> {
+    coded(request)?;
     let kind = media_type(request);
     let mut file = match kind.as_str() {
         CSV => Arriving::Csv(Box::new(intake.csv())),

@@ -76,8 +76,7 @@ fn moves(from: Engine, to: Engine) {
     body["survey"] = post(&office, "/v1/surveys", &survey).expect(201)["id"].clone();
     post(&office, "/v1/quotes", &body).expect(201);
     let before = told(&office);
-    let location = office.location().clone();
-    drop(office);
+    let location = office.close();
     let (file, tables) = archive(&location);
     let of_schema: BTreeSet<(String, String)> = columns(&location)
         .into_iter()

@@ -150,7 +150,7 @@ fn a_head_over_a_limit_is_refused_and_one_at_it_is_read() {
 #[test]
 fn a_head_that_does_not_arrive_is_told_after_its_time() {
     let own = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(own.location().clone(), |limits| {
+    let office = own.another_limited(|limits| {
         limits.head_time = Duration::from_secs(2);
         limits.idle_time = Duration::from_secs(1);
     });
@@ -363,9 +363,7 @@ fn what_connect_names_is_told_as_no_address() {
 #[test]
 fn a_connection_whose_answers_nobody_takes_is_closed() {
     let own = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(own.location().clone(), |limits| {
-        limits.idle_time = Duration::from_secs(1)
-    });
+    let office = own.another_limited(|limits| limits.idle_time = Duration::from_secs(1));
     let asked = "GET /openapi.json HTTP/1.1\r\nhost: a\r\n\r\n";
     let mut stream = connect(&office);
     send(&mut stream, asked);
@@ -464,9 +462,7 @@ fn what_comes_of_a_body_in_chunks_beside_its_content_has_an_end() {
 #[test]
 fn chunks_without_an_end_are_late() {
     let own = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(own.location().clone(), |limits| {
-        limits.body_time = Duration::from_secs(1);
-    });
+    let office = own.another_limited(|limits| limits.body_time = Duration::from_secs(1));
     let head = format!(
         "POST /v1/estimates HTTP/1.1\r\nhost: a\r\nauthorization: Bearer {}\r\nacting-person: O\r\n\
         content-type: application/json\r\ntransfer-encoding: chunked\r\n\r\n",

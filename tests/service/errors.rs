@@ -103,11 +103,19 @@ fn a_media_type_that_is_not_read_is_told() {
             let headers = [("content-type", kind), ("content-encoding", coding)];
             let refused = office.ask("POST", path, &headers, b"{}");
             let problem = refused.problem(415, "unsupported-media-type");
-            assert!(problem["detail"].as_str().unwrap().contains("Content-Encoding"), "{problem}");
+            assert!(
+                problem["detail"].as_str().unwrap().contains("Content-Encoding"),
+                "{problem}"
+            );
         }
     }
-    let plain = [("content-type", "application/json"), ("content-encoding", "identity")];
-    office.ask("POST", PRICES, &plain, b"{}").problem(422, "invalid-input");
+    let plain = [
+        ("content-type", "application/json"),
+        ("content-encoding", "identity"),
+    ];
+    office
+        .ask("POST", PRICES, &plain, b"{}")
+        .problem(422, "invalid-input");
     let with_charset = [("content-type", "Application/JSON; charset=utf-8")];
     office
         .ask("POST", PRICES, &with_charset, b"{}")

@@ -129,7 +129,7 @@ fn a_curve_is_told_in_the_words_of_the_form_and_of_its_reader() {
             "/unit/class",
             json!(["auto", "c30"]),
             ["Class of unit", "auto", "class 30"],
-            ["Clase de unidad", "automática", "class 30"],
+            ["Clase de unidad", "automática", "clase 30"],
         ),
         (
             "/electrical/connection",

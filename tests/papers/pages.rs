@@ -1,5 +1,7 @@
 //! Every kind of page, with what is hard on it: no word stands on another or over the edge.
 
+use estimate::handoff::measures::Measures;
+use estimate::handoff::offer::Offer;
 use serde_json::{Value, json};
 
 use crate::demo::Demo;
@@ -62,6 +64,61 @@ fn every_job_of_the_demonstration() {
         let name = file.trim_end_matches(".json");
         looks_right(&format!("job-{name}.pdf"), &proposal(&offer), LETTER);
     }
+}
+
+/// In Spanish and on A4, and what is measured as if it had been surveyed in metres.
+#[test]
+fn every_job_sheet_of_the_demonstration() {
+    for file in crate::demo::job_files() {
+        let offer = Offer {
+            measures: Measures::Metric,
+            ..issued(&file, json!({"language": "es", "paper": "a4"}))
+        };
+        let name = file.trim_end_matches(".json");
+        looks_right(&format!("sheet-{name}.pdf"), &job_sheet(&offer), A4);
+    }
+}
+
+/// The text beside a logo begins behind it, however it is shaped.
+#[test]
+fn logos_very_tall_and_very_wide() {
+    let picture = |width: u32, height: u32| {
+        let svg = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\"><rect width=\"{width}\" \
+             height=\"{height}\" fill=\"#456\"/></svg>"
+        );
+        json!({"media_type": "image/svg+xml", "data": base64(svg.as_bytes()), "alt": "A bar"})
+    };
+    for (name, width, height) in [("tall", 20, 2000), ("wide", 3000, 30), ("square", 600, 600)] {
+        for (paper, edge) in [("letter", LETTER), ("a4", A4)] {
+            let mut offer = issued(PINFOLD, json!({"paper": paper, "logo": picture(width, height)}));
+            offer.company.name =
+                "Tarn-Hestley, Brackwater and Daughters, Cellar Cooling and Joinery".to_owned();
+            looks_right(&format!("logo-{name}-{paper}.pdf"), &proposal(&offer), edge);
+        }
+    }
+}
+
+/// RFC 4648, section 4.
+fn base64(bytes: &[u8]) -> String {
+    let letters: Vec<char> = ('A'..='Z')
+        .chain('a'..='z')
+        .chain('0'..='9')
+        .chain(['+', '/'])
+        .collect();
+    let mut out = String::new();
+    for three in bytes.chunks(3) {
+        let of = |at: usize| u32::from(three.get(at).copied().unwrap_or(0));
+        let bits = of(0) << 16 | of(1) << 8 | of(2);
+        for at in 0..4 {
+            out.push(if at > three.len() {
+                '='
+            } else {
+                letters[(bits >> (18 - 6 * at) & 63) as usize]
+            });
+        }
+    }
+    out
 }
 
 #[test]

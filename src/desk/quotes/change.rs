@@ -7,6 +7,8 @@ use estimate::quote::validity::{Validity, Zone};
 
 use serde_json::Value;
 
+use super::notices::Notice;
+use super::view::tree;
 use super::work::offer_draft;
 use super::{Act, At, Told, whole};
 use crate::desk::act::anew;
@@ -16,11 +18,14 @@ use crate::store::{
 };
 
 /// What a decision comes to.
+#[derive(Default)]
 pub(super) struct Decided {
     /// What is to be written.
     pub(super) rows: Vec<Write>,
     /// The revision that is told, or none for the quote.
     pub(super) told: Option<At>,
+    /// What is to be known of the revision beside what its content says.
+    pub(super) notices: Vec<Notice>,
 }
 
 /// A quote as it is read, at a moment.
@@ -70,7 +75,7 @@ impl Desk {
         self.call(&mut stored)?;
         stored.quote.version = stored.quote.version.saturating_add(1);
         let told = match &decided.told {
-            Some(at) => self.revision_told(&stored, at, now)?,
+            Some(at) => noted(self.revision_told(&stored, at, now)?, &decided.notices)?,
             None => self.quote_told(&stored, now)?,
         };
         let answer = told.text()?;
@@ -225,6 +230,16 @@ fn head(row: &IssuedRow) -> IssuedHead {
         issued_at: row.issued_at.clone(),
         issued_by: row.issued_by.clone(),
     }
+}
+
+/// A revision as it is told, with `more` among its notices.
+fn noted(mut told: Told, more: &[Notice]) -> Result<Told, DeskFault> {
+    if let Some(notices) = told.body.get_mut("notices").and_then(Value::as_array_mut) {
+        for notice in more {
+            notices.push(tree(notice)?);
+        }
+    }
+    Ok(told)
 }
 
 /// What a draft's job is called.

@@ -190,7 +190,10 @@ fn tick(varied: &VariedAnswer, value: Option<&Value>, in_words: &str, reader: Re
     let shown = answers::shown(&varied.title, value, in_words, reader);
     match shown.rsplit_once(", ") {
         // Titles of units begin alike and end in their class.
-        Some((_, class)) if varied.answer == CLASS => class.to_owned(),
+        Some((_, class)) if varied.answer == CLASS => match class.strip_prefix(Language::En.words().class) {
+            Some(name) => format!("{}{name}", reader.words().class),
+            None => class.to_owned(),
+        },
         _ => shown,
     }
 }

@@ -127,28 +127,29 @@ on_both_engines! {
         // Whoever issues it hears of it before anybody prints, and each time that the same request is sent.
         let issue = || crate::quotes_desk::send(office, crate::quotes_desk::PERSON, "POST", &format!("{path}/issue"), &[("idempotency-key", "once")], &json!({"revision": 1}));
         let told = issue().expect(200);
-        let notice = &told["notices"][0];
-        assert_eq!((&told["state"], &notice["code"], &notice["pointer"]), (&json!("issued"), &json!("cannot_be_printed"), &json!("")), "{told}");
-        let message = notice["message"].as_str().unwrap();
+        let notes = told["paper_notes"].as_array().unwrap();
+        assert_eq!((&told["state"], notes.len()), (&json!("issued"), 1), "{told}");
+        let message = notes[0].as_str().unwrap();
         for wanted in ["the proposal: no font of the papers has 漢 U+6F22, 字 U+5B57", "in the terms", "with unprintable=replace"] {
             assert!(message.contains(wanted), "{message}");
         }
         assert_eq!(issue().expect(200), told);
         let problem = office.get(&proposal).problem(422, "cannot-be-printed");
-        assert!(message.contains(problem["detail"].as_str().unwrap()), "{message}: {problem}");
+        let (_, why) = problem["detail"].as_str().unwrap().split_once(": ").unwrap();
+        assert!(message.contains(why), "{message}: {problem}");
         let tag = office.get(STYLE).header("etag").unwrap().to_owned();
         put_style(office, Some(&tag), &json!({"language": "es"})).expect(200);
         let other = quote(office, &draft_with_alternates());
         let whole = post(office, &format!("{other}/issue"), &json!({"revision": 1})).expect(200);
-        assert_eq!(whole["notices"], json!([]), "{whole}");
+        assert_eq!(whole.get("paper_notes"), None, "{whole}");
         // A word of the offer itself, on both papers.
         let mut strange = draft();
         strange["exclusions"] = json!(["Painting \u{1f3a8}"]);
         let strange = quote(office, &strange);
         let told = post(office, &format!("{strange}/issue"), &json!({"revision": 1})).expect(200);
-        let message = told["notices"][0]["message"].as_str().unwrap();
+        let message = told["paper_notes"][0].as_str().unwrap();
         assert!(message.starts_with("the proposal and the job sheet: ") && message.contains("U+1F3A8"), "{message}");
-        assert_eq!(told["notices"].as_array().unwrap().len(), 1, "{told}");
+        assert_eq!(told["paper_notes"].as_array().unwrap().len(), 1, "{told}");
     }
 
     /// Before and after it was issued, and whatever the office says in its rules since then.

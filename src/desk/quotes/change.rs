@@ -7,8 +7,6 @@ use estimate::quote::validity::{Validity, Zone};
 
 use serde_json::Value;
 
-use super::notices::Notice;
-use super::view::tree;
 use super::work::offer_draft;
 use super::{Act, At, Told, whole};
 use crate::desk::act::anew;
@@ -24,8 +22,8 @@ pub(super) struct Decided {
     pub(super) rows: Vec<Write>,
     /// The revision that is told, or none for the quote.
     pub(super) told: Option<At>,
-    /// What is to be known of the revision beside what its content says.
-    pub(super) notices: Vec<Notice>,
+    /// What is to be known of the papers of the revision that is told.
+    pub(super) paper_notes: Vec<String>,
 }
 
 /// A quote as it is read, at a moment.
@@ -75,7 +73,7 @@ impl Desk {
         self.call(&mut stored)?;
         stored.quote.version = stored.quote.version.saturating_add(1);
         let told = match &decided.told {
-            Some(at) => noted(self.revision_told(&stored, at, now)?, &decided.notices)?,
+            Some(at) => noted(self.revision_told(&stored, at, now)?, decided.paper_notes),
             None => self.quote_told(&stored, now)?,
         };
         let answer = told.text()?;
@@ -232,14 +230,12 @@ fn head(row: &IssuedRow) -> IssuedHead {
     }
 }
 
-/// A revision as it is told, with `more` among its notices.
-fn noted(mut told: Told, more: &[Notice]) -> Result<Told, DeskFault> {
-    if let Some(notices) = told.body.get_mut("notices").and_then(Value::as_array_mut) {
-        for notice in more {
-            notices.push(tree(notice)?);
-        }
+/// A revision as it is told, with what is to be known of its papers.
+fn noted(mut told: Told, paper_notes: Vec<String>) -> Told {
+    if let Some(body) = told.body.as_object_mut().filter(|_| !paper_notes.is_empty()) {
+        body.insert("paper_notes".to_owned(), paper_notes.into());
     }
-    Ok(told)
+    told
 }
 
 /// What a draft's job is called.

@@ -87,7 +87,7 @@ impl Desk {
             let superseded = superseded_by_issue(others, present.now)?;
             let mut revision = self.frozen_revision(present, row)?;
             let frozen = revision.freeze().map_err(|fault| refused(fault.into()))?;
-            let notices = self.notices_of_papers(present.stored, &revision)?;
+            let paper_notes = self.paper_notes(present.stored, &revision)?;
             let after = RevisionRow {
                 ends_at: Some(end(&revision.validity)),
                 ..row.clone()
@@ -121,7 +121,7 @@ impl Desk {
             Ok(Decided {
                 rows,
                 told: Some(at.clone()),
-                notices,
+                paper_notes,
             })
         })
     }

@@ -1,10 +1,6 @@
 //! What somebody should know of a draft or an offer, and is no fault of it.
 
 use chrono::NaiveDate;
-use estimate::handoff::offer::Offer;
-use estimate::handoff::paper::Paper;
-use estimate::handoff::unprintable::{self, Unprintable};
-use estimate::handoff::{job_sheet, proposal};
 use estimate::quantity::counted;
 use estimate::quote::alternates::clashes;
 use estimate::quote::draft::Draft;
@@ -47,44 +43,6 @@ impl Desk {
         }
         Ok(notices)
     }
-}
-
-impl Notice {
-    /// Papers of an offer as a whole that will not print, or not as they stand.
-    pub(super) fn cannot_be_printed(message: &str) -> Self {
-        Self {
-            code: "cannot_be_printed",
-            pointer: String::new(),
-            message: message.to_owned(),
-        }
-    }
-}
-
-/// Papers of an offer that is issued with letters that no font has. They can be mended in another revision only, so whoever
-/// issues it hears of them before anybody prints.
-pub(super) fn of_papers(offer: &Offer, letters_missing: fn(&Paper) -> Vec<Unprintable>) -> Vec<Notice> {
-    let mut told: Vec<(String, Vec<&str>)> = Vec::new();
-    for (name, paper) in [
-        ("the proposal", proposal::proposal(offer)),
-        ("the job sheet", job_sheet::job_sheet(offer)),
-    ] {
-        let why = match paper.map(|paper| letters_missing(&paper)) {
-            Err(fault) => fault.to_string(),
-            Ok(missing) if missing.is_empty() => continue,
-            Ok(missing) => format!(
-                "{}; with unprintable=replace a box is printed for each, and without it nothing",
-                unprintable::told(&missing)
-            ),
-        };
-        match told.iter_mut().find(|(known, _)| *known == why) {
-            Some((_, names)) => names.push(name),
-            None => told.push((why, vec![name])),
-        }
-    }
-    let notice = |(why, names): (String, Vec<&str>)| {
-        Notice::cannot_be_printed(&format!("{}: {why}", names.join(" and ")))
-    };
-    told.into_iter().map(notice).collect()
 }
 
 fn of_alternates(draft: &Draft) -> Vec<Notice> {

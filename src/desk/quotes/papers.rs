@@ -20,7 +20,6 @@ use serde_json::Value;
 use super::At;
 use super::change::{row, state};
 use super::life::party;
-use super::notices::{self, Notice};
 use super::work::{Priced, acceptance, refused, sources};
 use crate::desk::{Desk, DeskFault, STANDARD_STYLE, StyleChoice};
 use crate::store::{PartyKind, StoredQuote};
@@ -161,20 +160,18 @@ impl Desk {
     ///
     /// # Errors
     /// The house style or the rules cannot be read.
-    pub(super) fn notices_of_papers(
+    pub(super) fn paper_notes(
         &self,
         stored: &StoredQuote,
         revision: &Revision,
-    ) -> Result<Vec<Notice>, DeskFault> {
+    ) -> Result<Vec<String>, DeskFault> {
         let Some(press) = self.press else {
             return Ok(Vec::new());
         };
         let style = self.house_style(STANDARD_STYLE, None)?.style;
         match self.issued_offer(stored, revision, style) {
-            Ok(offer) => Ok(notices::of_papers(&offer, press.unprintable)),
-            Err(DeskFault::Paper(why)) => Ok(vec![Notice::cannot_be_printed(&format!(
-                "there will be no papers of it: {why}"
-            ))]),
+            Ok(offer) => Ok(told_of_letters(&offer, press.unprintable)),
+            Err(DeskFault::Paper(why)) => Ok(vec![why]),
             Err(other) => Err(other),
         }
     }
@@ -233,4 +230,29 @@ impl Desk {
             ..Offer::of_estimate(estimated, company, style, measures)?
         })
     }
+}
+
+/// Papers with letters that no font has. An offer that went out can be mended in another revision only, so whoever issues it
+/// hears of them before anybody prints.
+fn told_of_letters(offer: &Offer, letters_missing: fn(&Paper) -> Vec<Unprintable>) -> Vec<String> {
+    let mut told: Vec<(String, Vec<&str>)> = Vec::new();
+    for (name, paper) in [
+        ("the proposal", proposal::proposal(offer)),
+        ("the job sheet", job_sheet::job_sheet(offer)),
+    ] {
+        let why = match paper.map(|paper| letters_missing(&paper)) {
+            Err(fault) => fault.to_string(),
+            Ok(missing) if missing.is_empty() => continue,
+            Ok(missing) => format!(
+                "{}; with unprintable=replace a box is printed for each, and without it nothing",
+                unprintable::told(&missing)
+            ),
+        };
+        match told.iter_mut().find(|(known, _)| *known == why) {
+            Some((_, names)) => names.push(name),
+            None => told.push((why, vec![name])),
+        }
+    }
+    let note = |(why, names): (String, Vec<&str>)| format!("{}: {why}", names.join(" and "));
+    told.into_iter().map(note).collect()
 }

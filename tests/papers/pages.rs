@@ -75,7 +75,19 @@ fn every_job_sheet_of_the_demonstration() {
             ..issued(&file, json!({"language": "es", "paper": "a4"}))
         };
         let name = file.trim_end_matches(".json");
-        looks_right(&format!("sheet-{name}.pdf"), &job_sheet(&offer), A4);
+        let pdf = job_sheet(&offer);
+        looks_right(&format!("sheet-{name}.pdf"), &pdf, A4);
+        // The legs of a route are read on one page; the drawing names them before.
+        let words = words(&pdf).unwrap_or_default();
+        for mark in ["L", "D"] {
+            let is_leg = |text: &str| {
+                text.strip_prefix(mark)
+                    .is_some_and(|rest| rest.parse::<u8>().is_ok())
+            };
+            let legs = words.iter().filter(|word| is_leg(&word.text) && word.left < 60.0);
+            let pages: std::collections::BTreeSet<usize> = legs.map(|word| word.page).collect();
+            assert!(pages.len() <= 1, "{file}: {mark} on {pages:?}");
+        }
     }
 }
 
@@ -164,7 +176,13 @@ fn two_hundred_lines_and_ten_digit_prices() {
         }
         tree["totals"]["cost"] = money("0.00");
     });
-    looks_right("many-lines.pdf", &proposal(&offer), LETTER);
+    let pdf = proposal(&offer);
+    looks_right("many-lines.pdf", &pdf, LETTER);
+    // The title of a section is not the last of a page: its first line stands below it.
+    if let Some(words) = words(&pdf) {
+        let page = |text: &str| words.iter().find(|word| word.text == text).unwrap().page;
+        assert_eq!(page("2,469,135,780.00"), page("12,345,678.90"));
+    }
     looks_right("many-lines-job-sheet.pdf", &job_sheet(&offer), LETTER);
 }
 
@@ -185,7 +203,12 @@ fn no_lines_and_long_names_in_three_scripts() {
         "Señora Núñez-Ibáñez".repeat(8),
     ];
     offer.site.name = "漢字 and other letters that no font here has".to_owned();
-    looks_right("scripts.pdf", &proposal(&offer), LETTER);
+    let pdf = proposal(&offer);
+    looks_right("scripts.pdf", &pdf, LETTER);
+    if let Some(words) = words(&pdf) {
+        let heads = words.iter().any(|word| word.text == "Description");
+        assert!(!heads, "a table of prices without a row");
+    }
     looks_right("scripts-job-sheet.pdf", &job_sheet(&offer), LETTER);
 }
 

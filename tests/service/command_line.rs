@@ -448,6 +448,11 @@ fn papers_are_written_beside_the_bill() {
             .unwrap()
             .starts_with("Proveedor,")
     );
+    let list = String::from_utf8(read("list.csv")).unwrap();
+    assert!(
+        list.contains(": 1 pieza") && list.contains(",pieza,") && !list.contains("each"),
+        "{list}"
+    );
     let charts = ["--cost-breakdown", "cost.svg", "--cellar-load", "load.svg"];
     let output = run_in(&folder, &[&price[..], &charts[..]].concat());
     assert!(output.status.success(), "{}", told(&output));

@@ -175,6 +175,7 @@ words! {
     material "Material to load" "Material a cargar";
     code "Code" "Código";
     unit_of_measure "Unit" "Unidad";
+    each "each" "pieza";
     pack_size "Pack size" "Tamaño del paquete";
     item "Item" "Artículo";
     needed "Needed" "Necesario";

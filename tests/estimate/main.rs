@@ -88,5 +88,6 @@ mod sweep;
 mod sweep_jumps;
 mod tidy;
 mod units;
+mod what_matters;
 mod whole_jobs;
 mod wording;

@@ -484,7 +484,7 @@ on_both_engines! {
     }
 
     fn many_who_write_at_once_leave_one_chain(office) {
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let doors = match office.location() {
             // A data file belongs to one program.
             Location::File(_) => [office, office],

@@ -71,8 +71,7 @@ fn moves(from: Engine, to: Engine) {
     };
     populate(&office);
     let before = told(&office);
-    let location = office.location().clone();
-    drop(office);
+    let location = office.close();
     let (file, tables) = archive(&location);
     let of_schema: BTreeSet<(String, String)> = columns(&location)
         .into_iter()

@@ -158,3 +158,19 @@ fn a_job_is_read_from_standard_input() {
         told(&broken)
     );
 }
+
+/// A price that was left out and taken as usual stands in the company's currency, as every other does.
+#[test]
+fn usual_prices_are_in_the_companys_currency() {
+    let job = job("wickerlamp-restaurant");
+    let printed = |format: &str| {
+        let arguments = ["price", &job, "--seed", &seed(), "--format", format];
+        out(&run_in(&folder(), &arguments))
+    };
+    for format in ["table", "json"] {
+        let words = printed(format);
+        let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("24.00 USD/day"), "{format}");
+        assert!(!words.contains("24 money/day"), "{format}: {words}");
+    }
+}

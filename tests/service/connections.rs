@@ -150,7 +150,7 @@ fn a_head_over_a_limit_is_refused_and_one_at_it_is_read() {
 #[test]
 fn a_head_that_does_not_arrive_is_told_after_its_time() {
     let own = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(own.location().clone(), |limits| {
+    let office = own.another_limited(|limits| {
         limits.head_time = Duration::from_secs(2);
         limits.idle_time = Duration::from_secs(1);
     });
@@ -363,9 +363,7 @@ fn what_connect_names_is_told_as_no_address() {
 #[test]
 fn a_connection_whose_answers_nobody_takes_is_closed() {
     let own = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(own.location().clone(), |limits| {
-        limits.idle_time = Duration::from_secs(1)
-    });
+    let office = own.another_limited(|limits| limits.idle_time = Duration::from_secs(1));
     let asked = "GET /openapi.json HTTP/1.1\r\nhost: a\r\n\r\n";
     let mut stream = connect(&office);
     send(&mut stream, asked);

@@ -307,11 +307,11 @@ fn tried(office: &Office, limit: &Limit) -> (Option<Answer>, Answer) {
 #[test]
 fn every_limit_is_held() {
     let usual = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(usual.location().clone(), |limits| limits.body = 3_000_000);
+    let office = usual.another_limited(|limits| limits.body = 3_000_000);
     for limit in LIMITS {
         match limit.name {
             "body" => {
-                let office = Office::limited(usual.location().clone(), |limits| limits.body = 1_000);
+                let office = usual.another_limited(|limits| limits.body = 1_000);
                 assert_ne!(
                     json_text(&office, "/v1/customers", &" ".repeat(1_000)).status,
                     413

@@ -96,7 +96,7 @@ fn moved_to_another_customer(office: &Office) -> Answer {
 /// An office that answers three requests a minute of each caller.
 fn asked_too_often() -> Answer {
     let own = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(own.location().clone(), |limits| limits.requests_a_minute = 3);
+    let office = own.another_limited(|limits| limits.requests_a_minute = 3);
     for _ in 0..3 {
         office.get("/v1/facts").expect(200);
     }
@@ -128,7 +128,7 @@ fn post_key(office: &Office) -> String {
 
 fn answered_too_late() -> Answer {
     let own = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(own.location().clone(), |limits| {
+    let office = own.another_limited(|limits| {
         limits.request_time = Duration::from_millis(1);
     });
     let answer = office.post("/v1/estimates", &job("wickerlamp-restaurant"));
@@ -189,7 +189,7 @@ fn every_kind_of_problem_happens() {
     happens(moved_to_another_customer(&office));
     happens(asked_too_often());
     happens(answered_too_late());
-    happens(Office::over(empty_location(Engine::Sqlite).unwrap()).get("/v1/items"));
+    happens(Office::empty(Engine::Sqlite).unwrap().get("/v1/items"));
     happens(office.get(&format!("/healthz?{}", "a".repeat(20_000))));
     let long = "a".repeat(70_000);
     happens(office.ask("GET", "/healthz", &[("x", long.as_str())], b""));

@@ -71,7 +71,7 @@ on_both_engines! {
     }
 
     fn a_server_that_knows_the_old_pattern_makes_numbers_of_the_new_one(office) {
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         number(&other);
         set(office, "Q{year}-{counter:4}").expect(200);
         assert!(number(&other).starts_with('Q'));

@@ -306,7 +306,7 @@ on_both_engines! {
         let (impact, draft) = new;
         let totals = [old["totals"].clone(), impact["after"]["totals"].clone()];
         assert_ne!(totals[0], totals[1]);
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let answered = AtomicUsize::new(0);
         let versions: Vec<u64> = thread::scope(|scope| {
             let ask = |number: usize| {

@@ -1,6 +1,6 @@
-//! A connection as the HTTP library gets it. Two things are different from what it has below: it ends where no request
-//! comes in its time, after whatever has come is read, or where nobody takes the answer; and where the library answers by itself, with a status and
-//! nothing else, a problem goes out instead.
+//! A connection as the HTTP library gets it. Two things are different from what it has below. It ends where no request
+//! comes in its time, after whatever has come is read, or where nobody takes the answer; and where the library answers by
+//! itself, with a status and nothing else, a problem goes out instead.
 
 use std::io;
 use std::pin::Pin;

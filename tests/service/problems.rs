@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use tallyrule::api::{Kind, problem_pages};
 
 use crate::accounting::{number, put_receipt};
-use crate::harness::{Answer, BODY_LIMIT, Engine, Office, PERSON, empty_location, project};
+use crate::harness::{Answer, BODY_LIMIT, Engine, Office, PERSON, project};
 use crate::quotes_desk::{
     accepted, by_hand, customer_and_site, draft, issued, job, new_quote, post, put, quote, send, tamper,
 };

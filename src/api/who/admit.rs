@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use actix_web::body::{EitherBody, MessageBody};
 use actix_web::dev::{ServiceRequest, ServiceResponse};
-use actix_web::http::header;
+use actix_web::http::{Method, StatusCode, header};
 use actix_web::middleware::Next;
 use actix_web::rt::time::timeout;
 use actix_web::web::Data;
@@ -15,7 +15,7 @@ use super::table::{Row, Who, row_of};
 use crate::api::blocking::blocking;
 use crate::api::problem::{Kind, Problem};
 use crate::api::rate::Rate;
-use crate::api::{parameters, unrouted};
+use crate::api::{parameters, request_headers, unrouted};
 use crate::config::Limits;
 use crate::desk::Desk;
 use crate::desk::access::Caller;
@@ -28,6 +28,8 @@ const PERSON_MOST: usize = 100;
 const BEARER_MOST: usize = 8_192;
 /// The documentation, which no operation of the contract is.
 const DOCUMENTATION: &str = "/docs";
+/// The methods that it takes; every HEAD is a GET by the time it comes here.
+const READ_ONLY: &str = "GET, HEAD";
 
 /// The id of a request.
 #[derive(Clone)]
@@ -41,18 +43,16 @@ pub async fn admit(
 ) -> Result<ServiceResponse<EitherBody<impl MessageBody>>, Error> {
     let path = request.path();
     if path == DOCUMENTATION || path.starts_with("/docs/") {
-        return Ok(next.call(request).await?.map_into_left_body());
+        return documentation(request, next).await;
     }
     let Some(row) = row_of(request.method().as_str(), path) else {
         let answer = unrouted::answer(request.request());
         return Ok(request.into_response(answer).map_into_right_body());
     };
-    let fit = admitted(&request, row)
-        .await
-        .and_then(|admitted| match parameters::unfit(&request) {
-            Some(problem) => Err(problem),
-            None => Ok(admitted),
-        });
+    let fit = admitted(&request, row).await.and_then(|admitted| {
+        let unfit = parameters::unfit(&request).or_else(|| request_headers::unfit(&request));
+        unfit.map_or(Ok(admitted), Err)
+    });
     let problem = match fit {
         Ok(admitted) => {
             if let Some(admitted) = admitted {
@@ -71,6 +71,27 @@ pub async fn admit(
     };
     let answer = problem.error_response();
     Ok(request.into_response(answer).map_into_right_body())
+}
+
+/// The documentation is read only, and of a page that is not among it the same is told as of every other address.
+async fn documentation<B: MessageBody>(
+    request: ServiceRequest,
+    next: Next<B>,
+) -> Result<ServiceResponse<EitherBody<B>>, Error> {
+    if request.method() != Method::GET {
+        let detail = format!("{} is not taken here; {READ_ONLY} is", request.method());
+        let problem = Problem::new(Kind::MethodNotAllowed, detail);
+        let answer = problem
+            .with_header(header::ALLOW, READ_ONLY.to_owned())
+            .error_response();
+        return Ok(request.into_response(answer).map_into_right_body());
+    }
+    let answer = next.call(request).await?;
+    if answer.status() != StatusCode::NOT_FOUND {
+        return Ok(answer.map_into_left_body());
+    }
+    let told = unrouted::answer(answer.request());
+    Ok(answer.into_response(told).map_into_right_body())
 }
 
 /// A request that is not answered in its time. What it began at the database may still be done.

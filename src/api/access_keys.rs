@@ -158,7 +158,7 @@ fn whole(value: &Value, least: u32, most: u32) -> Option<u32> {
 }
 
 fn valid_days(members: &mut Members<'_>) -> Option<u32> {
-    members.maybe("valid_days", "a whole number from 1 to 730", |value| {
+    members.maybe_null("valid_days", "a whole number from 1 to 730", |value| {
         whole(value, 1, MOST_DAYS)
     })
 }
@@ -174,7 +174,7 @@ fn new_key(value: &Value) -> Result<NewAccessKey, Vec<InputError>> {
     let role = members.take("role", &format!("one of {words}"), |value| {
         Role::of_word(value.as_str()?)
     });
-    let shared = members.maybe("shared", "true or false", Value::as_bool);
+    let shared = members.maybe_null("shared", "true or false", Value::as_bool);
     let valid_days = valid_days(&mut members).unwrap_or(USUAL_DAYS);
     let errors = members.finish();
     match (person, role) {
@@ -247,7 +247,7 @@ pub async fn read_access_key(desk: CallersDesk, id: Path<String>) -> Result<Repl
 #[post("/v1/access-keys/{id}/rotate")]
 pub async fn rotate_access_key(desk: CallersDesk, id: Path<String>, body: Json) -> Result<Reply, Problem> {
     let mut members = Members::of(&body.0);
-    let grace = members.maybe("grace_hours", "a whole number from 0 to 168", |value| {
+    let grace = members.maybe_null("grace_hours", "a whole number from 0 to 168", |value| {
         whole(value, 0, MOST_GRACE)
     });
     let (grace, days) = (grace.unwrap_or(USUAL_GRACE), valid_days(&mut members));

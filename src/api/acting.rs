@@ -119,6 +119,13 @@ impl Seen {
         Ok(Self(seen))
     }
 
+    /// Whether one of them is of the same writing as `tag`: of a tag with a point in it, what stands before that says which.
+    pub fn matches_writing(&self, tag: &str) -> bool {
+        let writing = |tag: &str| tag.split('.').next().map(str::to_owned);
+        let same = |seen: &String| seen == "*" || (seen.contains('.') && writing(seen) == writing(tag));
+        self.0.iter().any(same)
+    }
+
     /// Whether `tag` is among them, by strong comparison (RFC 9110, section 13.1.1).
     pub fn matches(&self, tag: &str) -> bool {
         self.0.iter().any(|seen| seen == tag || seen == "*")

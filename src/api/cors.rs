@@ -16,7 +16,8 @@ const METHODS: &str = "GET, HEAD, POST, PUT, PATCH, DELETE";
 const SENT: &str = "accept, acting-person, authorization, content-type, idempotency-key, if-match, if-none-match, \
     traceparent, tracestate, x-request-id";
 /// What a page may read beside what every page may.
-const READ: &str = "etag, location, retry-after, x-paper-notes, x-request-id";
+const READ: &str = "accept-encoding, allow, content-disposition, content-encoding, etag, link, location, retry-after, vary, \
+    www-authenticate, x-paper-notes, x-request-id";
 /// Seconds for which a browser need not ask again whether it may.
 const ASKED_ONCE: &str = "600";
 

@@ -83,6 +83,20 @@ impl<'a> Members<'a> {
         }
     }
 
+    /// The same, where null says as much as leaving it out.
+    pub(super) fn maybe_null<T>(
+        &mut self,
+        name: &'static str,
+        allowed: &str,
+        read: impl Fn(&'a Value) -> Option<T>,
+    ) -> Option<T> {
+        let read = |value: &'a Value| match value {
+            Value::Null => Some(None),
+            value => read(value).map(Some),
+        };
+        self.maybe(name, allowed, read).flatten()
+    }
+
     pub(super) fn finish(mut self) -> Vec<InputError> {
         let names = self
             .object

@@ -42,6 +42,7 @@ mod quote_input;
 mod quotes;
 mod rate;
 mod reply;
+mod request_headers;
 mod revisions;
 mod rulebook_drafts;
 mod rulebook_parts;

@@ -116,7 +116,9 @@ fn of_value(name: &str, came: &str, schema: &Value) -> Option<String> {
                 bound("maximum").unwrap_or(i64::from(u32::MAX)),
             );
             let within = |number: i64| (least..=most).contains(&number);
-            if came.parse().is_ok_and(within) {
+            // One number has one spelling: 01 and +1 are others.
+            let plain = |number: &i64| number.to_string() == came;
+            if came.parse().ok().filter(plain).is_some_and(within) {
                 return None;
             }
             format!("a whole number from {least} to {most}")

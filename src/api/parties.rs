@@ -15,7 +15,7 @@ use super::problem::{Body, Problem};
 use super::quote_input as input;
 use super::reply::{Reply, percent_encoded};
 use super::who::CallersDesk;
-use crate::desk::Told;
+use crate::desk::{Told, kept_key};
 use crate::store::{PartyFilter, PartyKind};
 
 /// Which rows of a list of customers or sites.
@@ -81,7 +81,7 @@ async fn list(
         limit: input::limit(query.limit)?,
         after: query.after,
         text: query.text,
-        customer: query.customer,
+        customer: query.customer.as_deref().map(kept_key),
         archived: query.archived,
     };
     let page = at_desk(desk, move |desk| desk.parties(kind, &filter)).await?;

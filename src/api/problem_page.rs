@@ -100,8 +100,8 @@ fn of_the_request(kind: Kind) -> Option<(&'static str, &'static str)> {
             "detail tells the limit. Send less at once.",
         ),
         Kind::UnsupportedMediaType => (
-            "Content-Type is missing, or is none that is read at this address, or the body was coded (Content-Encoding).",
-            "detail names those that are. Send the body as it is.",
+            "Content-Type is missing, or is none that is read at this address; or the body is packed, as Content-Encoding says.",
+            "detail names the types that are read. A body is sent as it is, which Accept-Encoding: identity of the answer says.",
         ),
         _ => return None,
     })

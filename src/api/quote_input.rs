@@ -3,12 +3,12 @@
 use estimate::quote::country::is_country;
 use estimate::quote::life::State;
 use serde_json::{Map, Value, json};
-use uuid::Uuid;
+use uuid::{Uuid, Variant};
 
 use super::input::{Members, is_line, is_paragraph, iso_date};
 use super::limits::{ADDRESS_LINES, CHOSEN, LINE, PARAGRAPH};
 use super::problem::{InputError, Kind, Problem};
-use crate::desk::{DeskFault, NewQuote, QuoteQuery, WordOfCustomer};
+use crate::desk::{DeskFault, NewQuote, QuoteQuery, WordOfCustomer, kept_key};
 use crate::store::PartyKind;
 
 type Errors = Vec<InputError>;
@@ -24,13 +24,21 @@ fn paragraph(value: &Value) -> Option<&str> {
 const A_LINE: &str = "a text of 1 to 200 characters without control characters";
 const A_PARAGRAPH: &str =
     "a text of 1 to 2000 characters without control characters but line breaks and tabs";
-const A_KEY: &str = "a UUID of version 7 in its usual spelling";
+const A_KEY: &str = "a UUID of version 7 in its usual spelling, 36 digits and hyphens";
 
-/// A key that the caller made: UUID version 7, in lower case with hyphens (RFC 9562).
-fn own_key(value: &Value) -> Option<&str> {
+/// A key that the caller made: UUID version 7 with hyphens, in letters of either case (RFC 9562, section 4); it is kept in
+/// lower case.
+fn own_key(value: &Value) -> Option<String> {
     let text = value.as_str()?;
     let uuid = Uuid::try_parse(text).ok()?;
-    (uuid.get_version_num() == 7 && uuid.to_string() == text).then_some(text)
+    let sound = uuid.get_version_num() == 7 && uuid.get_variant() == Variant::RFC4122;
+    let plain = uuid.to_string();
+    (sound && plain.eq_ignore_ascii_case(text)).then_some(plain)
+}
+
+/// The key of something that is there, as it is kept.
+fn key(value: &Value) -> Option<String> {
+    line(value).map(kept_key)
 }
 
 fn address(value: &Value) -> Option<Value> {
@@ -64,7 +72,7 @@ pub fn party(kind: PartyKind, value: &Value, with_key: bool) -> Result<(Option<S
         put(
             "customer",
             members
-                .take("customer", "the key of a customer", line)
+                .take("customer", "the key of a customer", key)
                 .map(|id| json!(id)),
         );
     }
@@ -77,7 +85,7 @@ pub fn party(kind: PartyKind, value: &Value, with_key: bool) -> Result<(Option<S
     let allowed = "an object with lines, 1 to 6 texts, and perhaps a country by its two letters in ISO 3166-1, such as US";
     put("address", members.take("address", allowed, address));
     match members.finish() {
-        errors if errors.is_empty() => Ok((id.map(str::to_owned), Value::Object(body))),
+        errors if errors.is_empty() => Ok((id, Value::Object(body))),
         errors => Err(errors),
     }
 }
@@ -92,7 +100,7 @@ pub fn survey(value: &Value, with_key: bool) -> Result<(Option<String>, Value), 
         true => members.maybe("id", A_KEY, own_key),
         false => None,
     };
-    let site = members.maybe("site", "the key of a site", line);
+    let site = members.maybe("site", "the key of a site", key);
     let job = members.take("job", "the job spec, as far as it goes", |value| {
         value.is_object().then_some(value)
     });
@@ -105,7 +113,7 @@ pub fn survey(value: &Value, with_key: bool) -> Result<(Option<String>, Value), 
         body.insert("site".to_owned(), json!(site));
     }
     body.insert("job".to_owned(), job.clone());
-    Ok((id.map(str::to_owned), Value::Object(body)))
+    Ok((id, Value::Object(body)))
 }
 
 /// Whether something is put away.
@@ -141,19 +149,19 @@ pub fn quote_numbers(value: &Value) -> Result<String, Errors> {
 pub fn new_quote(value: &Value) -> Result<NewQuote, Errors> {
     let mut members = Members::of(value);
     let id = members.maybe("id", A_KEY, own_key);
-    let customer = members.take("customer", "the key of a customer", line);
-    let site = members.take("site", "the key of a site", line);
-    let survey = members.maybe("survey", "the key of a survey", line);
+    let customer = members.take("customer", "the key of a customer", key);
+    let site = members.take("site", "the key of a site", key);
+    let survey = members.maybe("survey", "the key of a survey", key);
     let draft = members.take("draft", "the content of the draft", |value| {
         value.is_object().then_some(value)
     });
     let errors = members.finish();
     match (customer, site, draft) {
         (Some(customer), Some(site), Some(draft)) if errors.is_empty() => Ok(NewQuote {
-            id: id.map(str::to_owned),
-            customer: customer.to_owned(),
-            site: site.to_owned(),
-            survey: survey.map(str::to_owned),
+            id,
+            customer,
+            site,
+            survey,
             draft: draft.clone(),
         }),
         _ => Err(errors),
@@ -305,8 +313,8 @@ impl QuoteListQuery {
                 .transpose()?,
             limit: limit(self.limit)?,
             state: self.state.as_ref().map(state).transpose()?,
-            customer: self.customer.clone(),
-            survey: self.survey.clone(),
+            customer: self.customer.as_deref().map(kept_key),
+            survey: self.survey.as_deref().map(kept_key),
             number: self.number.clone(),
             from,
             to,

@@ -11,7 +11,7 @@ use sha2::{Digest, Sha256};
 
 use super::packing;
 use super::problem::{Kind, Problem};
-use super::who::{Shape, View, view_of};
+use super::who::{Shape, View, goes_by_role, view_of};
 use crate::desk::{DeskFault, Told};
 
 /// The media type of a rulebook's text.
@@ -207,9 +207,6 @@ impl Reply {
         let mut answer = HttpResponse::build(status);
         let may_be_packed = packing::is_worth_it(self.media_type, self.bytes.len());
         let packed = may_be_packed && packing::is_taken(request);
-        if may_be_packed {
-            answer.append_header((header::VARY, "accept-encoding"));
-        }
         if let Some(tag) = &self.tag {
             let tag = if packed {
                 packing::tag_of_packed(tag)
@@ -221,7 +218,20 @@ impl Reply {
         } else {
             answer.insert_header((header::CACHE_CONTROL, "no-store"));
         }
-        for (name, value) in self.headers {
+        let (own, others): (Vec<_>, Vec<_>) = self
+            .headers
+            .into_iter()
+            .partition(|(name, _)| name == header::VARY);
+        let more = [
+            may_be_packed.then_some("accept-encoding"),
+            goes_by_role(request).then_some("authorization"),
+        ];
+        let own = own.iter().map(|(_, value)| value.as_str());
+        let varies: Vec<&str> = own.chain(more.into_iter().flatten()).collect();
+        if !varies.is_empty() {
+            answer.insert_header((header::VARY, varies.join(", ")));
+        }
+        for (name, value) in others {
             answer.insert_header((name, value));
         }
         if known {

@@ -1,5 +1,6 @@
 //! Rulebooks: read, checked and edited; and what their formulas may use.
 
+use actix_web::http::header;
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use estimate::examples::Tried;
@@ -14,7 +15,7 @@ use super::body::RulebookBody;
 use super::page::{PageQuery, page};
 use super::problem::{Body, Problem};
 use super::reply::{self, Reply};
-use super::who::CallersDesk;
+use super::who::{Admitted, CallersDesk};
 use crate::desk::{CheckedRules, RulebookVersion, version_tag};
 
 #[derive(Serialize)]
@@ -288,21 +289,23 @@ pub async fn list_facts(desk: CallersDesk, query: Query<FactsQuery>) -> Result<R
 /// The form of the job spec
 ///
 /// JSON Schema 2020-12 of an estimate request under this catalogue and rulebook: every question with its title, unit,
-/// bounds, words and default. `x-needed` says that an answer is needed, or beside which answer of the same group (`when`,
-/// `is`). `x-matters` says on which jobs an extra input of the rulebook matters: `formula` is the rulebook's condition, and
-/// where that asks for no more than answers of the job, `all` has the same for those who read no formulas. Each entry there
-/// names an answer by its JSON Pointer in the job spec (`when`) and what it must be: one of the words of `is` (a flag is
-/// `true` or `false`), or a number that is `equal`, `not_equal`, `under`, `at_most`, `over` or `at_least` what stands there.
-/// All of them must hold; an answer that is left out counts as its default, and while one is not known the input is asked.
+/// bounds, words, default, whether it is needed and on which jobs it matters. The shape `JobSpecForm` says what each member
+/// means and how a form on a screen goes by it. What the caller's role may not send is not asked: the field is asked for the
+/// job spec, the day and the rulebook, and nothing of the pricing.
 #[utoipa::path(tag = "rules", params(FactsQuery), responses(
-    (status = 200, description = "A JSON Schema", body = Object),
+    (status = 200, description = "A JSON Schema", body = ref("#/components/schemas/JobSpecForm")),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[get("/v1/job-spec-form")]
-pub async fn read_form(desk: CallersDesk, query: Query<FactsQuery>) -> Result<Reply, Problem> {
+pub async fn read_form(
+    desk: CallersDesk,
+    caller: Admitted,
+    query: Query<FactsQuery>,
+) -> Result<Reply, Problem> {
     let schema = at_desk(&desk, move |desk| {
         let office = desk.office()?;
         let form = office.rulebook(query.rulebook.as_deref())?.workbook.form();
         Ok(form.request_schema())
     });
-    Reply::json(&schema.await?)
+    let asked = caller.may_send("POST", "/v1/estimates", schema.await?);
+    Ok(Reply::json(&asked)?.with_header(header::VARY, "authorization".to_owned()))
 }

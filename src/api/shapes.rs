@@ -13,6 +13,7 @@ const WRITTEN: &[&str] = &[
     include_str!("schemas/accounting.json"),
     include_str!("schemas/catalogue.json"),
     include_str!("schemas/estimate.json"),
+    include_str!("schemas/form.json"),
     include_str!("schemas/papers.json"),
     include_str!("schemas/price_lists.json"),
     include_str!("schemas/quotes.json"),
@@ -181,7 +182,9 @@ pub fn plain(value: &mut Value) {
             if object && says.iter().all(|word| !members.contains_key(*word)) {
                 members.insert("additionalProperties".to_owned(), json!(true));
             }
-            members.values_mut().for_each(plain);
+            // An example is an answer, and no shape.
+            let shapes = members.iter_mut().filter(|(name, _)| *name != "examples");
+            shapes.for_each(|(_, shape)| plain(shape));
         }
         Value::Array(items) => items.iter_mut().for_each(plain),
         _ => {}

@@ -97,7 +97,8 @@ pub async fn create_survey(desk: CallersDesk, acting: Acting, body: Json) -> Res
 
 /// Read a survey
 ///
-/// With what today's rules say of it.
+/// With what today's rules say of it. The tag is another once that is another, so that `If-None-Match` tells; a survey that
+/// nobody wrote in the meantime is still written anew under it.
 #[utoipa::path(tag = "surveys", params(
         ("id" = String, Path, description = "The survey's key")),
     responses(
@@ -109,6 +110,9 @@ pub async fn read_survey(desk: CallersDesk, id: Path<String>) -> Result<Reply, P
 }
 
 /// Write a survey anew
+///
+/// What was written since the tag was read stands in the way; what the rules say of the survey by now, under `missing` and
+/// `faults`, does not. Of the tag, what stands before the point says what was written.
 #[utoipa::path(tag = "surveys", params(
         ("id" = String, Path, description = "The survey's key"),
         ("If-Match" = Option<String>, Header, description = "The tag of what was read, or * for whatever stands; needed")),
@@ -129,7 +133,7 @@ pub async fn change_survey(
     let (_, survey) = input::survey(&body.0, false).map_err(Problem::invalid_input)?;
     let act = acting.with(&body.0);
     let told = at_desk(&desk, move |desk| {
-        desk.change_survey(&act, &id, &survey, |tag| seen.matches(tag))
+        desk.change_survey(&act, &id, &survey, |tag| seen.matches_writing(tag))
     });
     Reply::told(told.await?)
 }

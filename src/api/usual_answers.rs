@@ -27,11 +27,17 @@ const HEADERS: &[(&str, &str, &str)] = &[
         "The next page, with rel=\"next\", where there is one",
     ),
     ("RetryAfter", "Retry-After", "Seconds to wait"),
+    (
+        "Codings",
+        "Accept-Encoding",
+        "Where it is the coding of the body that is not read: in which a body is",
+    ),
     ("FileName", "Content-Disposition", "The name of the file"),
     (
         "Varies",
         "Vary",
-        "What of the request the answer goes by beside its address: Accept-Encoding where it is packed for who takes that",
+        "What of the request the answer goes by beside its address: Accept-Encoding where it is packed for who takes that, \
+         Accept where there are several formats, Authorization where roles read different things",
     ),
     (
         "Packing",
@@ -66,7 +72,7 @@ const ANSWERS: &[(&str, When, &str)] = &[
     (
         "415",
         When::Body,
-        "The body is of a media type that is not read here",
+        "The body is of a media type, or in a coding (Content-Encoding), that is not read here",
     ),
     (
         "422",
@@ -134,7 +140,26 @@ pub(super) fn describe(document: &mut Value) {
     }
 }
 
+/// Says of `If-Match` what leaving it out comes to. A client that was written when the parameter was told as one that may
+/// be left out still compiles, so the words say what `required` does not.
+fn say_what_is_needed(operation: &mut Map<String, Value>) {
+    let parameters = operation.get_mut("parameters").and_then(Value::as_array_mut);
+    let matched = parameters
+        .into_iter()
+        .flatten()
+        .filter(|one| one.get("name").is_some_and(|name| name == "If-Match"));
+    for parameter in matched {
+        if let Some(Value::String(says)) = parameter.get_mut("description") {
+            says.push_str(
+                ". It is sent as it came in ETag, in its quotation marks. Where it is needed and left out, the answer is 428; \
+                 null is no value of a header",
+            );
+        }
+    }
+}
+
 fn describe_one(path: &str, method: &str, operation: &mut Map<String, Value>) {
+    say_what_is_needed(operation);
     if let Some(body) = operation.get_mut("requestBody").and_then(Value::as_object_mut) {
         body.insert("required".to_owned(), json!(true));
     }
@@ -223,6 +248,7 @@ fn add_headers(status: &str, response: &mut Map<String, Value>, paged: bool) {
         "Kept" => told || status == "304",
         "Place" => status == "201",
         "NextPage" => (told || status == "304") && paged,
+        "Codings" => status == "415",
         "RetryAfter" => matches!(status, "429" | "503" | "default"),
         "FileName" => told && files,
         "Varies" => told || status == "304",

@@ -48,7 +48,7 @@ pub use estimate_job::SizedJob;
 pub use fault::DeskFault;
 pub use house_styles::{STANDARD_STYLE, StyleChoice};
 pub use office::{Office, PolicyVersion};
-pub use parties::PartyPage;
+pub use parties::{PartyPage, kept_key};
 pub use quotes::{At, Chart, NewQuote, NewRevision, Press, QuotePage, QuoteQuery, Verified, WordOfCustomer};
 pub use rulebooks::{
     CheckedRules, DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs,

@@ -25,6 +25,14 @@ fn word(kind: PartyKind) -> &'static str {
     }
 }
 
+/// A key as it is kept: of a UUID in lower case, since letters of either case name the same (RFC 9562, section 4).
+pub fn kept_key(key: &str) -> String {
+    match Uuid::try_parse(key) {
+        Ok(_) => key.to_ascii_lowercase(),
+        Err(_) => key.to_owned(),
+    }
+}
+
 /// The tag of a row.
 fn tag(row: &PartyRow) -> String {
     format!("\"{}\"", row.version)
@@ -161,7 +169,7 @@ impl Desk {
     }
 
     pub(super) fn party_row(&self, kind: PartyKind, id: &str) -> Result<PartyRow, DeskFault> {
-        let found = self.store.party(kind, id)?;
+        let found = self.store.party(kind, &kept_key(id))?;
         found.ok_or_else(|| DeskFault::unknown(word(kind), id))
     }
 

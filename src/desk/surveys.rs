@@ -71,13 +71,14 @@ fn view(office: &Office, row: &PartyRow, with_job: bool) -> Result<Value, DeskFa
     Ok(Value::Object(members))
 }
 
-/// The tag is over what is told: the rules may say something else tomorrow.
+/// The tag has two parts with a point between them. In front stands what was written, by which a survey is written anew;
+/// behind it what is told, since the rules may say something else of the same survey tomorrow.
 fn told(office: &Office, row: &PartyRow) -> Result<Told, DeskFault> {
     let body = view(office, row, true)?;
     let bytes = serde_json::to_vec(&body).map_err(|fault| DeskFault::Defect(fault.to_string()))?;
     let digest = Digest::of(&bytes).to_string();
     Ok(Told {
-        tag: Some(format!("\"{digest}\"")),
+        tag: Some(format!("\"{}.{digest}\"", row.version)),
         body,
     })
 }
@@ -122,7 +123,8 @@ impl Desk {
         self.party_page(PartyKind::Survey, filter, |row| view(&office, row, false))
     }
 
-    /// Writes a survey anew. `matches` says whether the caller has seen the one of this tag.
+    /// Writes a survey anew. `matches` says whether the caller has seen the one of this tag; what the rules of today say of it
+    /// does not count.
     ///
     /// # Errors
     /// There is none of this key, it is another by now, or the site is not there or not that of its quotes.

@@ -61,7 +61,8 @@ fn bounds_words_defaults_and_needs_are_told() {
     );
     assert_eq!(
         at(&schema, "/line_set/legs/*/bends"),
-        &json!({"title": "Right-angle bends on it", "x-order": 4, "type": "integer", "minimum": 0, "maximum": 50, "default": 0})
+        &json!({"title": "Right-angle bends on it", "x-order": 4, "type": "integer", "minimum": 0, "maximum": 50, "default": 0,
+            "x-needed": false})
     );
     assert_eq!(
         at(&schema, "/extra/rack_height")["default"],
@@ -89,4 +90,54 @@ fn the_request_holds_the_job() {
         json!(["kind", "description", "cost_code", "tax_category", "reason"])
     );
     assert_eq!(line["allOf"][0]["then"]["required"], json!(["quantity"]));
+}
+
+/// Every question and every group of them says whether and when it is needed, in answers of its own kind.
+#[test]
+fn what_is_needed_is_told_of_every_question() {
+    let schema = form().schema();
+    for (pointer, needed) in [
+        ("/title", json!(true)),
+        ("/customer", json!(false)),
+        ("/cellar", json!(true)),
+        ("/cellar/lights", json!(true)),
+        ("/cellar/people/count", json!(true)),
+        ("/cellar/infiltration_air", json!(false)),
+        ("/cellar/length", json!({"unless": ["volume"]})),
+        ("/cellar/volume", json!({"unless": ["length", "width", "height"]})),
+        ("/cellar/construction", json!({"unless": ["surfaces"]})),
+        ("/cellar/construction/door", json!(true)),
+        (
+            "/cellar/construction/door/r_value",
+            json!({"unless": ["u_value"]}),
+        ),
+        ("/cellar/construction/glazing", json!(false)),
+        ("/cellar/construction/glazing/area", json!(true)),
+        ("/cellar/surfaces/*/kind", json!(true)),
+        ("/line_set/legs/*/bends", json!(false)),
+        // Left out, a probe is wanted, and then its route is missing.
+        ("/controller/probe", json!(true)),
+        ("/controller/probe/wanted", json!(false)),
+        ("/controller/probe/route", json!({"when": "wanted", "is": [true]})),
+        ("/humidity", json!(false)),
+        ("/humidity/supply_length", json!({"when": "wanted", "is": [true]})),
+        ("/finishes/ceiling_patch", json!(false)),
+        ("/tax", json!(false)),
+        ("/extra/rack_height", json!(false)),
+        ("/basis", json!(false)),
+        ("/basis/*/answer", json!(true)),
+    ] {
+        assert_eq!(at(&schema, pointer)["x-needed"], needed, "{pointer}");
+    }
+    for pointer in form().answers() {
+        let told = &at(&schema, &pointer)["x-needed"];
+        assert!(
+            pointer.ends_with("/*") || told.is_boolean() || told.is_object(),
+            "{pointer}: {told}"
+        );
+    }
+    assert_eq!(
+        at(&schema, "/cellar/construction")["x-not-beside"],
+        json!(["surfaces", "volume"])
+    );
 }

@@ -100,8 +100,7 @@ fn shown(all: &[Value], job: &Value) -> Option<bool> {
 fn holds(test: &Value, job: &Value) -> Option<bool> {
     let answer = job.pointer(test["when"].as_str().unwrap())?;
     if let Some(words) = test.get("is") {
-        let word = answer.as_str().map_or_else(|| answer.to_string(), str::to_owned);
-        return Some(words.as_array().unwrap().contains(&json!(word)));
+        return Some(words.as_array().unwrap().contains(answer));
     }
     let members = test.as_object().unwrap();
     let (how, bound) = members.iter().find(|(name, _)| *name != "when").unwrap();
@@ -188,7 +187,7 @@ fn the_form_says_on_which_jobs_an_extra_input_matters() {
     assert_eq!(
         of("ceiling_sample"),
         &json!({"formula": "suspect_ceiling", "all": [
-            {"when": "/site/built_year", "under": "1981"}, {"when": "/site/ceiling_open", "is": ["false"]},
+            {"when": "/site/built_year", "under": "1981"}, {"when": "/site/ceiling_open", "is": [false]},
             {"when": "/site/ceiling_construction", "is": ["drywall", "plaster", "tile", "wood"]}]})
     );
     assert_eq!(inputs["crane_hours"].get("x-matters"), None);
@@ -216,7 +215,7 @@ fn a_condition_is_told_by_answers_where_it_asks_for_no_more() {
     for (when, all) in [
         (
             "not site.occupied and site.distance >= 30 km",
-            json!([{"when": "/site/occupied", "is": ["false"]},
+            json!([{"when": "/site/occupied", "is": [false]},
                    {"when": "/site/distance", "at_least": {"value": "30", "unit": "km"}}]),
         ),
         (

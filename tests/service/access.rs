@@ -397,3 +397,38 @@ fn the_keys_of_the_demonstration_let_in_only_there() {
         assert!(key.ends_with(role.word()) && !person.is_empty());
     }
 }
+
+/// What the contract says may be null may be: it says as much as leaving it out.
+#[test]
+fn null_is_as_good_as_nothing_where_the_contract_takes_it() {
+    let office = office();
+    let bare = json!({"person": "Wim Tarrant", "role": "field"});
+    let mut nulls = bare.clone();
+    nulls["shared"] = Value::Null;
+    nulls["valid_days"] = Value::Null;
+    let made = office.post("/v1/access-keys", &nulls).expect(201);
+    let usual = office.post("/v1/access-keys", &bare).expect(201);
+    assert_eq!(
+        (&made["shared"], &usual["shared"]),
+        (&json!(false), &json!(false))
+    );
+    let day = |key: &Value| key["expires_at"].as_str().unwrap()[..10].to_owned();
+    assert_eq!(day(&made), day(&usual));
+    let path = format!("/v1/access-keys/{}/rotate", made["id"].as_str().unwrap());
+    let turned = office
+        .post(&path, &json!({"grace_hours": null, "valid_days": null}))
+        .expect(200);
+    assert!(turned["previous_until"].is_string());
+    assert_eq!(turned["expires_at"], made["expires_at"]);
+    for (name, value) in [
+        ("shared", json!("no")),
+        ("valid_days", json!(0)),
+        ("role", Value::Null),
+    ] {
+        let mut body = bare.clone();
+        body[name] = value;
+        office
+            .post("/v1/access-keys", &body)
+            .problem(422, "invalid-input");
+    }
+}

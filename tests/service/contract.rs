@@ -227,3 +227,30 @@ fn the_documentation_page_needs_nothing_from_outside() {
         );
     }
 }
+
+/// Every operation that answers 428 says so where it takes the tag, and answers it to who sends none.
+#[test]
+fn what_is_needed_of_if_match_is_told() {
+    let contract = contract();
+    let mut told = 0;
+    for (path, item) in contract["paths"].as_object().unwrap() {
+        for (method, operation) in item.as_object().unwrap() {
+            let taken = operation["parameters"].as_array().into_iter().flatten();
+            let tag = taken.filter(|one| one["name"] == "If-Match").next();
+            assert_eq!(
+                tag.is_some(),
+                operation["responses"]["428"].is_object(),
+                "{method} {path}"
+            );
+            if let Some(tag) = tag {
+                let says = tag["description"].as_str().unwrap();
+                assert!(
+                    says.contains("needed") && says.contains("the answer is 428"),
+                    "{method} {path}: {says}"
+                );
+                told += 1;
+            }
+        }
+    }
+    assert!(told >= 20, "{told}");
+}

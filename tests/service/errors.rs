@@ -245,3 +245,128 @@ on_both_engines! {
         office.get("/readyz").expect(200);
     }
 }
+
+/// By which of two headers something is done would be left to chance; and a tag without its quotation marks is none.
+#[test]
+fn headers_that_cannot_be_meant_are_refused() {
+    let office = office();
+    let ask = |headers: &[(&str, &str)]| {
+        let headers: Vec<_> = headers
+            .iter()
+            .copied()
+            .chain([JSON, ("acting-person", "Ines")])
+            .collect();
+        office.ask("PUT", "/v1/customers/x", &headers, b"{}")
+    };
+    for (name, one, other) in [
+        ("idempotency-key", "a", "b"),
+        ("idempotency-key", "a", "a"),
+        ("if-match", "\"1\"", "\"2\""),
+        ("content-type", "application/json", "text/plain"),
+        ("acting-person", "Ines", "Wim"),
+    ] {
+        let headers: Vec<_> = match name {
+            "content-type" | "acting-person" => vec![(name, other), ("if-match", "*")],
+            _ => vec![(name, one), (name, other)],
+        };
+        let told = ask(&headers).problem(400, "invalid-parameter");
+        assert_eq!(told["detail"], format!("{name} is given more than once"));
+    }
+    for tag in [
+        "abc",
+        "",
+        "\"a",
+        "a\"",
+        "\"a\" \"b\"",
+        "\"a\",",
+        "*, \"a\"",
+        "w/\"a\"",
+    ] {
+        let told = ask(&[("if-match", tag)]).problem(400, "invalid-parameter");
+        assert!(
+            told["detail"].as_str().unwrap().contains("in quotation marks"),
+            "{told}"
+        );
+    }
+    for tag in ["*", "\"a\"", "W/\"a\"", "\"a\" ,\"b\""] {
+        ask(&[("if-match", tag)]).problem(422, "invalid-input");
+    }
+}
+
+/// No body is unpacked here, and one that says that it is packed is told so whatever is in it (RFC 9110, section 15.5.16).
+#[test]
+fn a_packed_body_is_refused_as_such() {
+    let office = office();
+    for (path, kind, codings) in [
+        (PRICES, "application/json", ["gzip", "br"]),
+        ("/v1/surveys", "application/json", ["GZIP", "identity, deflate"]),
+        ("/v1/rulebooks/check", "application/toml", ["gzip", "x-unknown"]),
+        ("/v1/price-lists?mapping=x", "text/csv", ["gzip", "zstd"]),
+    ] {
+        for coding in codings {
+            let headers = [
+                ("content-type", kind),
+                ("content-encoding", coding),
+                ("acting-person", "Ines"),
+            ];
+            let told = office.ask("POST", path, &headers, b"{\"job\": {}}");
+            assert!(
+                told.problem(415, "unsupported-media-type")["detail"]
+                    .as_str()
+                    .unwrap()
+                    .contains("Content-Encoding")
+            );
+            assert_eq!(told.header("accept-encoding"), Some("identity"));
+        }
+    }
+    let plain = [JSON, ("content-encoding", "identity"), ("acting-person", "Ines")];
+    office
+        .ask("POST", "/v1/surveys", &plain, b"{\"job\": {}}")
+        .expect(201);
+    office
+        .ask("GET", "/v1/items?limit=1", &[("content-encoding", "gzip")], b"")
+        .expect(200);
+}
+
+/// One number has one spelling.
+#[test]
+fn another_spelling_of_a_number_is_refused() {
+    let office = office();
+    for limit in ["01", "%2B1", "+1", "1.0", "1e0", "%201", "0x1"] {
+        for path in ["/v1/items", "/v1/surveys"] {
+            let told = office
+                .get(&format!("{path}?limit={limit}"))
+                .problem(400, "invalid-parameter");
+            assert!(
+                told["detail"]
+                    .as_str()
+                    .unwrap()
+                    .contains("a whole number from 1 to 500"),
+                "{told}"
+            );
+        }
+    }
+    office.get("/v1/surveys?limit=10").expect(200);
+}
+
+/// What is no page of the documentation is told as of every other address.
+#[test]
+fn the_documentation_answers_as_all_else_does() {
+    let office = office();
+    for path in ["/docs/nothing", "/docs/a/b", "/docs/%2e%2e/x"] {
+        let told = office.get(path).problem(404, "not-found");
+        assert!(
+            told["detail"].as_str().unwrap().contains("is not an address"),
+            "{told}"
+        );
+    }
+    for method in ["POST", "PUT", "DELETE"] {
+        for path in ["/docs/", "/docs", "/docs/nothing"] {
+            let answer = office.ask(method, path, &[], b"");
+            answer.problem(405, "method-not-allowed");
+            assert_eq!(answer.header("allow"), Some("GET, HEAD"), "{method} {path}");
+        }
+    }
+    assert_eq!(office.get("/docs/").status, 200);
+    assert_eq!(office.ask("HEAD", "/docs/", &[], b"").status, 200);
+}

@@ -33,6 +33,7 @@ mod errors;
 mod estimates;
 mod every_post;
 mod field;
+mod job_form;
 mod kept;
 mod limits;
 mod migrations;

@@ -14,7 +14,7 @@ use flate2::read::GzDecoder;
 use serde_json::{Value, json};
 
 use crate::command_line::folder;
-use crate::harness::{Answer, DEMO_OWNER, Engine, Office, ask, project, try_ask};
+use crate::harness::{Answer, DEMO_OWNER, Engine, Office, ask, contract, project, try_ask};
 use crate::quotes_desk::{draft, issued, quote};
 
 /// The program as it runs, and the lines of its log.
@@ -487,6 +487,29 @@ fn pages_of_other_origins_call_only_where_they_are_named() {
                 .is_some_and(|read| read.contains("etag") && read.contains("x-paper-notes"))
         );
         assert!(answer.header("access-control-allow-credentials").is_none());
+    }
+    // Every header that the contract promises can be read by a page, or by every page (Fetch standard, CORS-safelisted).
+    let answer = asked(
+        &office,
+        "/v1/items?limit=1",
+        &[("origin", "https://office.example")],
+    );
+    let readable: Vec<&str> = answer
+        .header("access-control-expose-headers")
+        .unwrap()
+        .split(", ")
+        .chain(["cache-control", "content-type"])
+        .collect();
+    for (path, item) in contract()["paths"].as_object().unwrap() {
+        let answers = item
+            .as_object()
+            .unwrap()
+            .values()
+            .flat_map(|operation| operation["responses"].as_object().unwrap());
+        let headers = answers.filter_map(|(_, answer)| answer["headers"].as_object());
+        for name in headers.flat_map(serde_json::Map::keys) {
+            assert!(readable.contains(&name.to_lowercase().as_str()), "{path}: {name}");
+        }
     }
     let nobody = try_ask(
         office.address(),

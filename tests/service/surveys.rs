@@ -132,19 +132,103 @@ fn a_new_question_is_asked_at_once() {
         )
     );
     let path = survey.header("location").unwrap();
+    let kept = survey.header("etag").unwrap();
     let now = office
-        .ask(
-            "GET",
-            path,
-            &[("if-none-match", survey.header("etag").unwrap())],
-            b"",
-        )
+        .ask("GET", path, &[("if-none-match", kept)], b"")
         .expect(200);
     assert_eq!(pointers(&now["missing"]), ["/job/extra/crane_width"]);
     assert_eq!(now["complete"], false);
     office
         .post("/v1/estimates", &json!({"job": whole}))
         .problem(422, "invalid-input");
+    // A phone that was away saves under the tag that it has: nobody wrote the survey. Then somebody has.
+    let mut begun = whole.clone();
+    begun["title"] = json!("Closet under the stairs");
+    let saved = put(&office, path, kept, &json!({"job": begun}));
+    assert_eq!(saved.expect(200)["title"], begun["title"]);
+    let stale = put(&office, path, kept, &json!({"job": whole}));
+    stale.problem(412, "precondition-failed");
+    let now = saved.header("etag").unwrap();
+    assert_eq!(stale.header("etag"), Some(now));
+    assert_eq!(
+        office.ask("GET", path, &[("if-none-match", now)], b"").status,
+        304
+    );
+    put(&office, path, &format!("\"0\", {now}"), &json!({"job": whole})).expect(200);
+}
+
+/// Telephones differ in the letters of a UUID: those of either case name the same, kept in lower case.
+#[test]
+fn keys_of_either_case_name_the_same() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let (customer, site, survey) = (
+        "0190F3A2-7B1C-7CDE-8A00-3C5A1F0E9D21",
+        "0190F3A2-7B1C-7CDE-8A00-3C5A1F0E9D22",
+        "0190F3A2-7B1C-7CDE-8A00-3C5A1F0E9D23",
+    );
+    let place = json!({"lines": ["3 Low Row"]});
+    let bodies = [
+        (
+            "/v1/customers",
+            customer,
+            json!({"id": customer, "name": "Wren Aldous", "address": place}),
+        ),
+        (
+            "/v1/sites",
+            site,
+            json!({"id": site, "customer": customer, "name": "Cellar", "address": place}),
+        ),
+        (
+            "/v1/surveys",
+            survey,
+            json!({"id": survey, "site": site, "job": {}}),
+        ),
+    ];
+    for (path, key, body) in bodies {
+        let made = post(&office, path, &body);
+        let kept = key.to_lowercase();
+        assert_eq!(made.expect(201)["id"], kept);
+        assert_eq!(made.header("location"), Some(format!("{path}/{kept}").as_str()));
+        assert_eq!(office.get(&format!("{path}/{key}")).expect(200)["id"], kept);
+        let again =
+            json!({"id": kept, "name": "Wren Aldous", "address": place, "customer": customer, "job": {}});
+        let wanted: Vec<&String> = body.as_object().unwrap().keys().collect();
+        let again: Value = again
+            .as_object()
+            .unwrap()
+            .iter()
+            .filter(|(name, _)| wanted.contains(name))
+            .map(|(name, value)| (name.clone(), value.clone()))
+            .collect::<serde_json::Map<_, _>>()
+            .into();
+        post(&office, path, &again).problem(409, "already-there");
+    }
+    assert_eq!(
+        office.get(&format!("/v1/surveys/{survey}")).expect(200)["site"],
+        site.to_lowercase()
+    );
+    assert_eq!(
+        office.get(&format!("/v1/sites?customer={customer}")).expect(200)["data"][0]["id"],
+        site.to_lowercase()
+    );
+    let quote = "0190F3A2-7B1C-7CDE-8A00-3C5A1F0E9D24";
+    let body = json!({"id": quote, "customer": customer, "site": site, "draft": {"request": job("alderwick-closet")}});
+    post(&office, "/v1/quotes", &body).expect(201);
+    assert_eq!(
+        office.get(&format!("/v1/quotes/{quote}")).expect(200)["id"],
+        quote.to_lowercase()
+    );
+    // Another variant than that of RFC 9562, another version, another spelling.
+    for other in [
+        "0190f3a2-7b1c-7cde-ca00-3c5a1f0e9d21",
+        "0190f3a2-7b1c-7cde-0a00-3c5a1f0e9d21",
+        "0190f3a2-7b1c-4cde-8a00-3c5a1f0e9d21",
+        "0190f3a27b1c7cde8a003c5a1f0e9d21",
+        "{0190f3a2-7b1c-7cde-8a00-3c5a1f0e9d21}",
+        "urn:uuid:0190f3a2-7b1c-7cde-8a00-3c5a1f0e9d21",
+    ] {
+        post(&office, "/v1/surveys", &json!({"id": other, "job": {}})).problem(422, "invalid-input");
+    }
 }
 
 /// Every question of the form has its title and its place; units, choices and what matters when stand beside.

@@ -60,6 +60,14 @@ impl Admitted {
         revision
     }
 
+    /// The form of what is sent to an operation, without what the caller may not send.
+    pub fn may_send(&self, method: &str, path: &str, form: Value) -> Value {
+        match row_of(method, path).map(|row| row.takes) {
+            Some(View::Part(shape)) if self.caller.role == Role::Field => shape.asked(form),
+            _ => form,
+        }
+    }
+
     /// The person who acts.
     pub fn person(self) -> String {
         self.caller.person
@@ -85,6 +93,13 @@ pub fn beyond_the_caller(request: &HttpRequest, body: &Value) -> Vec<String> {
         shape.beyond(body, "", &mut found);
     }
     found
+}
+
+/// Whether another caller might read another answer at the same address.
+pub fn goes_by_role(request: &HttpRequest) -> bool {
+    let extensions = request.extensions();
+    let admitted = extensions.get::<Admitted>();
+    request.method().is_safe() && admitted.is_some_and(|admitted| matches!(admitted.row.view, View::Part(_)))
 }
 
 /// What the caller of a request sees of its answer.

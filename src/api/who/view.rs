@@ -245,6 +245,30 @@ impl Shape {
         }
     }
 
+    /// The form of what is sent, without the questions that the shape does not name.
+    pub fn asked(&self, mut form: Value) -> Value {
+        match self {
+            Named(_, shape) => return shape.asked(form),
+            Members(shown) => {
+                if let Some(Value::Object(questions)) = form.get_mut("properties") {
+                    questions.retain(|name, _| shown.iter().any(|(own, _)| own == name));
+                    for (name, shape) in *shown {
+                        if let Some(question) = questions.get_mut(*name) {
+                            *question = shape.asked(question.take());
+                        }
+                    }
+                }
+            }
+            Each(shape) | EachBut(_, _, shape) => {
+                if let Some(entry) = form.get_mut("items") {
+                    *entry = shape.asked(entry.take());
+                }
+            }
+            Whole => {}
+        }
+        form
+    }
+
     /// The schema of what is shown of values of `schema`. Named shapes are put among `components`, where the schemas that
     /// are referred to are found.
     pub fn schema(&self, schema: &Value, components: &mut Map<String, Value>) -> Value {

@@ -10,7 +10,7 @@ use serde_json::Value;
 use super::work::offer_draft;
 use super::{Act, At, Told, whole};
 use crate::desk::act::anew;
-use crate::desk::{Desk, DeskFault, Office, moment};
+use crate::desk::{Desk, DeskFault, Office, kept_key, moment};
 use crate::store::{
     IssuedHead, IssuedRow, PartyKind, PartyRow, RevisionRow, StoreFault, StoredQuote, TransitionRow, Write,
 };
@@ -38,7 +38,7 @@ pub(super) struct Present<'a> {
 impl Desk {
     pub(super) fn stored(&self, id: &str) -> Result<StoredQuote, DeskFault> {
         self.store
-            .quote(id)?
+            .quote(&kept_key(id))?
             .ok_or_else(|| DeskFault::unknown("quote", id))
     }
 

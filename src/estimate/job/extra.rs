@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use serde_json::{Value, json};
 
-use super::form::{Field, LeftOut, Need, Shape, Words};
+use super::form::{Field, Instead, LeftOut, Need, Shape, Words};
 use super::matters::Matters;
 use crate::quantity::Decimal;
 use crate::quantity::decimal::{QUANTITY_SCALE, plain};
@@ -97,6 +97,7 @@ impl ExtraInput {
             },
             need: default.map_or(Need::Required, Need::Default),
             help: "".into(),
+            instead: Instead::default(),
         }
     }
 

@@ -3,6 +3,7 @@
 //! Reading, the check of a rulebook's rules for unknown answers, the list of answers and the JSON
 //! Schema all follow from it. Each group of questions is a file of its own, in the order of the survey.
 
+mod asked;
 mod cellar;
 mod electrical;
 mod finishes;
@@ -12,6 +13,7 @@ pub mod request;
 mod site;
 mod unit;
 
+pub use asked::Instead;
 pub use left_out::{Around, LeftOut};
 pub(super) use unit::AUTO;
 
@@ -49,6 +51,8 @@ pub struct Field {
     pub help: Text,
     /// What is told of it when it is left out.
     pub left_out: LeftOut,
+    /// What may be given in its place.
+    pub instead: Instead,
 }
 
 /// What an answer looks like.
@@ -185,6 +189,7 @@ impl Field {
             need: Need::Required,
             help: "".into(),
             left_out: LeftOut::Silent,
+            instead: Instead::default(),
         }
     }
 
@@ -359,7 +364,7 @@ fn job_groups(classes: &[Arc<str>], extra: &[ExtraInput]) -> Vec<Field> {
     vec![
         Field::new("title", "Title of the job", Shape::Text { max: LINE }),
         Field::new("customer", "Customer", Shape::Text { max: LINE }).optional(),
-        Field::new("site_name", "Site", Shape::Text { max: LINE }).optional(),
+        Field::new("site_name", "Name of the site", Shape::Text { max: LINE }).optional(),
         cellar::group(),
         unit::indoor(classes),
         unit::condenser(),

@@ -108,7 +108,7 @@ impl Form {
             return None;
         }
         let is = match (self.answer(&answer)?, &test.test) {
-            (Shape::Flag, Test::Is(word)) => vec![&**word],
+            (Shape::Flag, Test::Is(word)) => return Some(json!({"when": answer, "is": [&**word == "true"]})),
             (Shape::Choice(words), Test::Is(word)) => vec![words.iter().find(|known| *known == &**word)?],
             (Shape::Choice(words), Test::IsNot(word)) => {
                 words.position(word)?;

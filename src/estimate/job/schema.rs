@@ -1,13 +1,15 @@
 //! The form as a JSON Schema (draft 2020-12), for the contract and for forms on a screen.
 //!
 //! Bounds of a quantity hold in the form's unit and stand in `x-unit`, `x-minimum` and `x-maximum`,
-//! because any unit of the dimension may come. An answer that is needed is marked `x-needed` and not
-//! listed in `required`: it may be left out when `basis` names it as unknown. `x-order` is the place of a question among
-//! its group's, since members of an object have none. `x-matters` says on which jobs an extra input matters.
+//! because any unit of the dimension may come. Whether an answer is needed stands in `x-needed` and not in `required`: it
+//! may be left out when `basis` names it as unknown. `x-not-beside` names those that exclude it, and `x-left-out` says what
+//! is reckoned with where an answer that has no default is left out. `x-order` is the place of
+//! a question among its group's, since members of an object have none. `x-matters` says on which jobs an extra input
+//! matters. The contract explains them to who follows the form: `JobSpecForm` in `src/api/schemas/form.json`.
 
 use serde_json::{Map, Value, json};
 
-use super::form::{Field, Form, Need, Shape, Words};
+use super::form::{Field, Form, LeftOut, Need, Shape, Words};
 use crate::quantity::Decimal;
 use crate::quantity::decimal::{UNIT_PRICE_SCALE, plain};
 use crate::quantity::money::GIVEN_MOST;
@@ -86,6 +88,7 @@ fn of_shape(shape: &Shape, in_job: bool) -> Value {
         Shape::Measure { unit, min, max } => {
             let mut schema = quantity(json!({"type": "string", "examples": units_like(unit)}));
             schema["x-unit"] = json!(unit.symbol());
+            schema["x-unit-shown"] = json!(unit.signs());
             schema["x-minimum"] = json!(plain(*min));
             schema["x-maximum"] = json!(plain(*max));
             schema
@@ -176,17 +179,20 @@ fn group(fields: &[Field], in_job: bool) -> Value {
             schema["description"] = json!(field.help);
         }
         merge(&mut schema, of_shape(&field.shape, inside));
+        schema["x-needed"] = field.needed(fields);
+        if !field.instead.not_beside.is_empty() {
+            schema["x-not-beside"] = json!(field.instead.not_beside);
+        }
+        if let (Need::Optional, LeftOut::Told { value, words, .. }) = (&field.need, &field.left_out) {
+            let taken = value.as_ref().map(|value| field.shape.in_words(value));
+            schema["x-left-out"] = json!(taken.or_else(|| words.map(str::to_owned)));
+        }
         match &field.need {
             Need::Required if !in_job || field.name == "title" => required.push(&field.name),
-            Need::Required if !matches!(field.shape, Shape::Group(_)) => schema["x-needed"] = json!(true),
             Need::Required | Need::Optional => {}
             Need::Default(value) => schema["default"] = value.clone(),
-            Need::When { sibling, is } => {
-                schema["x-needed"] = json!({"when": sibling, "is": is});
-                if !in_job {
-                    conditions.push(condition(&field.name, sibling, is));
-                }
-            }
+            Need::When { sibling, is } if !in_job => conditions.push(condition(&field.name, sibling, is)),
+            Need::When { .. } => {}
         }
         properties.insert(field.name.to_string(), schema);
     }

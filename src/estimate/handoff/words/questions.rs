@@ -49,6 +49,7 @@ const SAID: &[(&str, &str)] = &[
 const QUESTIONS: &[(&str, &str, Option<&str>)] = questions! {
     "Customer" "Cliente";
     "Site" "Lugar de la obra";
+    "Name of the site" "Nombre de la obra";
     "Cellar" "Cava";
     "Inside length" "Largo interior";
     "Inside width" "Ancho interior";

@@ -5,14 +5,16 @@ use crate::job::choices::{CellarUse, SurfaceKind, VapourBarrier};
 use crate::quantity::unit::Unit;
 
 const SURFACES: usize = 60;
+const SIDES: &[&str] = &["length", "width", "height"];
 
 pub(super) fn group() -> Field {
     let fields = vec![
-        Field::new("length", "Inside length", measure(Unit::FT, 2, 200)).optional(),
-        Field::new("width", "Inside width", measure(Unit::FT, 2, 200)).optional(),
-        Field::new("height", "Inside height", measure(Unit::FT, 2, 40)).optional(),
+        Field::new("length", "Inside length", measure(Unit::FT, 2, 200)).or_else(&["volume"]),
+        Field::new("width", "Inside width", measure(Unit::FT, 2, 200)).or_else(&["volume"]),
+        Field::new("height", "Inside height", measure(Unit::FT, 2, 40)).or_else(&["volume"]),
         Field::new("volume", "Inside volume", measure(Unit::FT3, 8, 100_000))
-            .optional()
+            .unless(SIDES)
+            .not_beside(&["length", "width", "height", "construction"])
             .help("In place of length, width and height, when the surfaces are listed one by one."),
         construction(),
         surfaces(),
@@ -61,8 +63,8 @@ fn opening_area() -> Shape {
 fn construction() -> Field {
     let door = vec![
         Field::new("area", "Area of the doors", opening_area()),
-        Field::new("r_value", "R-value of the doors", resistance()).optional(),
-        Field::new("u_value", "U-value of the doors", transmittance()).optional(),
+        Field::new("r_value", "R-value of the doors", resistance()).or_else(&["u_value"]),
+        Field::new("u_value", "U-value of the doors", transmittance()).or_else(&["r_value"]),
         Field::new("beyond", "Temperature beyond the doors", beyond())
             .or_words("as beyond the walls")
             .help("As beyond the walls when it is left out."),
@@ -95,7 +97,8 @@ fn construction() -> Field {
         "Construction of a rectangular cellar",
         Shape::Group(fields),
     )
-    .optional()
+    .unless(&["surfaces"])
+    .not_beside(&["surfaces", "volume"])
     .help("Either this, with length, width and height, or the surfaces one by one.")
 }
 
@@ -104,8 +107,8 @@ fn surfaces() -> Field {
         Field::new("name", "Name", Shape::Text { max: LINE }),
         Field::new("kind", "Kind", choice::<SurfaceKind>()),
         Field::new("area", "Area", measure(Unit::FT2, hundredths(10), 20_000)),
-        Field::new("r_value", "R-value, air films included", resistance()).optional(),
-        Field::new("u_value", "U-value", transmittance()).optional(),
+        Field::new("r_value", "R-value, air films included", resistance()).or_else(&["u_value"]),
+        Field::new("u_value", "U-value", transmittance()).or_else(&["r_value"]),
         Field::new("beyond", "Temperature on the other side", beyond()),
     ];
     Field::new(
@@ -113,7 +116,7 @@ fn surfaces() -> Field {
         "Surfaces one by one",
         list(Shape::Group(surface), 1, SURFACES),
     )
-    .optional()
+    .or_else(&["construction"])
     .help("Every face of the cellar, those that let no heat in too. A wall without its doors and glazing.")
 }
 

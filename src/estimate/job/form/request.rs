@@ -58,8 +58,8 @@ pub(super) fn fields() -> Vec<Field> {
 
 fn discount() -> Field {
     let fields = vec![
-        Field::new("percent", "Percent of the price before tax", number(0, 100, 4)).optional(),
-        Field::new("amount", "Amount before tax", Shape::Money { credit: false }).optional(),
+        Field::new("percent", "Percent of the price before tax", number(0, 100, 4)).or_else(&["amount"]),
+        Field::new("amount", "Amount before tax", Shape::Money { credit: false }).or_else(&["percent"]),
     ];
     Field::new("discount", "Discount on the whole offer", Shape::Group(fields))
         .optional()
@@ -114,7 +114,7 @@ fn replaced() -> Vec<Field> {
             "Quantity in place of the computed one",
             any_quantity(),
         )
-        .optional()
+        .or_else(&["hours", "unit_cost", "price"])
         .help("What packs are chosen for, waste included: it takes the place of the needed quantity and its waste \
                together. In any unit that the line's can be converted to. What bears no joint stays in one piece."),
         Field::new(
@@ -122,21 +122,21 @@ fn replaced() -> Vec<Field> {
             "Labour hours in place of the computed ones",
             measure(Unit::H, 0, HOURS_MOST),
         )
-        .optional()
+        .or_else(&["quantity", "unit_cost", "price"])
         .help("Hours of all who work, factors included: it takes the place of clock hours, crew and factors together."),
         Field::new(
             "unit_cost",
             "Unit cost in place of the list's, in the company's currency",
             unit_cost(false),
         )
-        .optional()
+        .or_else(&["quantity", "hours", "price"])
         .help("Of one unit of the item, not of a pack; of an hour; or of an amount as a whole."),
         Field::new(
             "price",
             "Price of the line in place of the computed one",
             Shape::Money { credit: true },
         )
-        .optional()
+        .or_else(&["quantity", "hours", "unit_cost"])
         .help("Below zero for a credit."),
         Field::new("reason", "Why it was replaced", Shape::Text { max: PARAGRAPH }),
     ]

@@ -159,6 +159,7 @@ const REVISION_MEMBERS: Shape = Members(&[
     ("change_order", Whole),
     ("moves", Whole),
     ("notices", Whole),
+    ("paper_notes", Whole),
     ("changed_at", Whole),
     ("changed_by", Whole),
     (

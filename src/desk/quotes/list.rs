@@ -143,7 +143,10 @@ impl Desk {
                         rows.extend([Write::Change(after), Write::Transition(record)]);
                     }
                 }
-                Ok(Decided { rows, told: None })
+                Ok(Decided {
+                    rows,
+                    ..Decided::default()
+                })
             })?;
             expired = expired.saturating_add(1);
         }

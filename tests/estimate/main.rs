@@ -21,6 +21,7 @@ mod handoff_drawing;
 mod handoff_figures;
 mod handoff_lists;
 mod handoff_papers;
+mod handoff_sentences;
 mod handoff_ubl;
 mod job_answers;
 mod job_contradictions;

@@ -114,7 +114,16 @@ fn asked_too_often() -> Answer {
             status
         );
     }
-    office.get("/healthz").expect(200);
+    // So has who comes without one, of the same address.
+    for path in ["/v1/facts", "/openapi.json", "/problems/not-found", "/docs/"] {
+        let answer = office.ask_by(None, "GET", path, &[], b"");
+        answer.problem(429, "too-many-requests");
+        assert!(answer.header("retry-after").is_some(), "{path}");
+    }
+    for _ in 0..5 {
+        office.get("/healthz").expect(200);
+        office.get("/readyz").expect(200);
+    }
     answer
 }
 

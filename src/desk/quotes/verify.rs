@@ -34,7 +34,7 @@ pub struct Verified {
 impl Desk {
     /// Computes every issued revision and every acceptance again and tells every place that differs; checks digests,
     /// the chains of digests, that of the audit too, that states agree with the moves on record, and that numbers have no gap;
-    /// and holds every row of customers, sites and quotes, of the feed and of receipts, and every price, rate, policy and
+    /// and holds every row of customers, sites and quotes, of the feed and of receipts, every access key, and every price, rate, policy and
     /// setting that was written one by one, against what the audit says was written last.
     ///
     /// # Errors
@@ -84,6 +84,7 @@ impl Desk {
         found.faults.extend(self.store.parties_unlike_written()?);
         found.faults.extend(self.store.catalogue_unlike_written()?);
         found.faults.extend(self.store.missing_things()?);
+        found.faults.extend(self.store.access_keys_unlike_written()?);
         let audit = self.check_audit()?;
         found.audit_entries = audit.entries;
         found.faults.extend(audit.faults);

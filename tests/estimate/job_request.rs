@@ -322,7 +322,7 @@ fn hints_name_what_may_stand_there() {
     request["discount"]["customer"] = json!("Tarn-Hestley");
     request["job"]["site"]["title"] = json!("Cellar");
     request["job"]["site"]["supply_voltage"] = json!("v115");
-    request["job"]["basis"] = json!([{"answer": "/site/hours", "known": "told", "title": "Hours"}]);
+    request["job"]["basis"][0]["title"] = json!("Hours");
     request["job"]["line_set"]["legs"][0]["discharge"] = json!("outdoors");
     let faults = faults_of(read_request(&request, Names::default()));
     let mut told: Vec<(&str, &str)> = faults
@@ -388,10 +388,10 @@ fn money_among_the_answers_is_told_in_the_companys_currency() {
         .unwrap();
     let told = &read.job.not_measured[0];
     assert_eq!(answers::value(told, Default::default()), "31.50 USD/day");
-    let bottles = read
+    let years = read
         .job
         .usual_answers
         .iter()
-        .find(|one| one.answer == "/extra/bottles_to_move");
-    assert_eq!(bottles.map(|one| one.in_words.as_str()), Some("0"));
+        .find(|one| one.answer == "/extra/labour_cover_years");
+    assert_eq!(years.map(|one| one.in_words.as_str()), Some("0"));
 }

@@ -226,6 +226,51 @@ fn each_discharge_is_connected() {
     }
 }
 
+/// Two lines of 46 ft are not cut from 100 and 50 ft: each comes out of one coil, and none has a joint behind a finish.
+#[test]
+fn each_line_of_several_systems_comes_out_of_one_coil() {
+    let demo = Demo::load();
+    let leg = json!([{ "direction": "level", "length": feet("46"), "space": "finished", "bends": 2 }]);
+    for count in 1..=4 {
+        let changes = [
+            ("/unit/count", json!(count)),
+            ("/unit/class", json!("auto")),
+            ("/line_set/legs", leg.clone()),
+        ];
+        let estimate = priced(&demo, RISER, &changes);
+        assert!(told(&estimate, "hidden-joint").is_none(), "{count}");
+        let lines = estimate["lines"].as_array().unwrap();
+        let tubes = lines
+            .iter()
+            .filter(|line| line["code"].as_str().is_some_and(|code| code.starts_with("TS-")));
+        for tube in tubes {
+            let packs = tube["bought"]["packs"].as_array().unwrap();
+            let pieces: u64 = packs
+                .iter()
+                .map(|pack| {
+                    let size: Decimal = pack["size"]["value"].as_str().unwrap().parse().unwrap();
+                    pack["count"].as_u64().unwrap() * u64::from(size > Decimal::from(50))
+                })
+                .sum();
+            assert!(pieces >= count, "{count}: {tube}");
+        }
+    }
+}
+
+/// What the maker asks for a special colour is part of the price of goods: whoever pays tax on purchases pays it on that too.
+#[test]
+fn tax_on_purchases_is_on_a_special_colour_too() {
+    let demo = Demo::load();
+    let use_tax = |colour: &str| {
+        let changes = [("/finishes/trim_colour", json!(colour))];
+        let estimate = priced(&demo, "pinfold-basement.json", &changes);
+        let cost = &line(&estimate, "policy:use_tax").unwrap()["cost"]["amount"];
+        cost.as_str().unwrap().parse::<Decimal>().unwrap()
+    };
+    // 6.25 % of 185.00.
+    assert_eq!(use_tax("custom") - use_tax("standard"), Decimal::new(1156, 2));
+}
+
 #[test]
 fn soft_lines_longer_than_a_coil_in_finished_walls_are_told() {
     let demo = Demo::load();

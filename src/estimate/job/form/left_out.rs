@@ -66,6 +66,12 @@ impl Around<'_> {
         self.passes("drain", space)
     }
 
+    /// A leg of the drain rises: the water is pumped, whatever the others fall.
+    pub(super) fn drain_rises(&self) -> bool {
+        let mut legs = self.job["drain"]["legs"].as_array().into_iter().flatten();
+        legs.any(|leg| leg["direction"] == "rise")
+    }
+
     fn passes(&self, route: &str, space: &str) -> bool {
         let mut legs = self.job[route]["legs"].as_array().into_iter().flatten();
         legs.any(|leg| leg["space"] == space)

@@ -53,7 +53,10 @@ pub(super) fn group() -> Field {
             Shape::Flag,
         )
         .or(false)
-        .told_where(|around| around.beside_is_not("ceiling_construction", "concrete")),
+        .told_where(|around| {
+            let patched = !around.job["finishes"]["ceiling_patch"].is_null();
+            !patched && around.beside_is_not("ceiling_construction", "concrete")
+        }),
         Field::new("replaces_old_unit", "An old unit is taken out", Shape::Flag).or(false),
     ];
     Field::new("site", "Site", Shape::Group(fields))

@@ -316,7 +316,7 @@ fn a_chain_of_values_that_is_too_deep_is_refused() {
 }
 
 #[test]
-fn what_covers_a_subject_is_an_assembly_or_an_item() {
+fn what_covers_a_subject_is_an_assembly_an_item_or_an_allowance() {
     let subject = |codes: &str| {
         with_head(&format!(
             "[[completeness]]\ncode = 'tube'\ntitle = 'Tube'\ncovered_by = [{codes}]\n"
@@ -326,6 +326,23 @@ fn what_covers_a_subject_is_an_assembly_or_an_item() {
     expect(
         &subject("'TUBE-57', 'LINES'"),
         &[("unknown_code", "'TUBE-57'"), ("unknown_code", "'LINES'")],
+    );
+    // The allowance of an unknown answer covers it; an answer that is only assumed sets nothing aside.
+    let unknown = |treat: &str| {
+        let money = if treat == "allowance" {
+            "amount = '5 money'\ncost_code = 'SUB'\ntax_category = 'goods'\n"
+        } else {
+            ""
+        };
+        let rule = format!(
+            "[[unknown]]\nanswer = '/electrical/panel_length'\ntreat = '{treat}'\nvalue = {{ value = '9', unit = 'ft' }}\nwording = 'W'\n{money}"
+        );
+        subject("'/electrical/panel_length'") + &rule
+    };
+    expect(&unknown("allowance"), &[]);
+    expect(
+        &unknown("assume"),
+        &[("unknown_code", "'/electrical/panel_length'")],
     );
 }
 

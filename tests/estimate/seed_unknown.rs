@@ -310,6 +310,40 @@ fn what_is_spared_says_so() {
     }
 }
 
+/// What an allowance is set aside for is not told as priced by nothing.
+#[test]
+fn what_an_allowance_is_for_is_not_missing() {
+    let demo = Demo::load();
+    for (file, answer, code) in [
+        ("alderwick-closet.json", "/controller/probe/wanted", "probe"),
+        ("osierby-long-riser.json", "/finishes/ceiling_patch", "patch"),
+    ] {
+        let missing = |request: &Request| {
+            let prices = demo.prices(request);
+            let estimate = demo.estimate(request, &prices, false).unwrap();
+            let set_aside = estimate
+                .assumptions
+                .iter()
+                .any(|one| one.treat == Treat::Allowance);
+            (estimate.not_priced.iter().any(|one| one.code == code), set_aside)
+        };
+        assert_eq!(
+            missing(&without(&demo, file, answer)),
+            (false, true),
+            "{file} {answer}"
+        );
+        let mut left_out = Demo::job(file);
+        let (group, name) = answer.rsplit_once('/').unwrap();
+        let group = left_out["job"].pointer_mut(group).unwrap();
+        group.as_object_mut().unwrap().shift_remove(name);
+        if code == "probe" {
+            group["wanted"] = json!(false);
+            group.as_object_mut().unwrap().shift_remove("route");
+        }
+        assert_eq!(missing(&demo.read(&left_out)), (true, false), "{file} {answer}");
+    }
+}
+
 /// A drain that ends outdoors is kept from freezing unless the coldest air there is known to be mild, wherever the condensing
 /// unit stands. What stands indoors says nothing of it.
 #[test]

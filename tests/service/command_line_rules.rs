@@ -201,8 +201,8 @@ fn cost_codes_of_charges_are_held_against_the_known_ones() {
     let own = folder.join("own");
     copy_seed(&own);
     let rules = fs::read_to_string(own.join("rulebook.toml")).unwrap();
-    let place = rules.find("cost_code = \"TRV\"").unwrap();
-    let slip = format!("{}{}", &rules[..place], rules[place..].replacen("TRV", "TRVV", 1));
+    let place = rules.find("cost_code = \"PER\"").unwrap();
+    let slip = format!("{}{}", &rules[..place], rules[place..].replacen("PER", "PERR", 1));
     let line = rules[..place].matches('\n').count() + 1;
     copy_jobs(&folder);
     fs::write(folder.join("edited.toml"), &slip).unwrap();
@@ -220,8 +220,8 @@ fn cost_codes_of_charges_are_held_against_the_known_ones() {
         for word in [
             error.as_str(),
             "error[unknown_cost_code]",
-            "`TRVV` is no cost code of an item",
-            "did you mean: TRV",
+            "`PERR` is no cost code of an item",
+            "did you mean: PER",
         ] {
             assert!(text.contains(word), "{against:?}: {word} is not in {text}");
         }
@@ -235,7 +235,7 @@ fn cost_codes_of_charges_are_held_against_the_known_ones() {
     assert_eq!(output.status.code(), Some(0), "{}", told(&output));
     for word in [
         "warning[doubtful_cost_code]",
-        "did you mean: TRV",
+        "did you mean: PER",
         "no errors, 1 warning",
     ] {
         assert!(text.contains(word), "{word} is not in {text}");

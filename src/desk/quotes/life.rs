@@ -87,6 +87,7 @@ impl Desk {
             let superseded = superseded_by_issue(others, present.now)?;
             let mut revision = self.frozen_revision(present, row)?;
             let frozen = revision.freeze().map_err(|fault| refused(fault.into()))?;
+            let paper_notes = self.paper_notes(present.stored, &revision)?;
             let after = RevisionRow {
                 ends_at: Some(end(&revision.validity)),
                 ..row.clone()
@@ -120,6 +121,7 @@ impl Desk {
             Ok(Decided {
                 rows,
                 told: Some(at.clone()),
+                paper_notes,
             })
         })
     }
@@ -217,6 +219,7 @@ impl Desk {
             Ok(Decided {
                 rows: vec![Write::Approval(approval)],
                 told: Some(at.clone()),
+                ..Decided::default()
             })
         })
     }
@@ -285,6 +288,7 @@ impl Desk {
             Ok(Decided {
                 rows,
                 told: Some(at.clone()),
+                ..Decided::default()
             })
         })
     }
@@ -306,6 +310,7 @@ impl Desk {
             Ok(Decided {
                 rows,
                 told: Some(at.clone()),
+                ..Decided::default()
             })
         })
     }

@@ -168,7 +168,8 @@ fn of_what_stands(kind: Kind) -> Option<(&'static str, &'static str)> {
         ),
         Kind::ApprovalNeeded => (
             "The offer is over a limit of the policy, and nobody else has approved exactly what it is now.",
-            "reasons has the limits. Another person than its authors approves it at …/approvals.",
+            "reasons has the limits. Another person than its authors approves it at …/approvals; under another name of the same \
+             token or key nobody is another person.",
         ),
         Kind::WorkedExamples => (
             "A rulebook is to be published, and worked examples in it do not come to what they expect.",

@@ -14,6 +14,7 @@ mod life;
 mod list;
 mod notices;
 mod papers;
+mod people;
 mod sources;
 mod verify;
 mod view;

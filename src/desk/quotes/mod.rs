@@ -14,6 +14,7 @@ mod life;
 mod list;
 mod notices;
 mod papers;
+mod purchase;
 mod sources;
 mod verify;
 mod view;

@@ -143,6 +143,7 @@ pub fn new_quote(value: &Value) -> Result<NewQuote, Errors> {
     let id = members.maybe("id", A_KEY, own_key);
     let customer = members.take("customer", "the key of a customer", line);
     let site = members.take("site", "the key of a site", line);
+    let survey = members.maybe("survey", "the key of a survey", line);
     let draft = members.take("draft", "the content of the draft", |value| {
         value.is_object().then_some(value)
     });
@@ -152,6 +153,7 @@ pub fn new_quote(value: &Value) -> Result<NewQuote, Errors> {
             id: id.map(str::to_owned),
             customer: customer.to_owned(),
             site: site.to_owned(),
+            survey: survey.map(str::to_owned),
             draft: draft.clone(),
         }),
         _ => Err(errors),
@@ -236,6 +238,8 @@ pub struct QuoteListQuery {
     state: Option<String>,
     /// The key of a customer.
     customer: Option<String>,
+    /// The key of a survey: quotes that come from it.
+    survey: Option<String>,
     /// A number, as it is printed.
     number: Option<String>,
     /// Made on this day or later.
@@ -302,6 +306,7 @@ impl QuoteListQuery {
             limit: limit(self.limit)?,
             state: self.state.as_ref().map(state).transpose()?,
             customer: self.customer.clone(),
+            survey: self.survey.clone(),
             number: self.number.clone(),
             from,
             to,

@@ -288,7 +288,12 @@ pub async fn list_facts(desk: CallersDesk, query: Query<FactsQuery>) -> Result<R
 /// The form of the job spec
 ///
 /// JSON Schema 2020-12 of an estimate request under this catalogue and rulebook: every question with its title, unit,
-/// bounds, words and default.
+/// bounds, words and default. `x-needed` says that an answer is needed, or beside which answer of the same group (`when`,
+/// `is`). `x-matters` says on which jobs an extra input of the rulebook matters: `formula` is the rulebook's condition, and
+/// where that asks for no more than answers of the job, `all` has the same for those who read no formulas. Each entry there
+/// names an answer by its JSON Pointer in the job spec (`when`) and what it must be: one of the words of `is` (a flag is
+/// `true` or `false`), or a number that is `equal`, `not_equal`, `under`, `at_most`, `over` or `at_least` what stands there.
+/// All of them must hold; an answer that is left out counts as its default, and while one is not known the input is asked.
 #[utoipa::path(tag = "rules", params(FactsQuery), responses(
     (status = 200, description = "A JSON Schema", body = Object),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]

@@ -18,11 +18,11 @@ use super::{Told, job};
 pub fn check(file: &Path, seed: Option<&Path>, data: &DataArgs) -> Result<String, Told> {
     let name = file.display().to_string();
     let text = fs::read_to_string(file).map_err(|fault| Told(format!("{name}: {}", unreadable(&fault))))?;
-    let office = match job::office_to_check(seed, data) {
-        Ok(office) => office,
+    let (office, ledger) = match job::office_to_check(seed, data, file) {
+        Ok(found) => found,
         Err(Told(missing)) => return Err(without_office(&missing, file, &text)),
     };
-    let workbook = match office.compile_priced(&text, 1, office.today()) {
+    let workbook = match office.compile_known(&text, 1, office.today(), &ledger) {
         Ok(workbook) => workbook,
         Err(DeskFault::Rulebook(findings)) => return Err(findings_told(&findings, file, &text)),
         Err(other) => return Err(told(&other)),

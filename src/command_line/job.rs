@@ -6,6 +6,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use estimate::handoff::house_style::HouseStyle;
+use estimate::handoff::ledger::LedgerSettings;
 use serde_json::Value;
 use tallyrule::config::DataArgs;
 use tallyrule::desk::{Desk, Office, STANDARD_STYLE, strict_json, unreadable};
@@ -134,13 +135,31 @@ fn office(seed: Option<&Path>, data: &DataArgs) -> Result<(Arc<Office>, HouseSty
     }
 }
 
-/// The office that a rulebook is checked against: the one in a folder may have faults of its own.
-pub fn office_to_check(seed: Option<&Path>, data: &DataArgs) -> Result<Arc<Office>, Told> {
+/// The office that the rulebook in `file` is checked against, and its ledger. The rules in a folder are those that count,
+/// unless they are the file itself or have faults of their own.
+pub fn office_to_check(
+    seed: Option<&Path>,
+    data: &DataArgs,
+    file: &Path,
+) -> Result<(Arc<Office>, LedgerSettings), Told> {
     match source(seed, data)? {
-        Source::Database(location) => of_database(location).map(|(office, _)| office),
+        Source::Database(location) => {
+            let desk = Desk::new(data::open(&location, 1, false)?);
+            let office = desk.office().map_err(|fault| told(&fault))?;
+            let ledger = desk.ledger().map_err(|fault| told(&fault))?;
+            Ok((office, ledger.settings))
+        }
         Source::Folder(path) => {
-            let office = Office::of_seed_without_rules(data::seed_folder(&path)?);
-            office.map(Arc::new).map_err(|fault| told(&fault))
+            let mut seed = data::seed_folder(&path)?;
+            let ledger = seed.ledger.take().unwrap_or_default();
+            let rules = seed.rulebook_file.canonicalize();
+            let is_other = rules.is_ok_and(|rules| file.canonicalize().is_ok_and(|file| file != rules));
+            let with_rules = is_other.then(|| Office::of_seed(seed.clone()).ok()).flatten();
+            let office = match with_rules {
+                Some(office) => office,
+                None => Office::of_seed_without_rules(seed).map_err(|fault| told(&fault))?,
+            };
+            Ok((Arc::new(office), ledger))
         }
     }
 }

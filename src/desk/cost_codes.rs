@@ -33,20 +33,7 @@ impl Desk {
         version: u32,
         day: NaiveDate,
     ) -> Result<Workbook, DeskFault> {
-        let workbook = office.compile_priced(text, version, day)?;
-        let ledger = self.ledger()?.settings;
-        let mut known = office.cost_codes();
-        known.extend(accounts(&ledger));
-        if let Ok(before) = office.rulebook(Some(workbook.version().id)) {
-            known.extend(before.workbook.cost_codes().iter().map(String::as_str));
-        }
-        let mut findings = workbook.unknown_cost_codes(&known);
-        if findings.is_empty() {
-            return Ok(workbook);
-        }
-        findings.extend(workbook.warnings().iter().cloned());
-        findings.sort_by_key(|finding| (finding.span.start, finding.severity));
-        Err(DeskFault::Rulebook(findings))
+        office.compile_known(text, version, day, &self.ledger()?.settings)
     }
 
     /// The cost codes of the lines of a policy that nobody knows.
@@ -92,6 +79,36 @@ fn unknown(code: &str, known: &BTreeSet<&str>) -> Option<String> {
 }
 
 impl Office {
+    /// As [`Desk::compile_known`], beside the accounts of this ledger. The first rules of an office may use new codes: only
+    /// what looks like a slip is told of them, as a warning.
+    ///
+    /// # Errors
+    /// The same.
+    pub fn compile_known(
+        &self,
+        text: &str,
+        version: u32,
+        day: NaiveDate,
+        ledger: &LedgerSettings,
+    ) -> Result<Workbook, DeskFault> {
+        let workbook = self.compile_priced(text, version, day)?;
+        let mut known = self.cost_codes();
+        known.extend(accounts(ledger));
+        if self.shelf.ids().next().is_none() {
+            return Ok(workbook.as_the_first(&known));
+        }
+        if let Ok(before) = self.rulebook(Some(workbook.version().id)) {
+            known.extend(before.workbook.cost_codes().iter().map(String::as_str));
+        }
+        let mut findings = workbook.unknown_cost_codes(&known);
+        if findings.is_empty() {
+            return Ok(workbook);
+        }
+        findings.extend(workbook.warnings().iter().cloned());
+        findings.sort_by_key(|finding| (finding.span.start, finding.severity));
+        Err(DeskFault::Rulebook(findings))
+    }
+
     /// The cost codes of goods, people, policies and the rules of today.
     fn cost_codes(&self) -> BTreeSet<&str> {
         let items = self.catalogue.items().iter();

@@ -22,8 +22,8 @@ use crate::quantity::fact::FactDef;
 use crate::quantity::unit::Unit;
 use crate::rules::rulebook::LineKind;
 use crate::rules::{
-    Checked, Finding, Names, Program, Rulebook, compile, parse_toml, reopen, unknown_cost_codes, unpriced,
-    untested,
+    Checked, Finding, Names, Program, Rulebook, compile, doubtful_cost_codes, parse_toml, reopen,
+    unknown_cost_codes, unpriced, untested,
 };
 use crate::sizing;
 
@@ -205,6 +205,14 @@ impl Workbook {
     /// Errors for cost codes of charges and allowances that are not among the `known` ones.
     pub fn unknown_cost_codes(&self, known: &BTreeSet<&str>) -> Vec<Finding> {
         unknown_cost_codes(&self.rulebook, known)
+    }
+
+    /// These rules as the first of an office, which knows no cost codes but the `known` ones yet: with a warning for each
+    /// code that one line alone uses and that is nearly another.
+    pub fn as_the_first(mut self, known: &BTreeSet<&str>) -> Self {
+        self.warnings.extend(doubtful_cost_codes(&self.rulebook, known));
+        self.warnings.sort_by_key(|finding| finding.span.start);
+        self
     }
 
     /// What estimate requests under this rulebook are read by. Tax categories and the currency are those of the

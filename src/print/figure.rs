@@ -37,12 +37,8 @@ pub fn money(amount: Money) -> String {
 
 /// An amount that was not yet rounded to money, with at least the decimals of its currency.
 pub fn amount(value: Decimal, unit: Unit, currency: Currency) -> String {
-    let mut value = value.normalize();
-    if value.scale() < currency.minor_digits() {
-        value.rescale(currency.minor_digits());
-    }
-    let unit = unit.to_string().replace("money", currency.code());
-    format!("{} {unit}", grouped(&value.to_string()))
+    let (digits, unit) = currency.told(value, unit);
+    format!("{} {unit}", grouped(&digits))
 }
 
 /// A fraction in percent: `0.0172` as `1.72 %`.

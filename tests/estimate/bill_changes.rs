@@ -7,12 +7,14 @@ use estimate::quantity::measure::Hours;
 use estimate::quantity::unit::Unit;
 use estimate::quantity::{Decimal, Quantity};
 use estimate::rules::outcome::{AmountKind, Level, Missing};
+use serde_json::json;
 
 use crate::bill::{crew_of_two, goods, insulation, labour, packs};
 use crate::bill_case::{
     Case, catalogue, change, charge, class, day, dec, feet, from, item, manual, manual_hours, need, outcome,
     usd, work,
 };
+use crate::demo::Demo;
 
 #[test]
 fn a_replaced_quantity_is_packed_and_the_computed_one_stays_beside_it() {
@@ -239,4 +241,48 @@ fn a_line_by_hand_covers_the_subject_whose_code_it_carries() {
             .collect::<Vec<_>>()
     };
     assert_eq!(codes(&case.bill().unwrap().missing), ["disposal"]);
+}
+
+/// Any code may be given by hand; one that is nearly that of an item is told, and taken as it stands.
+#[test]
+fn a_code_by_hand_that_is_nearly_an_items_is_told() {
+    let demo = Demo::load();
+    let told = |kind: &str, code: &str| {
+        let mut request = Demo::job("pinfold-basement.json");
+        request["manual_lines"] = json!([{
+            "kind": kind, "code": code, "description": "by hand", "quantity": {"value": "1", "unit": "each"},
+            "unit_cost": "10", "cost_code": "CTL", "tax_category": "goods", "reason": "asked for"
+        }]);
+        let request = demo.read(&request);
+        let prices = demo.prices(&request);
+        let estimate = demo.estimate(&request, &prices, false).unwrap();
+        assert!(
+            estimate
+                .priced
+                .lines
+                .iter()
+                .any(|line| line.bill.code == Some(code)),
+            "{code}"
+        );
+        let mut cautions = estimate.cautions.iter();
+        let caution = cautions.find(|caution| caution.code == "manual_code_near_item");
+        caution.map(|caution| (caution.level, caution.message.clone()))
+    };
+    for (code, near) in [
+        ("CT-WAL", "CT-WALL"),
+        ("ct-wall", "CT-WALL"),
+        ("CTWALL", "CT-WALL"),
+        ("CT-WLAL", "CT-WALL"),
+        ("HU-MODULES", "HU-MODULE"),
+        ("PU15", "PU-15"),
+    ] {
+        let message = format!(
+            "Line 1 put in by hand: there is no item {code}; the catalogue has {near}. Another code is taken as it stands."
+        );
+        assert_eq!(told("material", code), Some((Level::Caution, message)), "{code}");
+    }
+    // An item of the catalogue; other names; another size; what the rules miss on this job, and that is meant.
+    for code in ["CT-WALL", "WINE-RACK", "PU-35", "TS-916", "humidity"] {
+        assert_eq!(told("fee", code), None, "{code}");
+    }
 }

@@ -1,10 +1,14 @@
 //! Estimate requests: a job spec and what is asked of its pricing.
 
+use estimate::handoff::answers;
 use estimate::job::{BoughtKind, Discount, ManualWork, Names, Replaced, Request, RequestReader};
+use estimate::pricing::CheckedPolicy;
 use estimate::quantity::decimal::{QUANTITY_SCALE, parse};
 use estimate::quantity::{Currency, Quantity, unit::Unit};
+use estimate::workbook::Workbook;
 use serde_json::{Value, json};
 
+use crate::demo::Demo;
 use crate::job_samples::{code, faults_of, form, kept, read_request, rules, sample};
 
 fn request() -> Value {
@@ -305,4 +309,106 @@ fn a_settled_request_is_not_held_against_what_was_learned_since() {
     };
     assert_eq!(faults_of(reader(false).read(&request)).len(), 2);
     assert!(reader(true).read(&request).is_ok());
+}
+
+/// A hint names only what may stand in that place; one at the head of the request may belong into the job.
+#[test]
+fn hints_name_what_may_stand_there() {
+    let mut request = request();
+    request["mounting"] = json!("flush");
+    request["manual_lines"][0]["title"] = json!("Rack ties");
+    request["manual_lines"][0]["site"] = json!("Quay");
+    request["manual_lines"][0]["desciption"] = json!("Rack ties");
+    request["overrides"][0]["occupied"] = json!(true);
+    request["discount"]["customer"] = json!("Tarn-Hestley");
+    request["job"]["site"]["title"] = json!("Cellar");
+    request["job"]["site"]["supply_voltage"] = json!("v115");
+    request["job"]["basis"][0]["title"] = json!("Hours");
+    request["job"]["line_set"]["legs"][0]["discharge"] = json!("outdoors");
+    let faults = faults_of(read_request(&request, Names::default()));
+    let mut told: Vec<(&str, &str)> = faults
+        .iter()
+        .map(|fault| (fault.pointer.as_str(), fault.message.as_str()))
+        .collect();
+    told.sort_unstable();
+    assert_eq!(
+        told,
+        [
+            ("/discount/customer", "there is no customer here"),
+            ("/job/basis/0/title", "there is no title here"),
+            ("/job/line_set/legs/0/discharge", "there is no discharge here"),
+            (
+                "/job/site/supply_voltage",
+                "there is no supply_voltage here; did you mean electrical.supply_voltage?"
+            ),
+            ("/job/site/title", "there is no title here"),
+            (
+                "/manual_lines/0/desciption",
+                "there is no desciption here; did you mean description?"
+            ),
+            ("/manual_lines/0/site", "there is no site here"),
+            ("/manual_lines/0/title", "there is no title here"),
+            (
+                "/mounting",
+                "there is no mounting here; did you mean job.unit.mounting?"
+            ),
+            ("/overrides/0/occupied", "there is no occupied here"),
+        ]
+    );
+}
+
+/// Rules that ask for parking as a rate of the day.
+fn parking_by_rate(demo: &Demo) -> Workbook {
+    let amount = "day\"\ntype = \"quantity\"\nunit = \"money";
+    let rules = crate::demo::text("rulebook.toml")
+        .replacen(amount, &format!("{amount}/day"), 1)
+        .replacen("parking_cost * (", "parking_cost * 1 day * (", 1);
+    let policy = demo.policies.first().unwrap();
+    let tax: Vec<&str> = policy.tax_categories().iter().map(String::as_str).collect();
+    Workbook::compile(&rules, 1, &demo.catalogue, &tax).unwrap()
+}
+
+/// What is money is told in the company's currency, with its decimals.
+#[test]
+fn money_among_the_answers_is_told_in_the_companys_currency() {
+    let mut demo = Demo::load();
+    let mut request = Demo::job("wickerlamp-restaurant.json");
+    let reader = demo.workbook.reader(demo.policies.first());
+    let usual = reader.read(&request).unwrap().job.usual_answers;
+    let parking = usual.iter().find(|one| one.answer == "/extra/parking_cost");
+    assert_eq!(parking.map(|one| one.in_words.as_str()), Some("24.00 USD"));
+    demo.workbook = parking_by_rate(&demo);
+    let words = |request: &Value, policy: Option<&CheckedPolicy>| {
+        let read = demo.workbook.reader(policy).read(request).unwrap();
+        let usual = read
+            .job
+            .usual_answers
+            .iter()
+            .map(|one| (&one.answer, &one.in_words));
+        let told = read
+            .job
+            .not_measured
+            .iter()
+            .map(|one| (&one.answer, &one.in_words));
+        let mut all = usual.chain(told);
+        let found = all.find(|(answer, _)| *answer == "/extra/parking_cost");
+        found.unwrap().1.clone()
+    };
+    assert_eq!(words(&request, demo.policies.first()), "24.00 USD/day");
+    request["job"]["extra"]["parking_cost"] = json!({"value": "31.5", "unit": "money/day"});
+    request["job"]["basis"] = json!([{"answer": "/extra/parking_cost", "known": "told"}]);
+    assert_eq!(words(&request, demo.policies.first()), "31.50 USD/day");
+    let read = demo
+        .workbook
+        .reader(demo.policies.first())
+        .read(&request)
+        .unwrap();
+    let told = &read.job.not_measured[0];
+    assert_eq!(answers::value(told, Default::default()), "31.50 USD/day");
+    let years = read
+        .job
+        .usual_answers
+        .iter()
+        .find(|one| one.answer == "/extra/labour_cover_years");
+    assert_eq!(years.map(|one| one.in_words.as_str()), Some("0"));
 }

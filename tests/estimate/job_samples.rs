@@ -32,6 +32,7 @@ pub fn extra_inputs() -> Vec<ExtraInput> {
         name: name.into(),
         title: title.into(),
         kind,
+        when: None,
     };
     let words = Domain::new("rack_wood", ["oak", "redwood", "metal"]);
     vec![

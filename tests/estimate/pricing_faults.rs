@@ -141,7 +141,7 @@ fn amounts_beyond_any_job_are_told_with_their_place() {
     let wanted = [line(1, "1000000000.01"), line(3, "-1000000000.01")];
     assert_eq!(told(&over), wanted);
     let many = fees(plain_policy(), &["1000000000"; 11]);
-    let whole = "the cost of the job comes to 11000000000.00 USD; at most 10000000000.00 USD is taken";
+    let whole = "the cost of the job, line manual:11 its largest, comes to 11000000000.00 USD; at most 10000000000.00 USD is taken";
     let [(pointer, message)] = &told(&many)[..] else {
         panic!("one fault is told")
     };
@@ -159,7 +159,22 @@ fn amounts_beyond_any_job_are_told_with_their_place() {
     };
     assert!(
         pointer.ends_with("/price")
-            && message.starts_with("the price of the job comes to 11000000000.00 USD")
+            && message
+                .starts_with("the price of the job, line manual:11 its largest, comes to 11000000000.00 USD")
+    );
+    // Where the largest is no figure by hand, none of those is blamed.
+    let mut policy = plain_policy();
+    policy.freight = Freight::Fixed {
+        amount: dec("11000000000"),
+    };
+    let ruled = Case::by_hand(policy, vec![manual(BoughtKind::Material, "goods", "1", "5")]);
+    let faults = ruled.priced().unwrap_err();
+    let told = "the cost of the job, line policy:freight its largest, comes to 11000000005.00 USD; at most 10000000000.00 USD is taken";
+    assert!(
+        faults
+            .iter()
+            .all(|fault| fault.of_request().is_none() && fault.to_string() == told),
+        "{faults:?}"
     );
 }
 

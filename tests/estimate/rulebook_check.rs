@@ -138,6 +138,10 @@ fn lines_are_held_to_the_catalogue_and_to_their_items_unit() {
         &labour("class = 'apprentice'\nhours = '1 h'\nfactors = ['height']"),
         &[("unknown_factor", "'height'")],
     );
+    expect(
+        &labour("class = 'apprentice'\nhours = '1 h'\ncrew = '0'"),
+        &[("no_crew", "'0'")],
+    );
     expect(&assembly("kind = 'labor'"), &[("unknown_word", "'labor'")]);
 
     let fee = |rest: &str| assembly(&format!("kind = 'fee'\ntitle = 'Permit'\n{rest}"));
@@ -312,7 +316,7 @@ fn a_chain_of_values_that_is_too_deep_is_refused() {
 }
 
 #[test]
-fn what_covers_a_subject_is_an_assembly_or_an_item() {
+fn what_covers_a_subject_is_an_assembly_an_item_or_an_allowance() {
     let subject = |codes: &str| {
         with_head(&format!(
             "[[completeness]]\ncode = 'tube'\ntitle = 'Tube'\ncovered_by = [{codes}]\n"
@@ -322,5 +326,90 @@ fn what_covers_a_subject_is_an_assembly_or_an_item() {
     expect(
         &subject("'TUBE-57', 'LINES'"),
         &[("unknown_code", "'TUBE-57'"), ("unknown_code", "'LINES'")],
+    );
+    // The allowance of an unknown answer covers it; an answer that is only assumed sets nothing aside.
+    let unknown = |treat: &str| {
+        let money = if treat == "allowance" {
+            "amount = '5 money'\ncost_code = 'SUB'\ntax_category = 'goods'\n"
+        } else {
+            ""
+        };
+        let rule = format!(
+            "[[unknown]]\nanswer = '/electrical/panel_length'\ntreat = '{treat}'\nvalue = {{ value = '9', unit = 'ft' }}\nwording = 'W'\n{money}"
+        );
+        subject("'/electrical/panel_length'") + &rule
+    };
+    expect(&unknown("allowance"), &[]);
+    expect(
+        &unknown("assume"),
+        &[("unknown_code", "'/electrical/panel_length'")],
+    );
+}
+
+/// What a labour factor adds is a fraction of the hours; a percentage sign that was left out is told.
+#[test]
+fn a_factor_that_adds_too_much_is_told() {
+    let with = |most: &str, add: &str| {
+        let factor = format!(
+            "[[factor]]\nname = 'night'\ntitle = 'At night'\nwhen = 'site.occupied'\nadd = '{add}'\n"
+        );
+        let labour = "kind = 'labour'\ntask = 't'\ntitle = 'T'\nclass = 'apprentice'\nhours = '1 h'\nfactors = ['night']";
+        format!("{}{most}{factor}", assembly(labour))
+    };
+    let most = "[labour]\nmax_factor = '2.0'\n";
+    for fine in [
+        "100 %",
+        "10 %",
+        "-50 %",
+        "if unit.count > 1 each then 10 else 10 %",
+    ] {
+        expect(&with("", fine), &[]);
+        expect(&with(most, fine), &[]);
+    }
+    expect(&with("", "10"), &[("more_than_doubles", "'10'")]);
+    expect(&with(most, "10"), &[("always_beyond_max_factor", "'10'")]);
+    assert_eq!(
+        suggested(&with(most, "10"), "always_beyond_max_factor").as_deref(),
+        Some("10 %")
+    );
+}
+
+/// What is suggested by the finding of this code.
+fn suggested(text: &str, code: &str) -> Option<String> {
+    let found = findings(text).into_iter().find(|finding| finding.code == code);
+    found.unwrap().suggestion
+}
+
+/// Signs of other keyboards and languages are shown as they are, with what is written instead.
+#[test]
+fn a_sign_of_another_keyboard_is_told_with_the_one_that_is_meant() {
+    let hours = |formula: &str| {
+        let labour = "kind = 'labour'\ntask = 't'\ntitle = 'T'\nclass = 'apprentice'";
+        assembly(&format!("{labour}\nhours = '{formula}'"))
+    };
+    for (formula, instead) in [
+        ("2 × 1 h", "*"),
+        ("2 h ÷ 2", "/"),
+        ("2 h − 1 h", "-"),
+        ("if unit.count ≥ 2 each then 2 h else 1 h", ">="),
+        ("if unit.count != 2 each then 2 h else 1 h", "<>"),
+        ("1 h * 2^2", "x * x"),
+        ("1,5 h", "write a decimal point, and nothing between thousands"),
+    ] {
+        let text = hours(formula);
+        assert_eq!(suggested(&text, "syntax").as_deref(), Some(instead), "{formula}");
+        let found = findings(&text)
+            .into_iter()
+            .find_map(|finding| finding.found)
+            .unwrap();
+        assert!(formula.contains(found.trim_matches('`')), "{found}");
+    }
+    assert_eq!(
+        suggested(&hours("1 h + 5 %"), "dimension").as_deref(),
+        Some("* 105 %")
+    );
+    assert_eq!(
+        suggested(&hours("1 h - 5 %"), "dimension").as_deref(),
+        Some("* 95 %")
     );
 }

@@ -196,11 +196,13 @@ fn evaluate(formula: &str, symbol: &str) -> Result<Decimal, String> {
 }
 
 /// What only the figures of a rulebook are refused for, each formula being of its type.
-const OF_FIGURES: [&str; 4] = [
+const OF_FIGURES: [&str; 6] = [
     "may_divide_by_zero",
     "may_be_too_large",
     "always_negative",
     "always_too_much_waste",
+    "always_beyond_max_factor",
+    "no_crew",
 ];
 
 /// Whether a run of a checked rulebook gives a result, explained or not alike; or comes below zero where the check

@@ -270,6 +270,12 @@ fn what_is_spared_says_so() {
         ("thornfold-weak-pump.json", "/controller/probe/route"),
         ("alderwick-closet.json", "/extra/old_charge"),
         ("alderwick-closet.json", "/extra/parking_cost"),
+        ("thornfold-weak-pump.json", "/drain/legs/0/bends"),
+        ("quarrow-metric.json", "/site/ceiling_open"),
+        ("pinfold-basement.json", "/site/ceiling_open"),
+        ("pinfold-basement.json", "/drain/legs/1/fall"),
+        ("quarrow-metric.json", "/site/winter_temperature"),
+        ("marlcombe-unknowns.json", "/site/winter_temperature"),
     ] {
         let request = without(&demo, file, answer);
         let prices = demo.prices(&request);
@@ -304,6 +310,111 @@ fn what_is_spared_says_so() {
     }
 }
 
+/// What an allowance is set aside for is not told as priced by nothing.
+#[test]
+fn what_an_allowance_is_for_is_not_missing() {
+    let demo = Demo::load();
+    for (file, answer, code) in [
+        ("alderwick-closet.json", "/controller/probe/wanted", "probe"),
+        ("osierby-long-riser.json", "/finishes/ceiling_patch", "patch"),
+    ] {
+        let missing = |request: &Request| {
+            let prices = demo.prices(request);
+            let estimate = demo.estimate(request, &prices, false).unwrap();
+            let set_aside = estimate
+                .assumptions
+                .iter()
+                .any(|one| one.treat == Treat::Allowance);
+            (estimate.not_priced.iter().any(|one| one.code == code), set_aside)
+        };
+        assert_eq!(
+            missing(&without(&demo, file, answer)),
+            (false, true),
+            "{file} {answer}"
+        );
+        let mut left_out = Demo::job(file);
+        let (group, name) = answer.rsplit_once('/').unwrap();
+        let group = left_out["job"].pointer_mut(group).unwrap();
+        group.as_object_mut().unwrap().shift_remove(name);
+        if code == "probe" {
+            group["wanted"] = json!(false);
+            group.as_object_mut().unwrap().shift_remove("route");
+        }
+        assert_eq!(missing(&demo.read(&left_out)), (true, false), "{file} {answer}");
+    }
+}
+
+/// A drain that ends outdoors is kept from freezing unless the coldest air there is known to be mild, wherever the condensing
+/// unit stands. What stands indoors says nothing of it.
+#[test]
+fn a_drain_outdoors_is_heated_unless_the_winter_is_known_to_be_mild() {
+    let demo = Demo::load();
+    let mut job = Demo::job("quarrow-metric.json");
+    let legs = job["job"]["drain"]["legs"].as_array_mut().unwrap();
+    legs.last_mut().unwrap()["space"] = json!("outdoors");
+    job["job"]["drain"]["discharge"] = json!("outdoors");
+    let priced = |changes: &[(&str, Value)], unknown: &[&str]| {
+        let mut job = job.clone();
+        for (pointer, value) in changes {
+            put(&mut job["job"], pointer, value.clone());
+        }
+        for answer in unknown {
+            let entry = json!({"answer": answer, "known": "unknown"});
+            match job["job"]["basis"].as_array_mut() {
+                Some(basis) => basis.push(entry),
+                None => job["job"]["basis"] = json!([entry]),
+            }
+        }
+        let request = demo.read(&job);
+        let prices = demo.prices(&request);
+        let estimate = demo.estimate(&request, &prices, false).unwrap();
+        serde_json::to_value(&estimate).unwrap()
+    };
+    let listed = |estimate: &Value, list: &str| {
+        let entries = estimate[list].as_array().unwrap();
+        entries
+            .iter()
+            .any(|entry| entry["answer"] == "/site/winter_temperature")
+    };
+    let has = |estimate: &Value, key: &str| {
+        let lines = estimate["lines"].as_array().unwrap();
+        lines.iter().any(|line| line["key"] == key)
+    };
+    let degrees = |value: &str| json!({"value": value, "unit": "degF"});
+    let (site, condenser) = ("/site/winter_temperature", "/condenser/winter_temperature");
+    let silent = priced(&[], &[]);
+    let unknown = priced(&[], &[site]);
+    let of_condenser = priced(&[], &[condenser]);
+    let cold = priced(&[(site, degrees("20"))], &[]);
+    let warm_room = priced(&[(condenser, degrees("50"))], &[]);
+    for (what, estimate) in [
+        ("silent", &silent),
+        ("unknown", &unknown),
+        ("unknown at the condenser", &of_condenser),
+        ("cold", &cold),
+        ("warm room", &warm_room),
+    ] {
+        assert!(has(estimate, "material:DR-HEAT"), "{what}");
+        let told = estimate["cautions"].as_array().unwrap();
+        assert!(
+            told.iter().any(|one| one["code"] == "condensate.may_freeze"),
+            "{what}"
+        );
+        // The cold of outdoors is not that of the condensing unit, which stands in the basement.
+        assert!(
+            !told
+                .iter()
+                .any(|one| one["code"] == "condenser.low_ambient_needed"),
+            "{what}"
+        );
+    }
+    assert!(listed(&silent, "usual_answers") && listed(&of_condenser, "usual_answers"));
+    assert!(listed(&unknown, "assumptions") && !listed(&unknown, "usual_answers"));
+    let mild = priced(&[(site, degrees("40"))], &[]);
+    assert!(!has(&mild, "material:DR-HEAT"));
+    assert!(!listed(&mild, "usual_answers") && !listed(&mild, "assumptions"));
+}
+
 /// What was left out and does not matter on a job is not told as usual there.
 #[test]
 fn an_extra_input_is_told_where_it_matters() {
@@ -335,4 +446,9 @@ fn an_extra_input_is_told_where_it_matters() {
         assert!(!told(not_there, answer), "{answer} on {not_there}");
     }
     assert!(!told("alderwick-closet.json", "/extra/old_charge"));
+    assert!(
+        !told("quarrow-metric.json", "/site/ceiling_open"),
+        "a concrete ceiling is not open"
+    );
+    assert!(told("marlcombe-unknowns.json", "/site/ceiling_open"));
 }

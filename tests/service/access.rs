@@ -384,13 +384,10 @@ fn a_faulty_request_for_a_key_is_told_with_every_fault() {
 #[test]
 fn the_keys_of_the_demonstration_let_in_only_there() {
     let office = office();
-    let demo = Office::with(
-        office.location().clone(),
-        Entrances {
-            demo_keys: true,
-            ..Entrances::default()
-        },
-    );
+    let demo = office.another_with(Entrances {
+        demo_keys: true,
+        ..Entrances::default()
+    });
     for (key, role, person) in DEMO_KEYS {
         office
             .ask_by(Some(key), "GET", "/v1/job-spec-form", &[], b"")

@@ -89,7 +89,7 @@ on_both_engines! {
         assert_eq!((&entry["state"], &entry["customer"], &entry["title"]), (&json!("accepted"), &told["customer"], &told["title"]));
         assert_eq!(entry["amounts"]["total"], told["contract"]["total"]);
         // Another reads on from the same place after the service was begun anew.
-        let again = Office::over(office.location().clone());
+        let again = office.another();
         accepted(&again, &draft());
         assert_eq!(read_all(&again, &end, "").0.len(), 1);
     }
@@ -201,7 +201,7 @@ on_both_engines! {
     }
 
     fn every_acceptance_is_read_once_while_others_write(office) {
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let (mut seen, mut after) = (Vec::new(), String::new());
         thread::scope(|scope| {
             let writers: Vec<_> = [office, &other, office, &other].into_iter().map(|door| {

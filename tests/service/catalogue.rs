@@ -96,7 +96,7 @@ on_both_engines! {
     }
 
     fn another_replica_sees_a_new_price_at_once(office) {
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let item = other.get("/v1/items?limit=1").expect(200)["data"][0].clone();
         let path = format!("/v1/items/{}", item["code"].as_str().unwrap());
         let price = json!({"pack": item["packs"][0]["size"], "valid_from": "2031-01-01", "amount": "7", "source": "offer"});

@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use crate::command_line::{copy_seed, folder, job, out, run_in, told};
+use crate::command_line::{copy_jobs, copy_seed, folder, job, out, run_in, told};
 use crate::harness::project;
 
 const DIVIDES: &str = "\n[[assembly]]\ncode = \"SLIP\"\ntitle = \"Slip\"\nsection = \"Controls\"\n\n\
@@ -190,5 +190,54 @@ fn every_fault_of_an_entry_of_the_seed_is_told() {
             "{}",
             told(&output)
         );
+    }
+}
+
+/// A cost code that a charge writes down is held against the known ones, as over REST: against those of the rules that count,
+/// too. The first rules of an office are only told what looks like a slip.
+#[test]
+fn cost_codes_of_charges_are_held_against_the_known_ones() {
+    let folder = folder();
+    let own = folder.join("own");
+    copy_seed(&own);
+    let rules = fs::read_to_string(own.join("rulebook.toml")).unwrap();
+    let place = rules.find("cost_code = \"PER\"").unwrap();
+    let slip = format!("{}{}", &rules[..place], rules[place..].replacen("PER", "PERR", 1));
+    let line = rules[..place].matches('\n').count() + 1;
+    copy_jobs(&folder);
+    fs::write(folder.join("edited.toml"), &slip).unwrap();
+    let error = format!("edited.toml:{line}:");
+    assert_eq!(
+        run_in(&folder, &["seed", "own", "--data", "data.sqlite"])
+            .status
+            .code(),
+        Some(0)
+    );
+    for against in [["--seed", "own"], ["--data", "data.sqlite"]] {
+        let output = run_in(&folder, &["check", "edited.toml", against[0], against[1]]);
+        let text = told(&output);
+        assert_eq!(output.status.code(), Some(1), "{against:?}: {text}");
+        for word in [
+            error.as_str(),
+            "error[unknown_cost_code]",
+            "`PERR` is no cost code of an item",
+            "did you mean: PER",
+        ] {
+            assert!(text.contains(word), "{against:?}: {word} is not in {text}");
+        }
+        fs::write(folder.join("same.toml"), &rules).unwrap();
+        let same = run_in(&folder, &["check", "same.toml", against[0], against[1]]);
+        assert_eq!(same.status.code(), Some(0), "{}", told(&same));
+    }
+    fs::write(own.join("rulebook.toml"), &slip).unwrap();
+    let output = run_in(&folder, &["check", "own/rulebook.toml", "--seed", "own"]);
+    let text = out(&output);
+    assert_eq!(output.status.code(), Some(0), "{}", told(&output));
+    for word in [
+        "warning[doubtful_cost_code]",
+        "did you mean: PER",
+        "no errors, 1 warning",
+    ] {
+        assert!(text.contains(word), "{word} is not in {text}");
     }
 }

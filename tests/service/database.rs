@@ -9,7 +9,7 @@ use serde_json::json;
 use tallyrule::desk::{Desk, DeskFault};
 use tallyrule::store::{Loaded, Location, Store, StoreFault};
 
-use crate::harness::{Engine, Office, empty_location, fresh_name, scratch, seed};
+use crate::harness::{Engine, empty_location, fresh_name, scratch, seed};
 
 fn desk(location: &Location) -> Desk {
     Desk::new(Store::open(location.clone(), 2, true).unwrap())
@@ -71,7 +71,7 @@ on_both_engines! {
     }
 
     fn two_programs_write_at_once_and_nothing_is_lost(office) {
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let item = office.get("/v1/items?limit=1").expect(200)["data"][0].clone();
         let path = format!("/v1/items/{}/prices", item["code"].as_str().unwrap());
         let price = |year: u32| {

@@ -94,6 +94,28 @@ fn a_media_type_that_is_not_read_is_told() {
             .problem(415, "unsupported-media-type");
         assert!(problem["detail"].as_str().unwrap().contains("application/json"));
     }
+    // Nor is a body that was packed for the way; one that says it was and is not is no exception.
+    for (path, kind) in [
+        (PRICES, "application/json"),
+        ("/v1/rulebooks/check", "application/toml"),
+    ] {
+        for coding in ["gzip", "identity, br", "x-unknown"] {
+            let headers = [("content-type", kind), ("content-encoding", coding)];
+            let refused = office.ask("POST", path, &headers, b"{}");
+            let problem = refused.problem(415, "unsupported-media-type");
+            assert!(
+                problem["detail"].as_str().unwrap().contains("Content-Encoding"),
+                "{problem}"
+            );
+        }
+    }
+    let plain = [
+        ("content-type", "application/json"),
+        ("content-encoding", "identity"),
+    ];
+    office
+        .ask("POST", PRICES, &plain, b"{}")
+        .problem(422, "invalid-input");
     let with_charset = [("content-type", "Application/JSON; charset=utf-8")];
     office
         .ask("POST", PRICES, &with_charset, b"{}")

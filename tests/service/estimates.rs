@@ -50,7 +50,7 @@ on_both_engines! {
     fn the_same_request_gives_the_same_bytes(office) {
         let body = job("pinfold-basement");
         let first = office.post("/v1/estimates?explain=true", &body);
-        let again = Office::over(office.location().clone()).post("/v1/estimates?explain=true", &body);
+        let again = office.another().post("/v1/estimates?explain=true", &body);
         first.expect(200);
         assert!(first.text == again.text);
     }

@@ -468,7 +468,7 @@ fn every_post_of_the_contract_has_a_case_or_changes_nothing() {
 
 on_both_engines! {
     fn every_post_has_one_effect_and_one_answer_for_one_name(office) {
-        let elsewhere = Office::over(office.location().clone());
+        let elsewhere = office.another();
         for (place, ready) in CASES {
             let sent = ready(office);
             let person = if place.ends_with("approvals") { "Another Person" } else { PERSON };

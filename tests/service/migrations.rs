@@ -199,11 +199,10 @@ fn up_with_rows(engine: Engine) {
         return;
     };
     populate(&office);
-    let location = office.location().clone();
     // What an earlier schema has no room for stood in no digest of the programs that wrote it.
-    crate::audit::as_earlier_programs(&location);
+    crate::audit::as_earlier_programs(office.location());
     let before = told(&office);
-    drop(office);
+    let location = office.close();
     let steps = steps("sqlite").len();
     for count in 1..steps {
         take_back(&location, count);

@@ -443,7 +443,7 @@ fn answers_are_made_smaller_for_who_takes_it() {
 #[test]
 fn pages_of_other_origins_call_only_where_they_are_named() {
     let own = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(own.location().clone(), |limits| {
+    let office = own.another_limited(|limits| {
         limits.cors_origins = vec!["https://office.example".to_owned()];
     });
     let preflight = |office: &Office, origin: &str| {

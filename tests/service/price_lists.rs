@@ -219,7 +219,7 @@ on_both_engines! {
 
     fn two_that_apply_at_once_both_count_and_no_row_is_lost(office) {
         let goods = with_mapping(office);
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let days = ["2031-05-01", "2031-06-01", "2031-07-01", "2031-08-01"];
         std::thread::scope(|scope| {
             for (place, day) in days.into_iter().enumerate() {

@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use tallyrule::api::{Kind, problem_pages};
 
 use crate::accounting::{number, put_receipt};
-use crate::harness::{Answer, BODY_LIMIT, Engine, Office, PERSON, empty_location, project};
+use crate::harness::{Answer, BODY_LIMIT, Engine, Office, PERSON, project};
 use crate::quotes_desk::{
     accepted, by_hand, customer_and_site, draft, issued, job, new_quote, post, put, quote, send, tamper,
 };
@@ -96,7 +96,7 @@ fn moved_to_another_customer(office: &Office) -> Answer {
 /// An office that answers three requests a minute of each caller.
 fn asked_too_often() -> Answer {
     let own = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(own.location().clone(), |limits| limits.requests_a_minute = 3);
+    let office = own.another_limited(|limits| limits.requests_a_minute = 3);
     for _ in 0..3 {
         office.get("/v1/facts").expect(200);
     }
@@ -114,7 +114,16 @@ fn asked_too_often() -> Answer {
             status
         );
     }
-    office.get("/healthz").expect(200);
+    // So has who comes without one, of the same address.
+    for path in ["/v1/facts", "/openapi.json", "/problems/not-found", "/docs/"] {
+        let answer = office.ask_by(None, "GET", path, &[], b"");
+        answer.problem(429, "too-many-requests");
+        assert!(answer.header("retry-after").is_some(), "{path}");
+    }
+    for _ in 0..5 {
+        office.get("/healthz").expect(200);
+        office.get("/readyz").expect(200);
+    }
     answer
 }
 
@@ -128,7 +137,7 @@ fn post_key(office: &Office) -> String {
 
 fn answered_too_late() -> Answer {
     let own = Office::open(Engine::Sqlite).unwrap();
-    let office = Office::limited(own.location().clone(), |limits| {
+    let office = own.another_limited(|limits| {
         limits.request_time = Duration::from_millis(1);
     });
     let answer = office.post("/v1/estimates", &job("wickerlamp-restaurant"));
@@ -189,7 +198,7 @@ fn every_kind_of_problem_happens() {
     happens(moved_to_another_customer(&office));
     happens(asked_too_often());
     happens(answered_too_late());
-    happens(Office::over(empty_location(Engine::Sqlite).unwrap()).get("/v1/items"));
+    happens(Office::empty(Engine::Sqlite).unwrap().get("/v1/items"));
     happens(office.get(&format!("/healthz?{}", "a".repeat(20_000))));
     let long = "a".repeat(70_000);
     happens(office.ask("GET", "/healthz", &[("x", long.as_str())], b""));

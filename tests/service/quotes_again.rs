@@ -65,7 +65,7 @@ on_both_engines! {
     }
 
     fn of_many_at_the_same_time_there_is_one_effect(office) {
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let body = new_quote(office, &draft());
         let doors = [office, &other, office, &other, office, &other];
         let answers: Vec<Answer> = thread::scope(|scope| {
@@ -87,7 +87,7 @@ on_both_engines! {
 
     fn without_a_name_one_of_many_moves_gets_through(office) {
         let path = issued(office, &draft());
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let statuses: Vec<u16> = thread::scope(|scope| {
             let asked = [office, &other, office, &other].map(|door| {
                 let place = format!("{path}/accept");

@@ -17,7 +17,7 @@ fn moves_are_told_to_those_who_may_make_them() {
         demo_keys: true,
         ..Entrances::default()
     };
-    let office = Office::with(own.location().clone(), entrances);
+    let office = own.another_with(entrances);
     let path = format!("{}/revisions/1", issued(&office, &draft()));
     let all = json!(["accept", "decline", "withdraw"]);
     for (role, wanted) in [
@@ -145,7 +145,7 @@ on_both_engines! {
         assert_eq!(office.get(&path).expect(200)["content"]["exclusions"], json!(["ours"]));
         send(office, PERSON, "PUT", &path, &[], &with("blind")).problem(428, "precondition-required");
         // At the same moment, through two servers: one gets through.
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let tag = won.header("etag").unwrap();
         let statuses: Vec<u16> = thread::scope(|scope| {
             let edits = [office, &other, office, &other].map(|door| {

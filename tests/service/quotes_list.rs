@@ -12,7 +12,7 @@ use crate::quotes_desk::{customer_and_site, draft, issued, new_quote, post, put,
 
 on_both_engines! {
     fn numbers_have_no_gap_though_many_write_and_some_are_refused(office) {
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let bodies: Vec<_> = (0..6).map(|_| new_quote(office, &draft())).collect();
         thread::scope(|scope| {
             for (place, body) in bodies.iter().enumerate() {

@@ -306,7 +306,7 @@ on_both_engines! {
         let (impact, draft) = new;
         let totals = [old["totals"].clone(), impact["after"]["totals"].clone()];
         assert_ne!(totals[0], totals[1]);
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let answered = AtomicUsize::new(0);
         let versions: Vec<u64> = thread::scope(|scope| {
             let ask = |number: usize| {
@@ -362,7 +362,7 @@ fn what_is_not_there_is_told_with_what_there_is() {
     let office = office();
     let problem = office.get(&format!("{VERSIONS}/7")).problem(404, "not-found");
     assert!(
-        problem["detail"].as_str().unwrap().contains("there are 1"),
+        problem["detail"].as_str().unwrap().contains("its versions: 1"),
         "{problem}"
     );
     office

@@ -75,7 +75,7 @@ on_both_engines! {
         let number = |line: &Value| line["clock_hours"]["value"].as_str().unwrap().parse::<estimate::quantity::Decimal>().unwrap();
         assert_eq!(number(&new), number(&old) + number(&old));
         assert_ne!(before["totals"]["total"], after["totals"]["total"]);
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         assert!(other.post("/v1/estimates", &job()).text == office.post("/v1/estimates", &job()).text);
     }
 
@@ -96,7 +96,7 @@ on_both_engines! {
     }
 
     fn of_two_edits_at_once_one_is_told_so(office) {
-        let other = Office::over(office.location().clone());
+        let other = office.another();
         let current = office.get(PATH);
         let (tag, rulebook) = (current.header("etag").unwrap().to_owned(), current.expect(200));
         let text = rulebook["text"].as_str().unwrap();

@@ -296,10 +296,9 @@ fn a_server_that_only_reads_is_told_and_the_service_goes_on_when_it_writes_again
 fn a_damaged_page_is_told_and_nothing_is_made_worse() {
     let office = Office::open(Engine::Sqlite).unwrap();
     issued(&office, &draft());
-    let Location::File(file) = office.location().clone() else {
+    let Location::File(file) = office.close() else {
         panic!()
     };
-    drop(office);
     by_hand(
         &Location::File(file.clone()),
         "PRAGMA wal_checkpoint(TRUNCATE); VACUUM",

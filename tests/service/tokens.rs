@@ -177,7 +177,7 @@ fn office(settings: TokenSettings) -> Office {
         tokens: Some(TokenIssuer::new(settings).unwrap()),
         ..Entrances::default()
     };
-    Office::with(own.location().clone(), entrances)
+    own.another_with(entrances)
 }
 
 fn by_file(signers: &[&Signer]) -> Office {

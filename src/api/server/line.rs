@@ -1,6 +1,6 @@
-//! A connection as the HTTP library gets it. Two things are different from what it has below: it ends where no request
-//! comes in its time, after whatever has come is read, or where nobody takes the answer; and where the library answers by itself, with a status and
-//! nothing else, a problem goes out instead.
+//! A connection as the HTTP library gets it. Two things are different from what it has below. It ends where no request
+//! comes in its time, after whatever has come is read, or where nobody takes the answer; and where the library answers by
+//! itself, with a status and nothing else, a problem goes out instead.
 
 use std::io;
 use std::pin::Pin;
@@ -219,11 +219,16 @@ impl<T: Stream> AsyncRead for Line<T> {
         if this.over {
             return Poll::Ready(Ok(()));
         }
+        if this.talk.is_overrun() {
+            // Whoever reads the body was told, and the answer ends the line.
+            return Poll::Pending;
+        }
         let before = into.filled().len();
         let read = this.io()?.poll_read(context, into);
         match read {
             Poll::Ready(Ok(())) => {
                 let came = into.filled().get(before..).unwrap_or_default();
+                this.talk.take_in(came.len());
                 // Who ends in the middle of a head may still read.
                 if came.is_empty() && this.waits() && this.next.since.is_some() && !this.next.is_whole() {
                     this.over = true;

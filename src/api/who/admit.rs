@@ -13,6 +13,7 @@ use actix_web::{Error, HttpMessage, ResponseError};
 use super::Admitted;
 use super::table::{Row, Who, row_of};
 use crate::api::blocking::blocking;
+use crate::api::documentation::is_documentation;
 use crate::api::problem::{Kind, Problem};
 use crate::api::rate::Rate;
 use crate::api::{parameters, unrouted};
@@ -26,8 +27,6 @@ const PERSON: &str = "acting-person";
 const PERSON_MOST: usize = 100;
 /// Longest bearer text that is looked at.
 const BEARER_MOST: usize = 8_192;
-/// The documentation, which no operation of the contract is.
-const DOCUMENTATION: &str = "/docs";
 
 /// The id of a request.
 #[derive(Clone)]
@@ -40,7 +39,12 @@ pub async fn admit(
     next: Next<impl MessageBody>,
 ) -> Result<ServiceResponse<EitherBody<impl MessageBody>>, Error> {
     let path = request.path();
-    if path == DOCUMENTATION || path.starts_with("/docs/") {
+    if is_documentation(path) {
+        if let Err(problem) = one_of_its_address(&request) {
+            return Ok(request
+                .into_response(problem.error_response())
+                .map_into_right_body());
+        }
         return Ok(next.call(request).await?.map_into_left_body());
     }
     let Some(row) = row_of(request.method().as_str(), path) else {
@@ -83,14 +87,19 @@ fn too_long() -> Problem {
 /// Whoever makes a request, once the table admits them; none where nobody is asked.
 async fn admitted(request: &ServiceRequest, row: &'static Row) -> Result<Option<Admitted>, Problem> {
     if matches!(row.who, Who::Everybody) {
+        if row.is_counted() {
+            one_of_its_address(request)?;
+        }
         return Ok(None);
     }
-    let bearer = bearer(request)?.to_owned();
+    let bearer = match bearer(request) {
+        Ok(bearer) => bearer.to_owned(),
+        Err(problem) => return one_of_its_address(request).and(Err(problem)),
+    };
     let desk = request
         .app_data::<Data<Desk>>()
         .ok_or_else(|| Problem::internal(&"there is no desk"))?
         .clone();
-    let peer = request.peer_addr().map(|peer| format!("from {}", peer.ip()));
     let rate = request.app_data::<Data<Rate>>();
     let caller = blocking(move || desk.admit(&bearer))
         .await?
@@ -98,7 +107,7 @@ async fn admitted(request: &ServiceRequest, row: &'static Row) -> Result<Option<
     let caller = match (caller, rate) {
         (Ok(caller), Some(rate)) => rate.take(&caller.key).map(|()| caller),
         // Whoever tries keys has an allowance by address.
-        (Err(problem), Some(rate)) => rate.take(peer.as_deref().unwrap_or_default()).and(Err(problem)),
+        (Err(problem), _) => one_of_its_address(request).and(Err(problem)),
         (caller, None) => caller,
     }?;
     if !row.admits(caller.role) {
@@ -117,6 +126,13 @@ async fn admitted(request: &ServiceRequest, row: &'static Row) -> Result<Option<
         row,
         request: id,
     }))
+}
+
+/// Takes a request from what the address that it comes from may make without a key.
+fn one_of_its_address(request: &ServiceRequest) -> Result<(), Problem> {
+    let peer = request.peer_addr().map(|peer| format!("from {}", peer.ip()));
+    let rate = request.app_data::<Data<Rate>>();
+    rate.map_or(Ok(()), |rate| rate.take(peer.as_deref().unwrap_or_default()))
 }
 
 /// What `Authorization` presents (RFC 6750, section 2.1).

@@ -37,6 +37,7 @@ pub const NEW_QUOTE: View = View::Part(&Members(&[
     ("id", Whole),
     ("customer", Whole),
     ("site", Whole),
+    ("survey", Whole),
     (
         "draft",
         Members(&[

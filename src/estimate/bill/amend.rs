@@ -9,13 +9,15 @@ use super::fault::{BillFault, ChangeFault};
 use super::gather::{Cut, Gathered, at_border, line};
 use super::key::{LineKey, PolicyLine};
 use super::line::{
-    BillLine, Content, Figure, FixedPrice, LineKind, PolicyChange, PolicyFigure, Replacement, Sum, Work,
+    BillCaution, BillLine, Content, Figure, FixedPrice, LineKind, PolicyChange, PolicyFigure, Replacement,
+    Sum, Work,
 };
 use crate::catalogue::Catalogue;
 use crate::catalogue::labour::LabourClass;
 use crate::job::{BoughtKind, ManualLine, ManualWork, Override, Replaced};
 use crate::quantity::unit::Unit;
 use crate::quantity::{Quantity, nearest};
+use crate::rules::outcome::Level;
 
 const MANUAL: &str = "manual_lines";
 const OVERRIDES: &str = "overrides";
@@ -76,6 +78,34 @@ pub(super) fn add_manual<'a>(
             ..line(LineKey::Manual { number: index + 1 }, kind, None, content)
         });
     }
+}
+
+/// Cautions for codes of lines put in by hand that are no item's and nearly one's. Any code may be given: what is bought need
+/// not be in the catalogue. One that `covers` what the rules call usual is meant so.
+pub(super) fn near_items(
+    catalogue: &Catalogue,
+    manual: &[ManualLine],
+    covers: impl Fn(&str) -> bool,
+) -> Vec<BillCaution> {
+    let bought = manual.iter().zip(1..).filter_map(|(entry, number)| {
+        let is_bought = matches!(entry.work, ManualWork::Bought { .. });
+        Some((number, entry.code.as_deref().filter(|_| is_bought)?))
+    });
+    let strange = bought.filter(|(_, code)| catalogue.item(code).is_none() && !covers(code));
+    let near = strange.filter_map(|(number, code): (usize, &str)| {
+        let items = catalogue.items().iter().map(|item| item.code.as_str());
+        let near = nearest::slip(code, items)?;
+        Some(BillCaution {
+            level: Level::Caution,
+            code: "manual_code_near_item",
+            message: format!(
+                "Line {number} put in by hand: there is no item {code}; the catalogue has {near}. Another code is taken as it \
+                 stands."
+            ),
+            source: "the items of the catalogue",
+        })
+    });
+    near.collect()
 }
 
 fn work(place: usize, class: &LabourClass, hours: Decimal) -> Work<'_> {

@@ -53,7 +53,8 @@ pub fn assemble<'a>(
         mut faults,
         ..
     } = gathered;
-    let mut cautions = Vec::new();
+    let covers = |code: &str| outcome.missing.iter().any(|subject| subject.code == code);
+    let mut cautions = amend::near_items(catalogue, manual, covers);
     for cut in &cuts {
         let Some(line) = lines.get_mut(cut.line) else {
             continue;

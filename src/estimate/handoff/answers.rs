@@ -8,6 +8,7 @@ use super::figure::Reader;
 use super::paper_fault::PaperFault;
 use crate::job::choices::Known;
 use crate::job::{NotMeasured, UsualAnswer};
+use crate::quantity::Quantity;
 
 /// Entries of one group of the survey.
 struct Group<'a> {
@@ -112,7 +113,12 @@ pub(super) fn title(answer: &str, title: &str, reader: Reader) -> String {
     })
 }
 
-/// A quantity in the reader's measures, else what is said of the answer.
+/// Whether an answer is money, or money a day or the like.
+pub(super) fn is_money(value: Option<&Value>) -> bool {
+    value.and_then(Quantity::of_money).is_some()
+}
+
+/// A quantity in the reader's measures, else what is said of the answer: of money, the amount in the company's currency.
 pub(super) fn shown(title: &str, value: Option<&Value>, in_words: &str, reader: Reader) -> String {
     match value {
         Some(Value::Array(entries)) if !entries.is_empty() => {
@@ -125,7 +131,7 @@ pub(super) fn shown(title: &str, value: Option<&Value>, in_words: &str, reader: 
             format!("{} {name}", entries.len())
         }
         Some(Value::String(word)) => reader.language.said(title, word, in_words).to_owned(),
-        Some(value @ Value::Object(members)) if members.contains_key("unit") => {
+        Some(value @ Value::Object(members)) if members.contains_key("unit") && !is_money(Some(value)) => {
             reader.value(value).unwrap_or_else(|| in_words.to_owned())
         }
         _ => reader.language.said(title, "", in_words).to_owned(),

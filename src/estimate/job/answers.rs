@@ -10,8 +10,8 @@ use super::form::{Around, Field, Form, LeftOut, Need, Shape, Words};
 use super::read::word_of;
 use super::spec::Spec;
 use super::understand::Understood;
-use crate::quantity::counted;
 use crate::quantity::unit::Unit;
+use crate::quantity::{Currency, Quantity, counted};
 
 /// What is told of an unknown answer that the job does not need.
 const NOT_NEEDED: &str = "not needed on this job";
@@ -86,6 +86,22 @@ impl Understood {
             assumptions: assumptions.filter(|one| needed(&one.answer)).collect(),
             not_measured,
             usual_answers: usual_answers.filter(|one| needed(&one.answer)).collect(),
+        }
+    }
+}
+
+impl Understood {
+    /// Has what is money, such as a price a day, told in the company's currency.
+    pub(super) fn told_in(&mut self, currency: Currency) {
+        let usual = self.usual_answers.iter_mut();
+        let usual = usual.map(|one| (&one.value, &mut one.in_words));
+        let not_measured = self.not_measured.iter_mut();
+        let not_measured = not_measured.map(|one| (&one.value, &mut one.in_words));
+        for (value, in_words) in usual.chain(not_measured) {
+            let money = value.as_ref();
+            if let Some(told) = money.and_then(|value| Quantity::money_in_words(value, currency)) {
+                *in_words = told;
+            }
         }
     }
 }
@@ -195,12 +211,11 @@ impl Shape {
             (_, Value::Array(entries)) => counted(entries.len(), "entry"),
             (Self::Measure { .. }, Value::Object(members)) => {
                 let text = |name: &str| members.get(name).and_then(Value::as_str).unwrap_or_default();
-                let unit = Unit::parse(text("unit")).map(|unit| unit.signs());
-                format!(
-                    "{} {}",
-                    text("value"),
-                    unit.unwrap_or_else(|_| text("unit").to_owned())
-                )
+                match Unit::parse(text("unit")) {
+                    Ok(Unit::EACH) => text("value").to_owned(),
+                    Ok(unit) => format!("{} {}", text("value"), unit.signs()),
+                    Err(_) => format!("{} {}", text("value"), text("unit")),
+                }
             }
             (_, Value::Object(_)) => "as given".to_owned(),
             (_, other) => other.to_string(),

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use serde_json::{Value, json};
 
 use super::form::{Field, LeftOut, Need, Shape, Words};
+use super::matters::Matters;
 use crate::quantity::Decimal;
 use crate::quantity::decimal::{QUANTITY_SCALE, plain};
 use crate::quantity::fact::{Bounds, Domain, FactDef, FactKind, FactSource, FactValue, WordNumber};
@@ -19,6 +20,8 @@ pub struct ExtraInput {
     pub title: Arc<str>,
     /// What an answer looks like, and the answer taken when none is given.
     pub kind: ExtraKind,
+    /// On which jobs it matters; on all, when absent.
+    pub when: Option<Matters>,
 }
 
 /// What the answer to an extra input looks like; with no `default` it must be answered.

@@ -71,6 +71,19 @@ pub fn definitions(extra: &[ExtraInput]) -> Vec<FactDef> {
     rows.chain(extra.iter().map(ExtraInput::fact)).collect()
 }
 
+/// The answer that a fact of the job is, as its JSON Pointer in the job spec; none of one that is worked out.
+pub(super) fn answer_of(fact: &str) -> Option<String> {
+    if let Some(input) = fact.strip_prefix("input.") {
+        return Some(format!("/extra/{input}"));
+    }
+    let row = TABLE.iter().copied().flatten().find(|row| row.name == fact)?;
+    match row.kind {
+        Kind::Number(_) => bounds::answer_of(fact).map(str::to_owned),
+        Kind::Flag | Kind::Choice(..) => Some(format!("/{}", fact.replace('.', "/"))),
+        Kind::ChoiceOr(..) => None,
+    }
+}
+
 /// Values of the facts of one job, in the order of [`definitions`] for the same extra inputs.
 pub fn values(spec: &Spec) -> Vec<FactValue> {
     let view = View {

@@ -13,6 +13,7 @@ mod extra;
 pub mod facts;
 mod fault;
 pub mod form;
+mod matters;
 mod read;
 mod request;
 mod schema;
@@ -26,6 +27,7 @@ pub use extra::{ExtraInput, ExtraKind};
 pub(crate) use fault::Gathered;
 pub use fault::{Fault, FaultCode, Faults};
 pub use form::Form;
+pub use matters::{Beside, FactTest, Matters, Test};
 pub use request::{
     BoughtKind, Discount, ManualLine, ManualWork, Names, Override, Replaced, Request, RequestReader,
     SoundPart,

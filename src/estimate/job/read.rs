@@ -276,8 +276,7 @@ impl<'a> Reader<'a> {
             self.at(name, |this| {
                 let known = fields.iter().map(|field| &*field.name);
                 let near = this
-                    .deeper
-                    .name(name)
+                    .elsewhere_in_form(name)
                     .or_else(|| nearest::name(name, known.clone()));
                 let hint = near
                     .map(|near| format!("; did you mean {near}?"))
@@ -290,6 +289,17 @@ impl<'a> Reader<'a> {
                 this.fault(FaultCode::UnknownField, describe(value), allowed, message);
             });
         }
+    }
+
+    /// Where a name that has no place here was meant for: a question of the job one level too high or too low. What stands
+    /// in an entry of a list, or beside the job, is no such question.
+    fn elsewhere_in_form(&self, name: &str) -> Option<&'a str> {
+        let in_groups = match self.in_job() {
+            Some(place) => !place.split('/').any(|token| token.parse::<usize>().is_ok()),
+            None => self.pointer.matches('/').count() == 1,
+        };
+        let deeper: &'a Deeper<'a> = self.deeper;
+        deeper.name(name).filter(|found| in_groups && *found != name)
     }
 
     fn list(&mut self, item: &'a Shape, min: usize, max: usize, title: &str, value: &Value) -> Value {

@@ -3,7 +3,7 @@
 //! Bounds of a quantity hold in the form's unit and stand in `x-unit`, `x-minimum` and `x-maximum`,
 //! because any unit of the dimension may come. An answer that is needed is marked `x-needed` and not
 //! listed in `required`: it may be left out when `basis` names it as unknown. `x-order` is the place of a question among
-//! its group's, since members of an object have none.
+//! its group's, since members of an object have none. `x-matters` says on which jobs an extra input matters.
 
 use serde_json::{Map, Value, json};
 
@@ -34,13 +34,16 @@ const COMMON: [&[&str]; 9] = [
 impl Form {
     /// JSON Schema of a job spec.
     pub fn schema(&self) -> Value {
-        whole(&self.job, "Job spec", true)
+        let mut schema = whole(&self.job, "Job spec", true);
+        self.tell_what_matters(&mut schema);
+        schema
     }
 
     /// JSON Schema of an estimate request, with the job spec's in `$defs`.
     pub fn request_schema(&self) -> Value {
         let mut schema = whole(&self.request, "Estimate request", false);
         schema["$defs"]["job"] = of_shape(&self.job, true);
+        self.tell_what_matters(&mut schema["$defs"]["job"]);
         schema
     }
 }

@@ -107,6 +107,13 @@ fn later<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Vec<FactValue>, D
 }
 
 impl Spec {
+    /// Coldest air outdoors, where it is known: a condensing unit that stands there says it too.
+    pub fn coldest_outdoors(&self) -> Option<Temperature> {
+        let stands_there = self.condenser.location == CondenserLocation::Outdoors;
+        let told_there = self.condenser.winter_temperature.filter(|_| stands_there);
+        told_there.or(self.site.winter_temperature)
+    }
+
     /// The spec of a normal tree.
     pub(super) fn of_tree(tree: &Value, extra: &[ExtraInput]) -> Result<Self, SpecMismatch> {
         let given = tree.get("extra").unwrap_or(&Value::Null);
@@ -315,6 +322,9 @@ pub struct Site {
     pub parking: Parking,
     /// Height above the sea.
     pub altitude: Length,
+    /// Coldest air outdoors, as it was told of the site.
+    #[serde(default)]
+    pub winter_temperature: Option<Temperature>,
     /// Temperature of the attic while we work.
     #[serde(default)]
     pub attic_temperature: Option<Temperature>,

@@ -21,19 +21,22 @@ pub(super) fn lines(lines: &Lines<'_>, currency: Currency) -> Vec<PricingFault> 
     told.collect()
 }
 
-/// The fault of an amount of the whole job that is more than any job comes to.
+/// The fault of an amount of the whole job that is more than any job comes to. The largest line is named, and its place
+/// in the request where a figure of it was given by hand.
 pub(super) fn amount(lines: &Lines<'_>, what: &str, came: Money) -> Result<(), PricingFault> {
     let most = came.currency().estimate_most();
     if !came.exceeds(most) {
         return Ok(());
     }
-    let by_hand = lines.iter().filter_map(|line| {
-        let size = line.cost.minor().max(line.price.minor());
-        Some((size, place(&line)?))
-    });
+    let largest = lines
+        .iter()
+        .max_by_key(|line| line.cost.minor().max(line.price.minor()));
     Err(PricingFault::Beyond {
-        pointer: by_hand.max_by_key(|(size, _)| *size).map(|(_, place)| place),
-        what: format!("the {what} of the job"),
+        pointer: largest.as_ref().and_then(place),
+        what: match &largest {
+            Some(line) => format!("the {what} of the job, line {} its largest,", line.bill.key),
+            None => format!("the {what} of the job"),
+        },
         came,
         most,
     })

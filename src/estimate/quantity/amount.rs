@@ -1,6 +1,7 @@
 //! A quantity: a decimal and its unit, as it stands on the wire.
 
 use super::decimal::{self, QUANTITY_SCALE};
+use super::money::Currency;
 use super::unit::Unit;
 use rust_decimal::Decimal;
 use serde::de::value::MapAccessDeserializer;
@@ -22,6 +23,22 @@ pub struct Quantity {
 impl fmt::Display for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} {}", decimal::plain(self.value), self.unit)
+    }
+}
+
+impl Quantity {
+    /// A quantity in JSON that is money, or money a day or the like; none where it is something else.
+    pub fn of_money(tree: &serde_json::Value) -> Option<Self> {
+        // Cheap for all that is no quantity, which is most.
+        let quantity = tree.get("unit").map(|_| Self::deserialize(tree))?.ok()?;
+        quantity.unit.has_money().then_some(quantity)
+    }
+
+    /// The same in words, in the company's currency: `24.00 USD/day`.
+    pub fn money_in_words(tree: &serde_json::Value, currency: Currency) -> Option<String> {
+        let Self { value, unit } = Self::of_money(tree)?;
+        let (digits, unit) = currency.told(value, unit);
+        Some(format!("{digits} {unit}"))
     }
 }
 

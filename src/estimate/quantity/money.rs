@@ -7,6 +7,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer, de, ser::Serialize
 use thiserror::Error;
 
 use super::decimal;
+use super::unit::Unit;
 
 /// The most of one amount that a person gives, in minor units: 1,000,000,000.00 where the currency has cents.
 pub const GIVEN_MOST: i64 = 100_000_000_000;
@@ -121,6 +122,17 @@ impl Currency {
     /// The most of any amount of an estimate.
     pub fn estimate_most(self) -> Money {
         self.minor(ESTIMATE_MOST)
+    }
+
+    /// An amount that need not be whole minor units, or a rate such as money a day: its digits, with at least the decimals
+    /// of this currency, and its unit with the currency in it.
+    pub fn told(self, value: Decimal, unit: Unit) -> (String, String) {
+        let mut value = value.normalize();
+        if value.scale() < self.minor_digits {
+            value.rescale(self.minor_digits);
+        }
+        let money = Unit::MONEY.symbol();
+        (value.to_string(), unit.signs().replace(&money, self.code()))
     }
 
     /// Reads an amount with at most this currency's decimals.

@@ -1,5 +1,8 @@
 //! The known name closest to a mistyped one, for "did you mean".
 
+/// Of codes with no more letters and figures than these one letter for another makes another code.
+const SHORT: usize = 3;
+
 /// The candidate with the fewest single-letter edits to `wanted` (a swap of neighbours counts as
 /// one), if it is close enough to be a likely slip: at most a third of the longer name. What both
 /// begin with, up to a `:`, `/` or `.`, is no likeness.
@@ -73,6 +76,27 @@ pub fn few<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>, most
         .take(most)
         .map(|(_, candidate)| candidate)
         .collect()
+}
+
+/// A code that `wanted` is but for one letter at most, whatever its capitals and dashes: a slip of the keyboard. Other figures
+/// make another size, and no slip.
+pub fn slip<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let plain = |text: &str| -> Vec<char> {
+        letters(text)
+            .into_iter()
+            .filter(|sign| sign.is_alphanumeric())
+            .collect()
+    };
+    let figures = |word: &[char]| -> String { word.iter().filter(|sign| sign.is_ascii_digit()).collect() };
+    let wanted = plain(wanted);
+    let near = candidates.into_iter().filter_map(|candidate| {
+        let known = plain(candidate);
+        let alike = known.len().abs_diff(wanted.len()) <= 1 && figures(&known) == figures(&wanted);
+        let edits = alike.then(|| distance(&wanted, &known))?;
+        (edits <= 1 && known.len() > SHORT).then_some((edits, candidate))
+    });
+    near.min_by_key(|(edits, _)| *edits)
+        .map(|(_, candidate)| candidate)
 }
 
 /// Edits between two words: insert, delete, replace, swap neighbours (optimal string alignment).

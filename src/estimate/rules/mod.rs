@@ -18,7 +18,9 @@ pub mod span;
 mod text;
 pub mod trace;
 
-pub use check::{Checked, Names, check_toml, compile, reopen, unknown_cost_codes, unpriced, untested};
+pub use check::{
+    Checked, Names, check_toml, compile, doubtful_cost_codes, reopen, unknown_cost_codes, unpriced, untested,
+};
 pub use finding::{Finding, Severity};
 pub use outcome::Outcome;
 pub use program::Program;

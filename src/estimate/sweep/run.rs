@@ -18,7 +18,7 @@ use crate::catalogue::prices::PriceBook;
 use crate::estimate::Version;
 use crate::job::Faults;
 use crate::pricing::CheckedPolicy;
-use crate::quantity::Currency;
+use crate::quantity::{Currency, Quantity};
 use crate::workbook::Workbook;
 
 /// So many points are worked out in one go.
@@ -297,7 +297,10 @@ fn varied(inputs: SweepInputs<'_>, vary: &Vary) -> VariedAnswer {
             .flatten();
         match (unit, titled) {
             (Some(unit), _) => unit.title.clone(),
-            (None, Some((_, shape))) => shape.in_words(value),
+            (None, Some((_, shape))) => {
+                let money = Quantity::money_in_words(value, inputs.policy.currency());
+                money.unwrap_or_else(|| shape.in_words(value))
+            }
             (None, None) => value.to_string(),
         }
     };

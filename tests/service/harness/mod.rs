@@ -6,7 +6,7 @@ mod tables;
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::{Arc, OnceLock, mpsc};
 use std::time::Duration;
 use std::{fs, thread};
@@ -51,7 +51,7 @@ pub enum Engine {
 }
 
 /// Largest body that a test's office reads.
-pub const BODY_LIMIT: usize = 200_000;
+pub const BODY_LIMIT: usize = 250_000;
 /// Largest price list that a test's office reads.
 pub const PRICE_LIST_LIMIT: usize = 10_000_000;
 
@@ -66,16 +66,39 @@ pub struct Office {
     key: String,
     address: SocketAddr,
     server: ServerHandle,
+    home: Arc<Home>,
+}
+
+/// Where the data of an office is. What was made for it goes with the last server that is over it: the tests of one
+/// run would fill a disk otherwise.
+struct Home {
     location: Location,
+    goes: AtomicBool,
 }
 
 static NEXT: AtomicU32 = AtomicU32::new(0);
+
+/// The name of a folder of this run. Those of runs that have ended without removing theirs go first.
+fn folder_of_run(stem: &str) -> PathBuf {
+    let all = std::env::temp_dir();
+    for entry in fs::read_dir(&all).unwrap().flatten() {
+        let name = entry.file_name();
+        let run = name
+            .to_str()
+            .and_then(|name| name.strip_prefix(stem)?.strip_prefix('-'));
+        let ended = |run| Path::new("/proc/self").exists() && !Path::new("/proc").join(run).exists();
+        if run.is_some_and(ended) {
+            let _ = fs::remove_dir_all(entry.path());
+        }
+    }
+    all.join(format!("{stem}-{}", std::process::id()))
+}
 
 /// A folder of this test run.
 pub fn scratch() -> &'static Path {
     static FOLDER: OnceLock<PathBuf> = OnceLock::new();
     FOLDER.get_or_init(|| {
-        let folder = std::env::temp_dir().join(format!("tallyrule-tests-{}", std::process::id()));
+        let folder = folder_of_run("tallyrule-tests");
         fs::create_dir_all(&folder).unwrap();
         folder
     })
@@ -132,34 +155,56 @@ impl Office {
             Engine::Sqlite => sqlite_location(),
             Engine::Postgresql => Location::Server(postgresql::server()?.loaded_database(load)),
         };
-        Some(Self::over(location))
+        Some(Self::made(location))
     }
 
     /// An office over an empty database.
     pub fn empty(engine: Engine) -> Option<Self> {
-        Some(Self::over(empty_location(engine)?))
+        Some(Self::made(empty_location(engine)?))
     }
 
-    /// One more server over a database that is there.
+    fn made(location: Location) -> Self {
+        Self::at(location, true)
+    }
+
+    /// A server over a database that is somebody else's and stays.
     pub fn over(location: Location) -> Self {
-        Self::with(location, Entrances::default())
+        Self::at(location, false)
+    }
+
+    fn at(location: Location, goes: bool) -> Self {
+        let goes = AtomicBool::new(goes);
+        let home = Arc::new(Home { location, goes });
+        Self::begun(home, Entrances::default(), usual_limits())
+    }
+
+    /// Ends it; its data stays until the run ends.
+    pub fn close(self) -> Location {
+        self.home.goes.store(false, Ordering::Relaxed);
+        self.home.location.clone()
+    }
+
+    /// One more server over the same database.
+    pub fn another(&self) -> Self {
+        self.another_with(Entrances::default())
     }
 
     /// The same, with further ways in.
-    pub fn with(location: Location, entrances: Entrances) -> Self {
-        Self::begun(location, entrances, usual_limits())
+    pub fn another_with(&self, entrances: Entrances) -> Self {
+        Self::begun(Arc::clone(&self.home), entrances, usual_limits())
     }
 
     /// The same, with other limits.
-    pub fn limited(location: Location, change: impl FnOnce(&mut Limits)) -> Self {
+    pub fn another_limited(&self, change: impl FnOnce(&mut Limits)) -> Self {
         let mut limits = usual_limits();
         change(&mut limits);
-        Self::begun(location, Entrances::default(), limits)
+        Self::begun(Arc::clone(&self.home), Entrances::default(), limits)
     }
 
-    fn begun(location: Location, entrances: Entrances, limits: Limits) -> Self {
+    fn begun(home: Arc<Home>, entrances: Entrances, limits: Limits) -> Self {
         let (send, receive) = mpsc::channel();
-        let desk = Desk::open(Store::open(location.clone(), 4, true).unwrap(), entrances);
+        let store = Store::open(home.location.clone(), 4, true).unwrap();
+        let desk = Desk::open(store, entrances);
         let key = key_of(&desk, "Test bench", Role::Owner, true);
         thread::spawn(move || {
             let desk = Arc::new(desk.printing_with(press()));
@@ -178,13 +223,13 @@ impl Office {
             key,
             address,
             server,
-            location,
+            home,
         }
     }
 
     /// Where the data is.
     pub fn location(&self) -> &Location {
-        &self.location
+        &self.home.location
     }
 
     /// The address that it listens on.
@@ -277,5 +322,21 @@ pub fn empty_location(engine: Engine) -> Option<Location> {
 impl Drop for Office {
     fn drop(&mut self) {
         drop(self.server.stop(false));
+    }
+}
+
+impl Drop for Home {
+    fn drop(&mut self) {
+        match &self.location {
+            _ if !self.goes.load(Ordering::Relaxed) => {}
+            Location::Server(url) => postgresql::remove_database(url),
+            Location::File(file) => {
+                for end in ["", "-wal", "-shm"] {
+                    let mut name = file.clone().into_os_string();
+                    name.push(end);
+                    let _ = fs::remove_file(name);
+                }
+            }
+        }
     }
 }

@@ -87,7 +87,7 @@ rm -rf "$FOLDER"
 "#;
 
 fn start(binaries: &Path) -> Server {
-    let folder = env::temp_dir().join(format!("tallyrule-postgresql-{}", std::process::id()));
+    let folder = super::folder_of_run("tallyrule-postgresql");
     fs::create_dir_all(&folder).unwrap();
     let port = TcpListener::bind("127.0.0.1:0")
         .unwrap()
@@ -138,6 +138,16 @@ fn start(binaries: &Path) -> Server {
         thread::sleep(Duration::from_millis(50));
     }
     server
+}
+
+/// Removes a database and whatever is still connected to it, if it can: a test that fails is told by itself.
+pub fn remove_database(url: &str) {
+    let Some((server, name)) = url.rsplit_once('/') else {
+        return;
+    };
+    if let Ok(mut connection) = PgConnection::establish(&format!("{server}/postgres")) {
+        let _ = connection.batch_execute(&format!("DROP DATABASE {name} WITH (FORCE)"));
+    }
 }
 
 impl Server {

@@ -264,8 +264,7 @@ pub(super) fn usual_answers(tree: &Value, reader: Reader) -> Result<Vec<String>,
 
 /// How the sale is taxed and what something costs is nothing for the crew.
 fn is_work(answer: &str, value: Option<&Value>) -> bool {
-    let unit = value.and_then(|value| value["unit"].as_str());
-    !answer.starts_with("/tax/") && !unit.is_some_and(|unit| unit.contains("money"))
+    !answer.starts_with("/tax/") && !answers::is_money(value)
 }
 
 /// The level of what keeps an offer from being issued.

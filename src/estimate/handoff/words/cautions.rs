@@ -1,6 +1,6 @@
 //! The program's own cautions in Spanish, by their codes. The figures of a job stand behind the sentence.
 
-const SPANISH: [(&str, &str); 87] = [
+const SPANISH: [(&str, &str); 88] = [
     (
         "cellar_load.below_air_table",
         "La cava es menor que la menor de la tabla de renovaciones de aire: se cuenta el aire de esa.",
@@ -245,6 +245,10 @@ const SPANISH: [(&str, &str); 87] = [
     (
         "line_set.too_long",
         "La línea llega, o casi, a la mayor longitud que la unidad admite.",
+    ),
+    (
+        "manual_code_near_item",
+        "Una línea puesta a mano lleva un código que no es de ningún artículo y se parece al de uno del catálogo.",
     ),
     (
         "mounting.bay_not_measured",

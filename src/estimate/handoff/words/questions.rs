@@ -31,6 +31,10 @@ const SAID: &[(&str, &str)] = &[
     ("as given", "según lo indicado"),
     ("not given", "no indicado"),
     ("not known", "no se sabe"),
+    (
+        "not known, and taken as freezing",
+        "no se sabe y se toma como helada",
+    ),
     ("as beyond the walls", "como al otro lado de las paredes"),
     (
         "the weakest that is used for framing",
@@ -145,6 +149,7 @@ const QUESTIONS: &[(&str, &str, Option<&str>)] = questions! {
     "Distance, one way" "Distancia, ida";
     "Parking" "Estacionamiento" "parking";
     "Height above the sea" "Altura sobre el mar";
+    "Coldest air outdoors" "Aire más frío al exterior";
     "Temperature of the attic while we work" "Temperatura del ático durante la obra";
     "Distance from the van to the work" "Distancia de la furgoneta al trabajo";
     "The ceiling is still open, before drywall" "El techo aún está abierto, antes de los paneles";

@@ -90,7 +90,28 @@ pub(super) fn condenser(answers: &mut Answers<'_>) {
             message,
         );
     }
+    if location == Some("outdoors") {
+        coldest(answers);
+    }
     way_to_condenser(answers, indoors, location == Some("outdoors"));
+}
+
+/// A condensing unit that stands outdoors meets the air of outdoors.
+fn coldest(answers: &mut Answers<'_>) {
+    let of = ["site", "condenser"].map(|of| answers.number(&format!("/{of}/winter_temperature")));
+    let [Some(outdoors), Some(condenser)] = of else {
+        return;
+    };
+    if outdoors != condenser {
+        let message = format!(
+            "the coldest air outdoors is {} degF, and {} degF at the condensing unit, which stands there",
+            shown(outdoors),
+            shown(condenser)
+        );
+        let came = format!("{} degF", shown(outdoors));
+        let allowed = "the same as at a condensing unit outdoors, or nothing";
+        answers.say("/site/winter_temperature", came, allowed, message);
+    }
 }
 
 fn way_to_condenser(answers: &mut Answers<'_>, indoors: bool, outdoors: bool) {
@@ -147,9 +168,12 @@ pub(super) fn finishes(answers: &mut Answers<'_>) {
             message,
         );
     }
-    if answers.at("/site/ceiling_open") == Some(&Value::Bool(true))
-        && answers.known("/finishes/ceiling_patch")
-    {
+    let open = answers.at("/site/ceiling_open") == Some(&Value::Bool(true));
+    if open && answers.word("/site/ceiling_construction") == Some("concrete") {
+        let message = "the ceiling is concrete: no drywall will close it, so it is not open".to_owned();
+        answers.say("/site/ceiling_open", "true", "false, under concrete", message);
+    }
+    if open && answers.known("/finishes/ceiling_patch") {
         let message = "the ceiling is still open: there is nothing to patch".to_owned();
         answers.say(
             "/finishes/ceiling_patch",

@@ -106,6 +106,7 @@ const READINGS: &[(&str, Reading)] = &[
     ("site.travel_time", Answer("/site/travel_time")),
     ("site.distance", Answer("/site/distance")),
     ("site.altitude", Answer("/site/altitude")),
+    ("site.winter_temperature", Answer("/site/winter_temperature")),
     ("site.attic_temperature", Answer("/site/attic_temperature")),
     ("site.carry_distance", Answer("/site/carry_distance")),
     ("finishes.patch_area", Answer("/finishes/ceiling_patch/area")),
@@ -129,6 +130,15 @@ const NOT_NEGATIVE: [&str; 10] = [
     "basis.unknown_count",
     "basis.assumed_count",
 ];
+
+/// The answer that a number is read from as it stands.
+pub(super) fn answer_of(fact: &str) -> Option<&'static str> {
+    let (_, reading) = READINGS.iter().find(|(name, _)| *name == fact)?;
+    match reading {
+        Answer(pointer) => Some(pointer),
+        Percent(_) | Sum(_) | SomeOf(_) => None,
+    }
+}
 
 /// The bounds that the form sets.
 pub(super) struct FormBounds {

@@ -36,6 +36,11 @@ pub(super) const ROWS: &[Row] = rows! {
     "site.distance" Number(Unit::MI), "distance, one way", |v| number(v.spec.site.distance.0);
     "site.parking" Choice(Parking::DOMAIN, Parking::WORDS), "where the van stands", |v| choice(v.spec.site.parking);
     "site.altitude" Number(Unit::FT), "height above the sea", |v| number(v.spec.site.altitude.0);
+    "site.winter_temperature" Number(Unit::DEG_F),
+        "coldest air outdoors, as at a condensing unit that stands there or as given of the site; 0 when it is not given",
+        |v| number(v.spec.coldest_outdoors().unwrap_or_default().0);
+    "site.winter_temperature_given" Flag, "the coldest air outdoors is given",
+        |v| FactValue::Flag(v.spec.coldest_outdoors().is_some());
     "site.attic_temperature" Number(Unit::DEG_F), "temperature of the attic while we work; 0 when it is not given",
         |v| number(v.spec.site.attic_temperature.unwrap_or_default().0);
     "site.attic_temperature_given" Flag, "the temperature of the attic is given",

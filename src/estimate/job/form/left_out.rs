@@ -58,8 +58,22 @@ impl Around<'_> {
 
     /// A leg of the line set or of the drain passes through this space.
     pub(super) fn route_in(&self, space: &str) -> bool {
-        let routes = ["line_set", "drain"].map(|of| self.job[of]["legs"].as_array());
-        let mut legs = routes.into_iter().flatten().flatten();
+        self.drain_in(space) || self.passes("line_set", space)
+    }
+
+    /// A leg of the drain does.
+    pub(super) fn drain_in(&self, space: &str) -> bool {
+        self.passes("drain", space)
+    }
+
+    /// A leg of the drain rises: the water is pumped, whatever the others fall.
+    pub(super) fn drain_rises(&self) -> bool {
+        let mut legs = self.job["drain"]["legs"].as_array().into_iter().flatten();
+        legs.any(|leg| leg["direction"] == "rise")
+    }
+
+    fn passes(&self, route: &str, space: &str) -> bool {
+        let mut legs = self.job[route]["legs"].as_array().into_iter().flatten();
         legs.any(|leg| leg["space"] == space)
     }
 }

@@ -52,7 +52,7 @@ pub(super) fn drain() -> Field {
     leg.push(
         Field::new("fall", "Fall available along the leg", measure(Unit::IN, 0, 600))
             .or_words("none")
-            .told_where(|around| around.beside_is("direction", "level"))
+            .told_where(|around| around.beside_is("direction", "level") && !around.drain_rises())
             .help("Of a level leg only: how much lower its far end may lie. None when it is left out."),
     );
     let fields = vec![

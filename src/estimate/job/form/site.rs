@@ -33,6 +33,7 @@ pub(super) fn group() -> Field {
             measure(Unit::FT, -1500, 15_000),
         )
         .or_value("0"),
+        winter_temperature(),
         Field::new(
             "attic_temperature",
             "Temperature of the attic while we work",
@@ -51,10 +52,30 @@ pub(super) fn group() -> Field {
             "The ceiling is still open, before drywall",
             Shape::Flag,
         )
-        .or(false),
+        .or(false)
+        .told_where(|around| {
+            let patched = !around.job["finishes"]["ceiling_patch"].is_null();
+            !patched && around.beside_is_not("ceiling_construction", "concrete")
+        }),
         Field::new("replaces_old_unit", "An old unit is taken out", Shape::Flag).or(false),
     ];
     Field::new("site", "Site", Shape::Group(fields))
+}
+
+/// A condensing unit that stands outdoors says it too.
+fn winter_temperature() -> Field {
+    Field::new(
+        "winter_temperature",
+        "Coldest air outdoors",
+        measure(Unit::DEG_F, -60, 100),
+    )
+    .or_words("not known, and taken as freezing")
+    .told_where(|around| {
+        let condenser = &around.job["condenser"];
+        let told_there = condenser["location"] == "outdoors" && !condenser["winter_temperature"].is_null();
+        !told_there && ["outdoors", "attic", "crawl"].iter().any(|space| around.drain_in(space))
+    })
+    .help("For a drain that passes the cold, where no condensing unit stands outdoors whose coldest air is given.")
 }
 
 pub(super) fn tax() -> Field {

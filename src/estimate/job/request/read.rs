@@ -123,7 +123,7 @@ impl RequestReader<'_> {
         }
         names::judge(self.names, &tree, &mut faults);
         let job = request.get("job");
-        let job = match job.map(|job| self.form.read_at(job, self.rules, "/job", self.settled)) {
+        let mut job = match job.map(|job| self.form.read_at(job, self.rules, "/job", self.settled)) {
             Some(Err(JobFault::Faults(list))) => {
                 list.list.into_iter().for_each(|fault| faults.push(fault));
                 None
@@ -131,6 +131,9 @@ impl RequestReader<'_> {
             Some(read) => Some(read?),
             None => None,
         };
+        if let (Some(job), Some(currency)) = (&mut job, self.names.currency) {
+            job.told_in(currency);
+        }
         Ok(Parts { tree, job, faults })
     }
 }

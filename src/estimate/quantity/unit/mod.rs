@@ -213,6 +213,11 @@ impl Unit {
             })
     }
 
+    /// Whether money is a part of it, as of an amount a day.
+    pub fn has_money(&self) -> bool {
+        self.parts().any(|(name, _)| name == Name::Money)
+    }
+
     /// For a temperature point, the unit of the difference of two such points; else nothing.
     pub fn degree_difference(&self) -> Option<Unit> {
         match self.parts {

@@ -5,6 +5,7 @@ use super::super::program::{Kind, Number, NumberOp, Scale};
 use super::super::span::Span;
 use super::expression::Checker;
 use crate::quantity::Quantity;
+use crate::quantity::decimal::plain;
 use crate::quantity::rounding::Towards;
 use crate::quantity::unit::{Ratio, Unit};
 use rust_decimal::Decimal;
@@ -66,6 +67,20 @@ impl Checker<'_> {
         self.flaw(flaw)
     }
 
+    /// 1 h + 5 % says nothing of what the five hundredths are of.
+    fn share_of_nothing<T>(&mut self, span: Span, sum: Sum, value: Decimal) -> Option<T> {
+        let whole = match sum {
+            Sum::Subtract => Decimal::ONE.checked_sub(value),
+            _ => Decimal::ONE.checked_add(value),
+        };
+        let percent = whole.and_then(|whole| whole.checked_mul(Decimal::ONE_HUNDRED));
+        let instead = percent.map(|percent| format!("* {} %", plain(percent)));
+        let message = "a percentage is a plain number, not a part of what stands before it";
+        let flaw = Flaw::new(span, "dimension", message)
+            .expected("a product where a part of the same is added or taken away");
+        self.flaw(flaw.suggest(instead))
+    }
+
     fn sum(
         &mut self,
         span: Span,
@@ -93,6 +108,15 @@ impl Checker<'_> {
             }
             (None, None, _) => (left_unit, left_unit),
         };
+        if let (
+            Node::Number {
+                value, percent: true, ..
+            },
+            false,
+        ) = (&right_expr.node, wanted.same_dimension(&Unit::ONE))
+        {
+            return self.share_of_nothing(right_expr.span, sum, *value);
+        }
         let right = self.convert(right, right_unit, wanted, right_expr.span)?;
         Some(self.made(span, result, NumberOp::Arithmetic(sum, Box::new([left, right]))))
     }

@@ -1,5 +1,7 @@
 //! What is told with the lines: checks, exclusions, completeness, unknown answers, examples.
 
+use std::sync::Arc;
+
 use super::super::formula::Flaw;
 use super::super::program::{
     AllowanceRule, CheckRule, CompletenessRule, ExclusionRule, MessagePart, NeededRule,
@@ -94,7 +96,7 @@ impl Compiler<'_, '_> {
         for subject in subjects {
             let part = format!("completeness {}", subject.code.as_str());
             let when = self.maybe_condition(At::new(&part, "when"), subject.when.as_ref());
-            let (assemblies, items) = self.covers(At::new(&part, "covered_by"), subject, rulebook);
+            let (assemblies, items, answers) = self.covers(At::new(&part, "covered_by"), subject, rulebook);
             made.extend(when.map(|when| CompletenessRule {
                 code: subject.code.shared(),
                 title: subject.title.shared(),
@@ -102,20 +104,30 @@ impl Compiler<'_, '_> {
                 when,
                 assemblies,
                 items,
+                answers,
             }));
         }
         made
     }
 
-    /// Places of the assemblies and of the items that cover a subject.
+    /// Places of the assemblies and of the items that cover a subject, and answers whose allowances do.
     fn covers(
         &mut self,
         at: At<'_>,
         subject: &Completeness,
         rulebook: &Rulebook,
-    ) -> (Vec<usize>, Vec<usize>) {
-        let (mut assemblies, mut items) = (Vec::new(), Vec::new());
+    ) -> (Vec<usize>, Vec<usize>, Vec<Arc<str>>) {
+        let (mut assemblies, mut items, mut answers) = (Vec::new(), Vec::new(), Vec::new());
+        let allowances = rulebook
+            .unknowns
+            .iter()
+            .filter(|unknown| unknown.allowance.is_some());
+        let allowances: Vec<&Text> = allowances.map(|unknown| &unknown.answer).collect();
         for code in &subject.covered_by {
+            if allowances.contains(&code) {
+                answers.push(code.shared());
+                continue;
+            }
             let assembly = rulebook
                 .assemblies
                 .iter()
@@ -123,17 +135,19 @@ impl Compiler<'_, '_> {
             let item = self.names.items.iter().position(|(known, _)| **known == **code);
             if assembly.is_none() && item.is_none() {
                 let known = rulebook.assemblies.iter().map(|assembly| &*assembly.code);
-                let near = nearest::name(
-                    code,
-                    known.chain(self.names.items.iter().map(|(code, _)| &**code)),
+                let items = self.names.items.iter().map(|(code, _)| &**code);
+                let allowances = allowances.iter().map(|answer| answer.as_str());
+                let near = nearest::name(code, known.chain(items).chain(allowances));
+                let message = format!(
+                    "`{}` is neither an assembly nor an item, nor an answer with an allowance",
+                    code.as_str()
                 );
-                let message = format!("`{}` is neither an assembly nor an item", code.as_str());
                 self.error(at, code.whole("unknown_code", message).suggest(near));
             }
             assemblies.extend(assembly);
             items.extend(item);
         }
-        (assemblies, items)
+        (assemblies, items, answers)
     }
 
     /// On which jobs each unknown answer is needed.

@@ -55,6 +55,7 @@ pub(super) fn extra(input: &Input) -> Result<ExtraInput, Vec<InputFlaw>> {
             name: input.name.shared(),
             title: input.title.shared(),
             kind,
+            when: None,
         }),
         _ => Err(flaws),
     }

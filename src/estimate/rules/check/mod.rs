@@ -23,13 +23,13 @@ mod untested;
 
 use super::decide::Decider;
 use super::finding::{Finding, Findings};
-use super::formula::Flaw;
+use super::formula::{Flaw, tests};
 use super::program::{Program, Tables};
 use super::rulebook::{Rulebook, Text};
 use crate::quantity::decimal::{self, RATE_SCALE};
 use compiler::{At, Compiler};
 use conditions::Conditions;
-pub use cost_codes::unknown_cost_codes;
+pub use cost_codes::{doubtful_cost_codes, unknown_cost_codes};
 use inputs::extra;
 pub use names::Names;
 use rust_decimal::Decimal;
@@ -325,7 +325,27 @@ impl Rulebook {
     /// The extra inputs as the job spec's form takes them; those with faults, which [`compile`] tells,
     /// are left out.
     pub fn extra_inputs(&self) -> Vec<crate::job::ExtraInput> {
-        self.inputs.iter().filter_map(|input| extra(input).ok()).collect()
+        let read = self.inputs.iter().filter_map(|input| {
+            let when = input.when.as_ref().map(|when| self.matters(when));
+            Some(crate::job::ExtraInput {
+                when,
+                ..extra(input).ok()?
+            })
+        });
+        read.collect()
+    }
+
+    /// A condition as the form tells it; its derived values are said by what they are made of.
+    fn matters(&self, when: &Text) -> crate::job::Matters {
+        let formula = |name: &str| {
+            let mut derived = self.derived.iter();
+            let found = derived.find(|derived| derived.name.as_str() == name)?;
+            Some(found.formula.as_str())
+        };
+        crate::job::Matters {
+            formula: when.shared(),
+            all: tests(when, formula),
+        }
     }
 
     /// What becomes of unknown answers, as the job spec's form takes it.

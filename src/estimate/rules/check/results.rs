@@ -16,6 +16,9 @@ use rust_decimal::Decimal;
 /// Fields whose number may not be below zero.
 const NOT_NEGATIVE: [&str; 5] = ["quantity", "waste", "hours", "crew", "amount"];
 
+/// What a factor that is meant as a percentage does not go beyond.
+const MOST_ADDED: Decimal = Decimal::ONE;
+
 /// Results are kept to six decimals: less than this is nothing.
 const LEAST_KEPT: Decimal = Decimal::from_parts(5, 0, 0, false, 7);
 
@@ -44,6 +47,8 @@ pub(super) fn tell(
         if let Some(range) = range {
             below(findings, program, &written, range);
             too_much(findings, program, &written, range);
+            added_too_much(findings, program, &written, range);
+            nobody(findings, &written, range);
             too_little(findings, &written, range);
         }
     });
@@ -87,7 +92,7 @@ fn step(program: &Program, trouble: Trouble<'_>) -> (NoteId, Flaw) {
 
 /// Tells of a quantity below zero, and of a factor that takes all hours away.
 fn below(findings: &mut Findings<'_>, program: &Program, written: &Written<'_>, range: Range) {
-    let is_factor = written.field == "add" && written.part.starts_with("labour factor");
+    let is_factor = is_factor(written);
     let (always, may, instead) = if is_factor {
         // Minus one takes every hour away.
         let above = Decimal::NEGATIVE_ONE;
@@ -125,6 +130,43 @@ fn below(findings: &mut Findings<'_>, program: &Program, written: &Written<'_>, 
         );
         findings.warning(written.part, written.field, flaw);
     }
+}
+
+/// Whether it is what a labour factor adds.
+fn is_factor(written: &Written<'_>) -> bool {
+    written.field == "add" && written.part.starts_with("labour factor")
+}
+
+/// Tells of a factor that always adds more than all factors together may, or more than the hours themselves.
+fn added_too_much(findings: &mut Findings<'_>, program: &Program, written: &Written<'_>, range: Range) {
+    if !is_factor(written) || !range.is_above(MOST_ADDED) {
+        return;
+    }
+    let meant = range.only().map(|value| format!("{} %", plain(value)));
+    let most = program.max_factor.and_then(|most| most.checked_sub(Decimal::ONE));
+    if let Some(most) = most.filter(|most| range.is_above(*most)) {
+        let limit = format!("{} or less: max_factor of [labour] less 1", plain(most));
+        let message = "this adds more to the hours than all factors together may";
+        let flaw = written.text.whole("always_beyond_max_factor", message);
+        findings.error(written.part, written.field, flaw.expected(limit).suggest(meant));
+    } else {
+        let message = "this more than doubles the hours";
+        let flaw = written.text.whole("more_than_doubles", message);
+        let limit = "100 % or less: what a factor adds is a fraction of the hours";
+        findings.warning(written.part, written.field, flaw.expected(limit).suggest(meant));
+    }
+}
+
+/// Tells of a task that nobody does.
+fn nobody(findings: &mut Findings<'_>, written: &Written<'_>, range: Range) {
+    if written.field != "crew" || !range.is_at_most(Decimal::ZERO) || range.is_below(Decimal::ZERO) {
+        return;
+    }
+    let flaw = written.text.whole(
+        "no_crew",
+        "a crew of nobody: this task is on no bill, whatever its hours",
+    );
+    findings.error(written.part, written.field, flaw.expected("more than 0"));
 }
 
 /// Tells of what is not nothing and is kept as nothing.

@@ -17,6 +17,7 @@
 //! are one unit: `0.35 h/each` is a rate, and `x / 250 ft2/gal` divides by a coverage; `x / 6 ft * each`
 //! divides by a length and multiplies by a count.
 
+mod fact_tests;
 mod flaw;
 mod meaning;
 mod parse;
@@ -24,6 +25,7 @@ mod print;
 mod token;
 mod tree;
 
+pub(crate) use fact_tests::tests;
 pub use flaw::{Flaw, FlawWords};
 pub(crate) use meaning::meaning;
 pub(crate) use parse::KEYWORDS;

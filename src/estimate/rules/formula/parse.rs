@@ -122,6 +122,9 @@ impl<'t> Parser<'t> {
             (Token::Sign("<" | "<=" | ">" | ">=" | "=" | "<>"), _) => {
                 Some("comparisons are not chained: join two of them with `and`")
             }
+            (Token::Sign(","), Some(Token::Number(_))) => {
+                Some("write a decimal point, and nothing between thousands")
+            }
             (Token::Sign("%"), _) => Some("only a plain number has a percent sign: write 5 % or x / 100"),
             _ => None,
         };

@@ -66,9 +66,29 @@ fn token(rest: &str, first: char) -> Result<(Token<'_>, usize), Flaw> {
             "syntax",
             "this character has no meaning here",
         )
-        .found(format!("`{}`", first.escape_default()))
-        .suggest(rest.starts_with("!=").then_some("<>"))),
+        .found(match first {
+            '\'' | '\\' => format!("`{first}`"),
+            _ => format!("`{}`", first.escape_debug()),
+        })
+        .suggest(instead_of(rest, first))),
     }
+}
+
+/// What is written for a sign that other languages and other keyboards have.
+fn instead_of(rest: &str, first: char) -> Option<&'static str> {
+    let words = [("!=", "<>"), ("&&", "and"), ("||", "or")];
+    let word = words.iter().find(|(sign, _)| rest.starts_with(sign));
+    word.map(|(_, instead)| *instead).or(match first {
+        '×' | '·' | '⋅' | '∙' => Some("*"),
+        '÷' | '∕' | '⁄' => Some("/"),
+        '−' | '–' | '‐' | '‑' => Some("-"),
+        '≤' => Some("<="),
+        '≥' => Some(">="),
+        '≠' => Some("<>"),
+        '^' => Some("x * x"),
+        '!' => Some("not"),
+        _ => None,
+    })
 }
 
 fn length_while(text: &str, mut belongs: impl FnMut(char) -> bool) -> usize {

@@ -282,6 +282,8 @@ pub(crate) struct CompletenessRule {
     pub(crate) assemblies: Vec<usize>,
     /// Places of items any of which covers it.
     pub(crate) items: Vec<usize>,
+    /// Answers any of which covers it by its allowance while it is unknown.
+    pub(crate) answers: Vec<Arc<str>>,
 }
 
 #[derive(Debug)]

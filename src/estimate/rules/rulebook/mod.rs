@@ -254,7 +254,7 @@ pub struct Completeness {
     pub code: Text,
     /// What it is.
     pub title: Text,
-    /// Codes of assemblies and items any of which covers it.
+    /// Codes of assemblies and items any of which covers it, and answers whose allowances do while they are unknown.
     pub covered_by: Vec<Text>,
     /// When it is usual; always, when absent.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -1,5 +1,7 @@
 //! What is told with the lines: checks, exclusions, completeness, allowances.
 
+use std::sync::Arc;
+
 use super::super::outcome::{Allowance, Exclusion, Missing, Raised};
 use super::super::program::{CompletenessRule, MessagePart};
 use super::super::trace::{Place, Shown};
@@ -43,7 +45,7 @@ impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
             }
         }
         for rule in &program.completeness {
-            self.completeness(rule)?;
+            self.completeness(rule, unknown)?;
         }
         for rule in &program.allowances {
             if unknown.iter().any(|pointer| is_rule_for(&rule.answer, pointer)) {
@@ -61,9 +63,12 @@ impl<'p, const EXPLAIN: bool> Job<'p, '_, EXPLAIN> {
         Ok(())
     }
 
-    fn completeness(&mut self, rule: &'p CompletenessRule) -> Run<()> {
+    fn completeness(&mut self, rule: &'p CompletenessRule, unknown: &[&str]) -> Run<()> {
         let made = |list: &[bool], places: &[usize]| places.iter().any(|at| list.get(*at) == Some(&true));
-        let covered = made(&self.made_assemblies, &rule.assemblies) || made(&self.made_items, &rule.items);
+        let set_aside = |answer: &Arc<str>| unknown.iter().any(|pointer| is_rule_for(answer, pointer));
+        let covered = made(&self.made_assemblies, &rule.assemblies)
+            || made(&self.made_items, &rule.items)
+            || rule.answers.iter().any(set_aside);
         let place = || Place::Condition {
             of: "completeness",
             code: &rule.code,

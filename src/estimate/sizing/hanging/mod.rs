@@ -28,6 +28,9 @@ const LIFT_SOURCE: &str = "common practice, no source: two persons or a lift fro
 const OLD_SOURCE: &str = "EPA lead-safe rule for housing before 1978; old textured ceilings and plaster before about 1980 are \
      sampled for asbestos";
 
+/// What is told of a ceiling that may hold asbestos or lead.
+pub const OLD_CEILING: &str = "hanging.old_ceiling";
+
 /// A load is mentioned from this share of what the screws may hold.
 const CAUTION_SHARE: f64 = 0.80;
 const TWO_PERSONS_FROM_LB: f64 = 50.0;
@@ -263,7 +266,7 @@ fn tell(input: &HangingInput, report: &HangingReport) -> Vec<Finding> {
             None => "The age of the ceiling is not known: take it as old, and sample it before it is cut."
                 .to_owned(),
         };
-        findings.push(Finding::caution("hanging.old_ceiling", message, OLD_SOURCE));
+        findings.push(Finding::caution(OLD_CEILING, message, OLD_SOURCE));
     }
     findings
 }

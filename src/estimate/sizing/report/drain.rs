@@ -184,13 +184,12 @@ fn own_pump(equipment: &Equipment) -> Option<Pump> {
 /// Attic, crawl space and outdoors freeze where the winter does, or where it is not known.
 fn may_freeze(survey: &Survey<'_>) -> bool {
     let cold = survey
-        .winter_f
-        .is_none_or(|winter_f| winter_f < practice::FREEZING_F);
+        .outdoors_f
+        .is_none_or(|coldest_f| coldest_f < practice::FREEZING_F);
     let passes = |space| survey.spec.drain.legs.iter().any(|leg| leg.space == space);
-    cold && survey.condenser_outdoors()
-        && [Space::Outdoors, Space::Attic, Space::Crawl]
-            .into_iter()
-            .any(passes)
+    cold && [Space::Outdoors, Space::Attic, Space::Crawl]
+        .into_iter()
+        .any(passes)
 }
 
 /// What a pump must do, and whether the unit's own does it.

@@ -7,7 +7,9 @@ use super::survey::{Survey, count};
 use super::unanswered::Unanswered;
 use super::unit_class::Taken;
 use crate::catalogue::Equipment;
-use crate::job::choices::{Framing as Frame, FramingSpecies, Known, ServiceAccess, Space, Trim};
+use crate::job::choices::{
+    CeilingConstruction, Framing as Frame, FramingSpecies, Known, ServiceAccess, Space, Trim,
+};
 use crate::quantity::Decimal;
 use crate::quantity::fact::FactValue;
 use crate::quantity::unit::Unit;
@@ -81,7 +83,11 @@ pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<HangingFigur
         let input = input(survey, taken.equipment, diameter_in);
         tell_inputs(survey, &input, sheet)?;
         let report = hang(&input)?;
-        sheet.findings.extend(report.findings.iter().cloned());
+        let told = report
+            .findings
+            .iter()
+            .filter(|finding| is_cut(survey) || finding.code != hanging::OLD_CEILING);
+        sheet.findings.extend(told.cloned());
         let in_wood = report.blocking.is_some();
         tell(&report, in_wood, sheet)?;
         let holds = if in_wood {
@@ -101,6 +107,12 @@ pub(super) fn ask(survey: &Survey<'_>, taken: &Taken<'_>) -> Answer<HangingFigur
             persons: report.persons_to_lift.into(),
         })
     })
+}
+
+/// An open ceiling is not cut, and concrete is drilled for anchors alone.
+fn is_cut(survey: &Survey<'_>) -> bool {
+    let site = &survey.spec.site;
+    !site.ceiling_open && site.ceiling_construction != CeilingConstruction::Concrete
 }
 
 fn input(survey: &Survey<'_>, equipment: &Equipment, diameter_in: f64) -> HangingInput {

@@ -27,6 +27,8 @@ pub(super) struct Survey<'a> {
     pub condenser_f: f64,
     /// Coldest air at the condensing unit, °F, where it is known.
     pub winter_f: Option<f64>,
+    /// Coldest air outdoors, °F, where it is known.
+    pub outdoors_f: Option<f64>,
 }
 
 impl<'a> Survey<'a> {
@@ -54,6 +56,7 @@ impl<'a> Survey<'a> {
             room_rh: float(air.humidity.fraction()).max(super::practice::DRIEST_RH),
             condenser_f: float(spec.condenser.design_temperature.0),
             winter_f: spec.condenser.winter_temperature.map(|t| float(t.0)),
+            outdoors_f: spec.coldest_outdoors().map(|t| float(t.0)),
         })
     }
 

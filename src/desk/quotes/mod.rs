@@ -15,6 +15,7 @@ mod list;
 mod notices;
 mod papers;
 mod people;
+mod purchase;
 mod sources;
 mod verify;
 mod view;

@@ -128,8 +128,8 @@ def pull(caller):
 def rules(caller):
     draft, tag = caller.ask("rule_keeper", "POST", "/v1/rulebook-drafts", {})
     path = f"/v1/rulebook-drafts/{draft['id']}"
-    part, tag = caller.ask("rule_keeper", "GET", f"{path}/parts/line/TRAIN%2F1")
-    _, tag = caller.ask("rule_keeper", "PUT", f"{path}/parts/line/TRAIN%2F1", part, tag=tag)
+    part, tag = caller.ask("rule_keeper", "GET", f"{path}/parts/line/FOLLOW-UP%2F1")
+    _, tag = caller.ask("rule_keeper", "PUT", f"{path}/parts/line/FOLLOW-UP%2F1", part, tag=tag)
     caller.ask("rule_keeper", "GET", f"{path}/findings")
     caller.ask("rule_keeper", "POST", f"{path}/impact", job())
     caller.ask("rule_keeper", "DELETE", path, tag=tag, wanted=(204,))

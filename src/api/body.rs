@@ -4,6 +4,7 @@ use std::future::Future;
 use std::pin::Pin;
 
 use actix_web::dev::Payload;
+use actix_web::error::PayloadError;
 use actix_web::http::header;
 use actix_web::rt::time::timeout;
 use actix_web::web::{Bytes, Data};
@@ -11,6 +12,8 @@ use actix_web::{FromRequest, HttpRequest};
 use serde_json::{Value, json};
 
 use super::problem::{InputError, Kind, Problem};
+use super::reply::listed;
+use super::server::FRAMING_MOST;
 use super::who::beyond_the_caller;
 use crate::config::Limits;
 use crate::desk::{Given, strict_json};
@@ -39,8 +42,9 @@ impl FromRequest for Json {
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let (kind, own) = (media_type(request), request.clone());
-        let whole = whole(request, payload);
+        let (whole, coded) = (whole(request, payload), coded(request));
         Box::pin(async move {
+            coded?;
             if kind != "application/json" {
                 return Err(unsupported(&kind, "application/json"));
             }
@@ -64,8 +68,9 @@ impl FromRequest for RulebookBody {
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let kind = media_type(request);
-        let whole = whole(request, payload);
+        let (whole, coded) = (whole(request, payload), coded(request));
         Box::pin(async move {
+            coded?;
             match kind.as_str() {
                 "application/toml" | "text/plain" => {
                     let text = String::from_utf8(whole.await?.to_vec());
@@ -110,6 +115,34 @@ pub fn unsupported(came: &str, taken: &str) -> Problem {
     )
 }
 
+/// Refuses a body that was packed or otherwise coded for the way (RFC 9110, section 8.4): bodies are read as they are.
+///
+/// # Errors
+/// It says that it was.
+pub fn coded(request: &HttpRequest) -> Result<(), Problem> {
+    let mut codings = listed(request, &header::CONTENT_ENCODING);
+    let is_plain = |coding: &str| coding.is_empty() || coding.eq_ignore_ascii_case("identity");
+    let Some(coding) = codings.find(|coding| !is_plain(coding)) else {
+        return Ok(());
+    };
+    let coding: String = coding.chars().take(80).collect();
+    let detail = format!("Content-Encoding is {coding}; a body is read as it is, without one");
+    let problem = Problem::new(Kind::UnsupportedMediaType, detail);
+    // Which codings are taken instead (RFC 9110, section 15.5.16).
+    Err(problem.with_header(header::ACCEPT_ENCODING, "identity".to_owned()))
+}
+
+/// The problem of a body that cannot be read to its end.
+pub fn broken_off(fault: Option<&PayloadError>) -> Problem {
+    match fault {
+        Some(PayloadError::Overflow) => Problem::new(
+            Kind::ContentTooLarge,
+            format!("beside the content of a body in chunks, at most {FRAMING_MOST} bytes are read"),
+        ),
+        _ => Problem::new(Kind::MalformedBody, "the body ended before its end"),
+    }
+}
+
 /// The whole body, or the word that it is over the limit: at once where its length is told.
 fn whole(
     request: &HttpRequest,
@@ -133,14 +166,13 @@ fn whole(
         if told.is_some_and(|length| length > limit) {
             return Err(too_large());
         }
-        let cut_off = |_| Problem::new(Kind::MalformedBody, "the body ended before its end");
-        let payload = payload.await.map_err(|_| cut_off(()))?;
+        let payload = payload.await.map_err(|fault| broken_off(fault.as_error()))?;
         let Ok(whole) = timeout(time, payload.to_bytes_limited(limit)).await else {
             let detail = format!("the body did not arrive within {} s", time.as_secs());
             return Err(Problem::new(Kind::RequestTimeout, detail));
         };
         match whole {
-            Ok(bytes) => bytes.map_err(|_| cut_off(())),
+            Ok(bytes) => bytes.map_err(|fault| broken_off(fault.as_error())),
             Err(_) => Err(too_large()),
         }
     }

@@ -9,7 +9,7 @@ use utoipa::OpenApi;
 use utoipa_actix_web::AppExt;
 
 use super::problem::Problem;
-use super::reply::{Reply, tag};
+use super::reply::{Ready, Reply};
 use super::who::{describe, fits};
 
 #[derive(OpenApi)]
@@ -44,8 +44,8 @@ struct Head;
 #[derive(Debug)]
 pub struct Contract {
     document: Value,
-    /// Its bytes with their tag, made when they are first asked for.
-    served: OnceLock<(Vec<u8>, String)>,
+    /// It as it goes out, made when it is first asked for.
+    served: OnceLock<Ready>,
 }
 
 impl Contract {
@@ -88,13 +88,10 @@ impl Contract {
         format!("{:#}\n", self.document)
     }
 
-    /// Its bytes, and their tag.
-    fn served(&self) -> &(Vec<u8>, String) {
-        self.served.get_or_init(|| {
-            let bytes = self.document.to_string().into_bytes();
-            let tag = tag(&bytes);
-            (bytes, tag)
-        })
+    /// It as it goes out.
+    fn served(&self) -> &Ready {
+        let ready = || Ready::new(self.document.to_string().into_bytes(), "application/json");
+        self.served.get_or_init(ready)
     }
 
     /// The operation of a method at an address, and the address as the contract writes it.
@@ -154,6 +151,5 @@ pub enum ContractFault {
     (status = "default", description = "A problem", body = super::problem::Body, content_type = "application/problem+json")))]
 #[get("/openapi.json")]
 pub async fn read_contract(contract: Data<Contract>) -> Result<Reply, Problem> {
-    let (bytes, tag) = contract.served();
-    Ok(Reply::ready(bytes.clone(), tag.clone()))
+    Ok(Reply::ready(contract.served()))
 }

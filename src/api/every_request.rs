@@ -14,6 +14,7 @@ use actix_web::{Error, HttpMessage};
 use tracing::Instrument;
 use uuid::Uuid;
 
+use super::documentation::is_documentation;
 use super::metrics::Metrics;
 use super::server::{Came, Talk, Told};
 use super::trace::Trace;
@@ -128,7 +129,7 @@ impl End {
 
 /// The address as the contract writes it; what is no operation has one name.
 fn route(method: &str, path: &str) -> &'static str {
-    if path == "/docs" || path.starts_with("/docs/") {
+    if is_documentation(path) {
         return "/docs";
     }
     let method = if method == "HEAD" { "GET" } else { method };

@@ -8,7 +8,7 @@ use estimate::rules::formula;
 use estimate::rules::rulebook;
 use estimate::sweep;
 
-use super::server::HEADERS_MOST;
+use super::server::{FRAMING_MOST, HEADERS_MOST};
 use super::{head, page};
 use crate::config::usual;
 use crate::desk::strict_json;
@@ -88,6 +88,12 @@ pub const LIMITS: &[Limit] = &[
         )
     },
     fixed(
+        "framing",
+        "What comes of a body in chunks beside its content: sizes, extensions, the trailer",
+        (FRAMING_MOST, "bytes"),
+        TOO_LARGE,
+    ),
+    fixed(
         "address",
         "Address of a request, with its query",
         (head::ADDRESS as u64, "bytes"),
@@ -136,7 +142,7 @@ pub const LIMITS: &[Limit] = &[
         flag: Some("--requests-a-minute"),
         ..fixed(
             "requests_a_minute",
-            "Requests of one key, or of one address that tries keys",
+            "Requests of one key; of one address without a key or with one that is none. `/healthz` and `/readyz` do not count",
             (usual::REQUESTS_A_MINUTE as u64, "a minute"),
             "429 too-many-requests, Retry-After",
         )

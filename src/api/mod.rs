@@ -16,6 +16,7 @@ mod charts;
 mod company;
 mod contract;
 mod cors;
+mod documentation;
 mod estimates;
 mod every_request;
 mod faults;

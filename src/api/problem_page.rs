@@ -100,8 +100,8 @@ fn of_the_request(kind: Kind) -> Option<(&'static str, &'static str)> {
             "detail tells the limit. Send less at once.",
         ),
         Kind::UnsupportedMediaType => (
-            "Content-Type is missing, or is none that is read at this address; or the body is packed, as Content-Encoding says.",
-            "detail names the types that are read. A body is sent as it is, which Accept-Encoding: identity of the answer says.",
+            "Content-Type is missing, or is none that is read at this address, or the body was coded (Content-Encoding).",
+            "detail names those that are. Send the body as it is.",
         ),
         _ => return None,
     })
@@ -197,7 +197,7 @@ fn of_what_stands(kind: Kind) -> Option<(&'static str, &'static str)> {
 fn of_the_service(kind: Kind) -> (&'static str, &'static str) {
     match kind {
         Kind::TooManyRequests => (
-            "One key, or one address that tries keys, makes more requests a minute than are answered.",
+            "One key, or one address without one, makes more requests a minute than are answered.",
             "Wait for as many seconds as Retry-After says; spread requests, and keep what was read by its ETag.",
         ),
         Kind::TimedOut => (

@@ -151,6 +151,7 @@ pub fn new_quote(value: &Value) -> Result<NewQuote, Errors> {
     let id = members.maybe("id", A_KEY, own_key);
     let customer = members.take("customer", "the key of a customer", key);
     let site = members.take("site", "the key of a site", key);
+    let survey = members.maybe("survey", "the key of a survey", key);
     let draft = members.take("draft", "the content of the draft", |value| {
         value.is_object().then_some(value)
     });
@@ -160,6 +161,7 @@ pub fn new_quote(value: &Value) -> Result<NewQuote, Errors> {
             id,
             customer,
             site,
+            survey,
             draft: draft.clone(),
         }),
         _ => Err(errors),
@@ -244,6 +246,8 @@ pub struct QuoteListQuery {
     state: Option<String>,
     /// The key of a customer.
     customer: Option<String>,
+    /// The key of a survey: quotes that come from it.
+    survey: Option<String>,
     /// A number, as it is printed.
     number: Option<String>,
     /// Made on this day or later.
@@ -310,6 +314,7 @@ impl QuoteListQuery {
             limit: limit(self.limit)?,
             state: self.state.as_ref().map(state).transpose()?,
             customer: self.customer.as_deref().map(kept_key),
+            survey: self.survey.as_deref().map(kept_key),
             number: self.number.clone(),
             from,
             to,

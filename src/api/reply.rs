@@ -4,6 +4,7 @@ use std::borrow::Cow;
 
 use actix_web::body::BoxBody;
 use actix_web::http::{StatusCode, header};
+use actix_web::web::Bytes;
 use actix_web::{HttpRequest, HttpResponse, Responder, ResponseError};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
@@ -22,10 +23,34 @@ pub fn wants_toml(request: &HttpRequest) -> bool {
     asked.any(|kind| kind.trim().eq_ignore_ascii_case(TOML))
 }
 
+/// An answer that is the same at every call: written, tagged and packed once.
+#[derive(Debug, Clone)]
+pub struct Ready {
+    bytes: Bytes,
+    packed: Option<Bytes>,
+    media_type: &'static str,
+    tag: String,
+}
+
+impl Ready {
+    /// These bytes of this media type.
+    pub fn new(bytes: Vec<u8>, media_type: &'static str) -> Self {
+        let packed = packing::is_worth_it(media_type, bytes.len()).then(|| packing::pack(&bytes).ok());
+        Self {
+            packed: packed.flatten().map(Bytes::from),
+            tag: tag(&bytes),
+            bytes: bytes.into(),
+            media_type,
+        }
+    }
+}
+
 /// An answer in JSON, or a document in another format. Asked with `If-None-Match` for what the caller has, it is 304 and empty.
 pub struct Reply {
     status: StatusCode,
-    bytes: Vec<u8>,
+    bytes: Bytes,
+    /// The same bytes made smaller, where that was done before.
+    packed: Option<Bytes>,
     media_type: &'static str,
     tag: Option<String>,
     headers: Vec<(header::HeaderName, String)>,
@@ -39,15 +64,22 @@ impl Reply {
     pub fn json(value: &impl Serialize) -> Result<Self, Problem> {
         let bytes = serde_json::to_vec(value).map_err(|fault| Problem::internal(&fault))?;
         let tag = tag(&bytes);
-        Ok(Self::ready(bytes, tag))
+        Ok(Self::bytes(bytes, tag))
     }
 
-    /// 200 with JSON that was written before, under its tag.
-    pub fn ready(bytes: Vec<u8>, tag: String) -> Self {
+    /// 200 with what was made before.
+    pub fn ready(ready: &Ready) -> Self {
+        let Ready {
+            bytes,
+            packed,
+            media_type,
+            tag,
+        } = ready.clone();
         Self {
             status: StatusCode::OK,
             bytes,
-            media_type: "application/json",
+            packed,
+            media_type,
             tag: Some(tag),
             headers: Vec::new(),
         }
@@ -78,7 +110,8 @@ impl Reply {
     pub fn bytes(bytes: Vec<u8>, tag: String) -> Self {
         Self {
             status: StatusCode::OK,
-            bytes,
+            bytes: bytes.into(),
+            packed: None,
             media_type: "application/json",
             tag: Some(tag),
             headers: Vec::new(),
@@ -156,7 +189,8 @@ impl Reply {
     fn seen_as(mut self, shape: &Shape) -> Result<Self, Problem> {
         let value = serde_json::from_slice(&self.bytes).map_err(|fault| Problem::internal(&fault))?;
         let whole = tag(&self.bytes);
-        self.bytes = serde_json::to_vec(&shape.show(value)).map_err(|fault| Problem::internal(&fault))?;
+        let shown = serde_json::to_vec(&shape.show(value)).map_err(|fault| Problem::internal(&fault))?;
+        (self.bytes, self.packed) = (shown.into(), None);
         if self.tag.as_ref() == Some(&whole) {
             self.tag = Some(tag(&self.bytes));
         }
@@ -207,7 +241,10 @@ impl Reply {
         if !packed {
             return answer.body(self.bytes);
         }
-        match packing::pack(&self.bytes) {
+        match self
+            .packed
+            .map_or_else(|| packing::pack(&self.bytes).map(Bytes::from), Ok)
+        {
             Ok(bytes) => answer
                 .insert_header((header::CONTENT_ENCODING, "gzip"))
                 .body(bytes),

@@ -77,7 +77,8 @@ pub async fn list_surveys(
 /// Keep a survey
 ///
 /// It need not be whole. The answer says what is still missing for a price, and what cannot stand; either is kept as it
-/// came. Whole, its job goes into an estimate or the draft of a quote as it is.
+/// came. Whole, its job goes into an estimate or the draft of a quote as it is; a quote that names the survey is found by
+/// it, `GET /v1/quotes?survey=`.
 #[utoipa::path(tag = "surveys", params(
         ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect and one answer, for 48 hours")),
     request_body(content = ref("#/components/schemas/NewSurvey"), content_type = "application/json"),

@@ -5,6 +5,7 @@ use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, ResponseError};
 
 use super::contract::Contract;
+use super::documentation::is_documentation;
 use super::problem::{Kind, Problem};
 
 /// Answers 404, or 405 with the methods that the address takes, as the contract names them.
@@ -15,10 +16,13 @@ pub async fn unrouted(request: HttpRequest) -> HttpResponse {
 /// The same.
 pub fn answer(request: &HttpRequest) -> HttpResponse {
     let path = request.path();
-    let methods = request
-        .app_data::<Data<Contract>>()
-        .map(|contract| contract.methods(path))
-        .unwrap_or_default();
+    let methods = match is_documentation(path) {
+        true => vec!["GET".to_owned(), "HEAD".to_owned()],
+        false => request
+            .app_data::<Data<Contract>>()
+            .map(|contract| contract.methods(path))
+            .unwrap_or_default(),
+    };
     if methods.is_empty() {
         // CONNECT names a host and a port instead of a path.
         let whole = request.uri().to_string();

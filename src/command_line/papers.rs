@@ -8,25 +8,28 @@ use estimate::handoff::measures::Measures;
 use estimate::handoff::offer::Offer;
 use estimate::handoff::paper::Paper;
 use estimate::handoff::purchase_list::{Source, purchase_list};
-use estimate::handoff::{job_sheet, proposal, unprintable};
+use estimate::handoff::{charts, job_sheet, proposal, unprintable};
 use estimate::quote::estimated::Estimated;
 use serde_json::Value;
-use tallyrule::desk::{Office, Print, strict_json, unreadable};
+use tallyrule::desk::{Office, Press, strict_json, unreadable};
 use tallyrule::print;
 
 use super::Told;
 use super::data::told;
 
 /// How papers are printed: none where this program was built without it.
-pub const PRINT: Option<Print> = printer();
+pub const PRESS: Option<Press> = press();
 
 #[cfg(feature = "documents")]
-const fn printer() -> Option<Print> {
-    Some(|paper| papers::print(paper).map_err(|fault| fault.to_string()))
+const fn press() -> Option<Press> {
+    Some(Press {
+        print: |paper| papers::print(paper).map_err(|fault| fault.to_string()),
+        unprintable: papers::unprintable,
+    })
 }
 
 #[cfg(not(feature = "documents"))]
-const fn printer() -> Option<Print> {
+const fn press() -> Option<Press> {
     None
 }
 
@@ -45,6 +48,12 @@ pub struct PaperArgs {
     /// Write the purchase list: CSV, or a workbook where the name ends in .xlsx
     #[arg(long, value_name = "FILE")]
     purchase_list: Option<PathBuf>,
+    /// Write the chart of what the price is made of, as SVG: for the office alone, since costs are in it
+    #[arg(long, value_name = "FILE")]
+    cost_breakdown: Option<PathBuf>,
+    /// Write the chart of what loads the cellar, as SVG
+    #[arg(long, value_name = "FILE")]
+    cellar_load: Option<PathBuf>,
     /// Print a box for each letter that no font of the papers has, where there would be no paper otherwise
     #[arg(long)]
     replace_unprintable: bool,
@@ -61,6 +70,8 @@ impl PaperArgs {
             &self.job_sheet,
             &self.drawing,
             &self.purchase_list,
+            &self.cost_breakdown,
+            &self.cellar_load,
         ];
         let files: Vec<&PathBuf> = asked.into_iter().flatten().collect();
         if files.is_empty() {
@@ -69,12 +80,15 @@ impl PaperArgs {
         each_its_own(&files)?;
         let estimated = office.estimate_job(request, false, |estimate| Estimated::of(estimate));
         let estimated = estimated.map_err(|fault| told(&fault))??;
-        let offer = Offer::of_estimate(
-            estimated,
-            office.company.clone(),
-            self.style(standard)?,
-            Measures::of(request),
-        )?;
+        let offer = Offer {
+            rules: office.rule_sentences(request).map_err(|fault| told(&fault))?,
+            ..Offer::of_estimate(
+                estimated,
+                office.company.clone(),
+                self.style(standard)?,
+                Measures::of(request),
+            )?
+        };
         if let Some(file) = &self.proposal {
             write(file, &self.printed(&proposal::proposal(&offer)?)?)?;
         }
@@ -87,14 +101,22 @@ impl PaperArgs {
         if let Some(file) = &self.purchase_list {
             write(file, &list(file, office, &offer)?)?;
         }
+        if let Some(file) = &self.cost_breakdown {
+            let chart = charts::cost_breakdown(&offer.estimated, offer.language())?;
+            write(file, chart.as_bytes())?;
+        }
+        if let Some(file) = &self.cellar_load {
+            let chart = charts::cellar_load(offer.estimated.tree(), offer.reader())?;
+            write(file, chart.as_bytes())?;
+        }
         Ok(())
     }
 
     fn printed(&self, paper: &Paper) -> Result<Vec<u8>, Told> {
-        let print = PRINT.ok_or_else(|| {
+        let press = PRESS.ok_or_else(|| {
             Told("this program was built without documents: build it with the feature `documents`".to_owned())
         })?;
-        let printed = print(paper).map_err(Told)?;
+        let printed = (press.print)(paper).map_err(Told)?;
         if !printed.unprintable.is_empty() && !self.replace_unprintable {
             return Err(Told(format!(
                 "{}: {}; --replace-unprintable prints a box for each",

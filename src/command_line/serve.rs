@@ -150,7 +150,7 @@ fn open(args: &ServeArgs, tokens: &TokenArgs) -> Result<Desk, Told> {
         false => None,
     };
     let store = data::open(&location, args.connections, true)?;
-    let desk = Desk::open(store.by(Hand::program("serve")), entrances).printing_with(papers::PRINT);
+    let desk = Desk::open(store.by(Hand::program("serve")), entrances).printing_with(papers::PRESS);
     if let Some(seed) = demonstration {
         match desk.load_seed(seed) {
             Ok(Loaded::Now) => tracing::info!("loaded the demonstration from {}", args.seed.display()),

@@ -1,6 +1,7 @@
 //! A surveyed job becomes a priced bill.
 
 use estimate::estimate::{Estimate, sized};
+use estimate::handoff::rule_sentences::RuleSentences;
 use estimate::job::{Assumption, NotMeasured, UsualAnswer};
 use estimate::sizing::SizingReport;
 use estimate::workbook::Workbook;
@@ -64,6 +65,14 @@ impl Office {
     ) -> Result<T, DeskFault> {
         let basis = self.basis(request)?;
         basis.estimate(&basis.read(request)?, explain, show)
+    }
+
+    /// The sentences of the rules that a request is estimated by.
+    ///
+    /// # Errors
+    /// It names no rulebook of the office.
+    pub fn rule_sentences(&self, request: &Value) -> Result<RuleSentences, DeskFault> {
+        Ok(RuleSentences::of(self.named(request)?.workbook.rulebook()))
     }
 
     /// Prices a job by rules that need not be the published ones.

@@ -70,12 +70,12 @@ impl Desk {
     /// # Errors
     /// [`DeskFault::Member`] where its logo cannot be printed.
     fn tried(&self, style: &HouseStyle) -> Result<Vec<String>, DeskFault> {
-        let Some(print) = self.print else {
+        let Some(press) = self.press else {
             return Ok(Vec::new());
         };
         let office = self.office()?;
         let paper = proof::proof(style, &office.company, office.today())?;
-        let printed = print(&paper).map_err(DeskFault::Paper)?;
+        let printed = (press.print)(&paper).map_err(DeskFault::Paper)?;
         match &printed.logo_left_out {
             None => Ok(printed.notes()),
             Some(why) => Err(DeskFault::Member {

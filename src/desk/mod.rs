@@ -49,7 +49,7 @@ pub use fault::DeskFault;
 pub use house_styles::{STANDARD_STYLE, StyleChoice};
 pub use office::{Office, PolicyVersion};
 pub use parties::{PartyPage, kept_key};
-pub use quotes::{At, Chart, NewQuote, NewRevision, Print, QuotePage, QuoteQuery, Verified, WordOfCustomer};
+pub use quotes::{At, Chart, NewQuote, NewRevision, Press, QuotePage, QuoteQuery, Verified, WordOfCustomer};
 pub use rulebooks::{
     CheckedRules, DraftPage, Given, NewDraft, Publication, Which, With, version_tag, with_jobs,
 };
@@ -60,7 +60,7 @@ pub use standing::Standing;
 /// The estimating desk over one database, in the hands of whoever the store is in.
 pub struct Desk {
     store: Arc<Store>,
-    print: Option<Print>,
+    press: Option<Press>,
     shared: Arc<Shared>,
 }
 
@@ -83,7 +83,7 @@ impl Desk {
     pub fn open(store: Store, entrances: Entrances) -> Self {
         Self {
             store: Arc::new(store),
-            print: None,
+            press: None,
             shared: Arc::new(Shared {
                 entrances,
                 office: Mutex::new(None),
@@ -98,15 +98,15 @@ impl Desk {
     pub fn by(&self, hand: Hand) -> Self {
         Self {
             store: Arc::new(self.store.by(hand)),
-            print: self.print,
+            press: self.press,
             shared: Arc::clone(&self.shared),
         }
     }
 
     /// The same desk with a press, where this program was built with one.
     #[must_use]
-    pub fn printing_with(self, print: Option<Print>) -> Self {
-        Self { print, ..self }
+    pub fn printing_with(self, press: Option<Press>) -> Self {
+        Self { press, ..self }
     }
 
     /// What the office knows now. One small read tells whether what is kept is still of today; only after a

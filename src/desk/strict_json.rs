@@ -48,11 +48,18 @@ fn plain(said: &str) -> String {
             "a line break or another control character stands in a text; write it as \\n or the like"
         }
         "invalid escape" => "this is no escape of JSON",
+        "invalid unicode code point" => "the text is not UTF-8 here",
+        "unexpected end of hex escape" | "lone leading surrogate in hex escape" => {
+            "this \\u escape is one half of a pair, and the other half is missing"
+        }
         said if said.starts_with("EOF while parsing") => "the text ends too early: something is not closed",
         said => said,
     };
     plain.to_owned()
 }
+
+/// The byte order marks of UTF-8 and UTF-16, which RFC 8259 has no text begin with (section 8.1).
+const MARKS: [&[u8]; 3] = [b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff"];
 
 /// Reads one JSON value that is the whole of `bytes`.
 ///
@@ -63,6 +70,13 @@ pub fn read(bytes: &[u8]) -> Result<Value, Malformed> {
     if bytes.iter().all(u8::is_ascii_whitespace) {
         return Err(Malformed {
             message: "there is nothing here, and a JSON value is wanted".to_owned(),
+            line: 1,
+            column: 1,
+        });
+    }
+    if MARKS.iter().any(|mark| bytes.starts_with(mark)) {
+        return Err(Malformed {
+            message: "the text begins with a byte order mark; JSON is UTF-8 without one".to_owned(),
             line: 1,
             column: 1,
         });

@@ -33,6 +33,12 @@ fn body(row: &PartyRow) -> Result<Map<String, Value>, DeskFault> {
     serde_json::from_str(&row.body).map_err(|fault| DeskFault::Defect(format!("{WHAT} {}: {fault}", row.id)))
 }
 
+/// The site that a survey is of, where it says one.
+pub(super) fn site_of(row: &PartyRow) -> Option<String> {
+    let body: Value = serde_json::from_str(&row.body).ok()?;
+    body.get("site").and_then(Value::as_str).map(str::to_owned)
+}
+
 /// The survey with what is known of its row, and what is said of it today.
 fn view(office: &Office, row: &PartyRow, with_job: bool) -> Result<Value, DeskFault> {
     let mut body = body(row)?;
@@ -121,7 +127,7 @@ impl Desk {
     /// does not count.
     ///
     /// # Errors
-    /// There is none of this key, it is another by now, or the site is not there.
+    /// There is none of this key, it is another by now, or the site is not there or not that of its quotes.
     pub fn change_survey(
         &self,
         act: &Act,
@@ -135,6 +141,7 @@ impl Desk {
             return Err(DeskFault::Stale { tag: seen });
         }
         self.demand_site(body)?;
+        self.demand_site_of_quotes(id, body)?;
         self.write_survey(act, &office, rewritten(before, body))
     }
 
@@ -161,6 +168,18 @@ impl Desk {
         self.party_row(PartyKind::Site, site)
             .map(drop)
             .map_err(|fault| fault.at("/site"))
+    }
+
+    /// What quotes come from stays at their site.
+    fn demand_site_of_quotes(&self, id: &str, body: &Value) -> Result<(), DeskFault> {
+        let Some(site) = body.get("site").and_then(Value::as_str) else {
+            return Ok(());
+        };
+        let Some(number) = self.store.quote_of_survey_elsewhere(id, site)? else {
+            return Ok(());
+        };
+        let word = format!("the quote {number} comes from this survey and is of another site");
+        Err(DeskFault::Members(vec![("/site".to_owned(), word)]))
     }
 
     fn write_survey(&self, act: &Act, office: &Office, before: PartyRow) -> Result<Told, DeskFault> {

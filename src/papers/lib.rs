@@ -47,6 +47,13 @@ pub fn print(paper: &Paper) -> Result<Printed, PaperFault> {
     printed
 }
 
+/// The texts of a paper with letters that no font has, for each of which a box would be printed.
+pub fn unprintable(paper: &Paper) -> Vec<Unprintable> {
+    let mut found = Vec::new();
+    lettering::make_printable(&mut paper.content.clone(), &mut Vec::new(), &mut found);
+    found
+}
+
 fn without_logo(paper: &Paper, fault: &PaperFault) -> Result<Printed, PaperFault> {
     let plain = Paper {
         logo: None,

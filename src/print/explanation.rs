@@ -213,6 +213,8 @@ fn cell(table: &str, row: usize) -> String {
 fn shown(value: Shown<'_>, currency: Currency) -> String {
     match value {
         Shown::Number(value, unit) if unit.has_money() => amount(rounded(value), unit, currency),
+        // A plain number may be a year.
+        Shown::Number(value, Unit::ONE) => decimal::plain(rounded(value)),
         Shown::Number(value, unit) => with_unit(grouped(&decimal::plain(rounded(value))), unit),
         other => other.to_string(),
     }

@@ -3,6 +3,7 @@
 use chrono::{Datelike, NaiveDate};
 use estimate::handoff::purchase_list::{Packs, Purchase, PurchaseList};
 use estimate::handoff::words::Language;
+use estimate::quantity::unit::Unit;
 use estimate::quantity::{Quantity, decimal};
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, XlsxError};
 
@@ -119,7 +120,7 @@ fn rows(list: &PurchaseList, language: Language) -> Vec<Vec<Cell>> {
     for purchase in &list.lines {
         let mut packs = purchase.packs.iter();
         rows.push(first_row(purchase, packs.next(), language));
-        rows.extend(packs.map(|pack| further_row(purchase, pack)));
+        rows.extend(packs.map(|pack| further_row(purchase, pack, language)));
     }
     rows
 }
@@ -136,6 +137,15 @@ fn digits(quantity: Option<&Quantity>) -> Cell {
     quantity.map_or(Cell::Empty, |quantity| {
         Cell::Digits(decimal::plain(quantity.value))
     })
+}
+
+/// A unit: pieces have a word, all others their symbol.
+fn unit_word(unit: Unit, language: Language) -> String {
+    if unit == Unit::EACH {
+        language.words().each.to_owned()
+    } else {
+        unit.to_string()
+    }
 }
 
 fn named(purchase: &Purchase, language: Option<Language>) -> [Cell; 4] {
@@ -158,9 +168,12 @@ fn pack_cells(pack: Option<&Packs>) -> [Cell; 3] {
 }
 
 fn first_row(purchase: &Purchase, pack: Option<&Packs>, language: Language) -> Vec<Cell> {
-    let unit = purchase.needed.map(|needed| needed.unit.to_string());
+    let unit = purchase.needed.map(|needed| unit_word(needed.unit, language));
     let shares = purchase.shares.iter().map(|share| {
-        let quantity = share.quantity.map(|quantity| format!(": {quantity}"));
+        let quantity = share.quantity.map(|quantity| {
+            let unit = unit_word(quantity.unit, language);
+            format!(": {} {unit}", decimal::plain(quantity.value))
+        });
         format!("{}{}", share.quote, quantity.unwrap_or_default())
     });
     let shares = shares.collect::<Vec<_>>().join("; ");
@@ -183,9 +196,13 @@ fn first_row(purchase: &Purchase, pack: Option<&Packs>, language: Language) -> V
 }
 
 /// Another size of pack of the same item: what was said of the item is not said again, so that sums come out.
-fn further_row(purchase: &Purchase, pack: &Packs) -> Vec<Cell> {
+fn further_row(purchase: &Purchase, pack: &Packs, language: Language) -> Vec<Cell> {
     let mut cells: Vec<Cell> = named(purchase, None).into();
-    cells.extend([Cell::Empty, Cell::Empty, text(&pack.size.unit.to_string())]);
+    cells.extend([
+        Cell::Empty,
+        Cell::Empty,
+        text(&unit_word(pack.size.unit, language)),
+    ]);
     cells.extend(pack_cells(Some(pack)));
     cells
 }

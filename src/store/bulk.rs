@@ -15,7 +15,7 @@ use super::house_styles::{self, StoredStyle};
 use super::policies::{self, StoredPolicy};
 use super::rulebooks::{self, RulebookShelf, StoredRulebook};
 use super::schema;
-use super::{SettingsRow, Store, StoreFault};
+use super::{SettingsRow, Store, StoreFault, loaded};
 
 /// What the office knows, with the versions that hold now.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -144,7 +144,7 @@ impl Store {
                 .set(schema::catalogue_state::seed.eq(digest))
                 .execute(conn)?;
             Ok(Change::of("seed-data", &data.company.name)
-                .after_digest(digest)
+                .wrote(&loaded::of_seed(conn)?)?
                 .with(Loaded::Now))
         })
     }

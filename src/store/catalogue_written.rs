@@ -12,7 +12,7 @@ use super::written::{Others, Rows, held};
 use super::{Store, StoreFault};
 
 /// The kinds of things whose rows are only ever added to.
-const KINDS: [&str; 5] = [
+pub(super) const KINDS: [&str; 5] = [
     "items",
     "labour-classes",
     "policies",
@@ -21,21 +21,35 @@ const KINDS: [&str; 5] = [
 ];
 
 pub(super) fn price(all: &mut Rows, row: &PriceRow) -> Result<(), StoreFault> {
-    let key = format!("{}/{}/{}", row.item_code, row.pack_size, row.valid_from);
-    all.add("item_prices", key, row)
+    all.add("item_prices", price_key(row), row)
+}
+
+pub(super) fn price_key(row: &PriceRow) -> String {
+    format!("{}/{}/{}", row.item_code, row.pack_size, row.valid_from)
 }
 
 pub(super) fn rate(all: &mut Rows, row: &RateRow) -> Result<(), StoreFault> {
-    let key = format!("{}/{}", row.labour_class, row.valid_from);
-    all.add("labour_rates", key, row)
+    all.add("labour_rates", rate_key(row), row)
+}
+
+pub(super) fn rate_key(row: &RateRow) -> String {
+    format!("{}/{}", row.labour_class, row.valid_from)
 }
 
 pub(super) fn policy(all: &mut Rows, row: &PolicyRow) -> Result<(), StoreFault> {
-    all.add("policies", format!("{}/{}", row.id, row.version), row)
+    all.add("policies", policy_key(row), row)
+}
+
+pub(super) fn policy_key(row: &PolicyRow) -> String {
+    format!("{}/{}", row.id, row.version)
 }
 
 pub(super) fn style(all: &mut Rows, row: &StyleRow) -> Result<(), StoreFault> {
-    all.add("house_styles", format!("{}/{}", row.id, row.version), row)
+    all.add("house_styles", style_key(row), row)
+}
+
+pub(super) fn style_key(row: &StyleRow) -> String {
+    format!("{}/{}", row.id, row.version)
 }
 
 pub(super) fn settings(all: &mut Rows, row: &SettingsRow) -> Result<(), StoreFault> {
@@ -79,7 +93,7 @@ fn stored(conn: &mut Conn, kind: &str, key: &str) -> Result<Rows, StoreFault> {
 
 impl Store {
     /// Everything in which prices, rates, policies, house styles and the ledger's settings are not what the audit says
-    /// was written. Rows of seed data and of price lists have no entry that names them.
+    /// was written one by one.
     ///
     /// # Errors
     /// The database does not answer.

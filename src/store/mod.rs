@@ -14,6 +14,7 @@ mod company;
 mod connection;
 mod fault;
 mod house_styles;
+mod loaded;
 mod location;
 mod migrate;
 mod missing;

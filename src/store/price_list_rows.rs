@@ -11,6 +11,7 @@ use super::catalogue::PriceRow;
 use super::connection::Conn;
 use super::price_lists::{count, number};
 use super::schema::{item_prices, price_list_rows};
+use super::written::{Rows, Together};
 use super::{Store, StoreFault};
 
 #[derive(Queryable, Selectable, Insertable)]
@@ -27,6 +28,32 @@ struct RowRow {
 }
 
 impl RowRow {
+    /// What the audit puts down of it.
+    fn told(&self) -> impl serde::Serialize + '_ {
+        let Self {
+            position,
+            kind,
+            item_code,
+            pack_size,
+            valid_from,
+            amount,
+            replaced,
+            ..
+        } = self;
+        (position, kind, item_code, pack_size, valid_from, amount, replaced)
+    }
+
+    /// What the audit puts down of the price that it became.
+    fn price_told<'a>(&'a self, source: &'a str) -> impl serde::Serialize + 'a {
+        (
+            &self.item_code,
+            &self.pack_size,
+            self.valid_from,
+            &self.amount,
+            source,
+        )
+    }
+
     fn applied(self) -> Result<(String, AppliedRow), StoreFault> {
         let read = |text: &str, scale: u32| -> Result<Decimal, StoreFault> {
             decimal::parse(text, scale)
@@ -84,12 +111,82 @@ const ROWS_OF_ARRAYS: &str = "INSERT INTO price_list_rows \
     (price_list, position, kind, item_code, pack_size, valid_from, amount, replaced) \
     SELECT $1, n, k, c, p, d, a, r FROM unnest($2, $3, $4, $5, $6, $7, $8) AS t (n, k, c, p, d, a, r)";
 
-/// Writes rows of the list `own`: a dated price each, and what the row did.
+/// Rows that are read at once.
+const AT_ONCE: i64 = 10_000;
+
+/// The rows of a list and the prices that they became, as the audit puts them down.
+pub(super) struct PutDown {
+    rows: Together,
+    prices: Together,
+}
+
+impl PutDown {
+    /// Nothing of the list `own` yet.
+    pub(super) fn of(own: i32) -> Self {
+        Self {
+            rows: Together::new("price_list_rows", format_args!("{own}/*")),
+            prices: Together::new("item_prices", format_args!("{own}/*")),
+        }
+    }
+
+    fn take(&mut self, row: &RowRow, source: &str) -> Result<(), StoreFault> {
+        self.rows.take(&row.told())?;
+        self.prices.take(&row.price_told(source))
+    }
+
+    /// Both put down.
+    pub(super) fn end(self, all: &mut Rows) {
+        all.add_together(self.rows);
+        all.add_together(self.prices);
+    }
+}
+
+/// The same of what is stored.
+pub(super) fn stored(conn: &mut Conn, own: i32) -> Result<PutDown, StoreFault> {
+    let mut put_down = PutDown::of(own);
+    let mut last = 0;
+    loop {
+        let of_price = item_prices::item_code
+            .eq(price_list_rows::item_code)
+            .and(item_prices::pack_size.eq(price_list_rows::pack_size))
+            .and(item_prices::valid_from.eq(price_list_rows::valid_from));
+        let found: Vec<(RowRow, Option<PriceRow>)> = price_list_rows::table
+            .left_join(item_prices::table.on(of_price))
+            .filter(price_list_rows::price_list.eq(own))
+            .filter(price_list_rows::position.gt(last))
+            .order(price_list_rows::position)
+            .limit(AT_ONCE)
+            .select((RowRow::as_select(), Option::<PriceRow>::as_select()))
+            .load(conn)?;
+        let Some((newest, _)) = found.last() else {
+            return Ok(put_down);
+        };
+        last = newest.position;
+        for (row, price) in &found {
+            put_down.rows.take(&row.told())?;
+            if let Some(price) = price {
+                let PriceRow {
+                    item_code,
+                    pack_size,
+                    valid_from,
+                    amount,
+                    source,
+                } = price;
+                put_down
+                    .prices
+                    .take(&(item_code, pack_size, valid_from, amount, source))?;
+            }
+        }
+    }
+}
+
+/// Writes rows of the list `own`, in their order: a dated price each, and what the row did.
 pub(super) fn insert(
     conn: &mut Conn,
     own: i32,
     source: &str,
-    rows: &[(&'static str, AppliedRow)],
+    rows: &[&(&'static str, AppliedRow)],
+    put_down: &mut PutDown,
 ) -> Result<(), StoreFault> {
     let mut stored = Vec::with_capacity(rows.len());
     for (kind, row) in rows {
@@ -104,6 +201,7 @@ pub(super) fn insert(
             replaced: row.replaced.map(decimal::plain),
         });
     }
+    stored.iter().try_for_each(|row| put_down.take(row, source))?;
     match conn {
         Conn::Sqlite(conn) => {
             let price = |row: &RowRow| PriceRow {

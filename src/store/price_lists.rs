@@ -11,8 +11,10 @@ use super::bulk::{NewItem, body, parse};
 use super::catalogue;
 use super::connection::Conn;
 use super::once::RequestKey;
+use super::price_list_rows::PutDown;
 use super::schema::{items, price_list_mappings, price_lists};
-use super::{Store, StoreFault, price_list_rows};
+use super::written::Rows;
+use super::{Store, StoreFault, loaded, price_list_rows};
 
 /// Rows of one statement; each has few enough columns for the engine's limit on values.
 const ROWS_A_STATEMENT: usize = 1_000;
@@ -264,11 +266,19 @@ impl Store {
                 let row = items::table.filter(items::code.eq(&item.code));
                 diesel::update(row).set(items::body.eq(text)).execute(conn)?;
             }
-            for rows in list.rows.chunks(ROWS_A_STATEMENT) {
-                price_list_rows::insert(conn, own, list.source, rows)?;
+            let mut rows: Vec<&(&str, AppliedRow)> = list.rows.iter().collect();
+            rows.sort_by_key(|(_, row)| row.row);
+            let mut put_down = PutDown::of(own);
+            for rows in rows.chunks(ROWS_A_STATEMENT) {
+                price_list_rows::insert(conn, own, list.source, rows, &mut put_down)?;
+            }
+            let mut written = Rows::one("price_lists", own, &head)?;
+            put_down.end(&mut written);
+            if !list.items.is_empty() || !list.packed_anew.is_empty() {
+                written.add_together(loaded::items(conn)?);
             }
             Ok(Change::of("price-lists", own)
-                .after(&head)?
+                .wrote(&written)?
                 .with(tell(number("price_lists", own)?)?))
         })
     }
@@ -300,6 +310,25 @@ impl Store {
             .first(&mut *conn)?;
         HeadRow::head(row)
     }
+}
+
+/// A list as it is stored, with its rows and their prices, as the audit puts them down.
+pub(super) fn stored(conn: &mut Conn, own: i32) -> Result<Rows, StoreFault> {
+    let found = price_lists::table.filter(price_lists::number.eq(own));
+    let mut all = Rows::default();
+    if let Some(head) = found.select(HeadRow::as_select()).first(conn).optional()? {
+        all.add("price_lists", own, &head)?;
+    }
+    price_list_rows::stored(conn, own)?.end(&mut all);
+    Ok(all)
+}
+
+/// The numbers of all lists.
+pub(super) fn numbers(conn: &mut Conn) -> Result<Vec<i32>, StoreFault> {
+    Ok(price_lists::table
+        .select(price_lists::number)
+        .order(price_lists::number)
+        .load(conn)?)
 }
 
 /// PostgreSQL takes a column as one array, which spares it thousands of values a statement to tell apart.

@@ -240,6 +240,7 @@ diesel::table! {
         created_on -> Text,
         created_at -> Text,
         created_by -> Text,
+        survey_id -> Nullable<Text>,
     }
 }
 
@@ -409,3 +410,5 @@ diesel::allow_tables_to_appear_in_same_query!(
     accounting_refusals,
     quotes,
 );
+
+diesel::allow_tables_to_appear_in_same_query!(item_prices, price_list_rows);

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use diesel::prelude::*;
 use estimate::quote::canonical::Digest;
 use serde::Serialize;
+use sha2::{Digest as _, Sha256};
 
 use super::StoreFault;
 use super::connection::Conn;
@@ -40,10 +41,66 @@ impl Rows {
         Ok(rows)
     }
 
+    /// With rows that are put down together.
+    pub(super) fn add_together(&mut self, rows: Together) {
+        let digest = rows.digest.finalize();
+        let digest = digest.iter().map(|byte| format!("{byte:02x}")).collect();
+        self.0.push((rows.table.to_owned(), rows.key, digest));
+    }
+
+    /// The digest of what was put down under a table and key; none where nothing was.
+    pub(super) fn digest_of(&self, table: &str, key: &str) -> Option<&str> {
+        let mut rows = self.0.iter();
+        let row = rows.find(|(of, named, _)| of == table && named == key)?;
+        Some(&row.2)
+    }
+
     /// As an entry of the audit keeps them.
     pub(super) fn text(&self) -> Result<String, StoreFault> {
         serde_json::to_string(&self.0).map_err(|fault| StoreFault::corrupt("audit_entries", "", fault))
     }
+}
+
+/// Rows of one table in their order, put down by one digest over all of them.
+pub(super) struct Together {
+    table: &'static str,
+    key: String,
+    digest: Sha256,
+    line: Vec<u8>,
+}
+
+impl Together {
+    /// No rows yet, under this key.
+    pub(super) fn new(table: &'static str, key: impl std::fmt::Display) -> Self {
+        Self {
+            table,
+            key: key.to_string(),
+            digest: Sha256::new(),
+            line: Vec::new(),
+        }
+    }
+
+    /// With one more row.
+    pub(super) fn take(&mut self, row: &impl Serialize) -> Result<(), StoreFault> {
+        self.line.clear();
+        serde_json::to_writer(&mut self.line, row)
+            .map_err(|fault| StoreFault::corrupt(self.table, &self.key, fault))?;
+        self.line.push(b'\n');
+        self.digest.update(&self.line);
+        Ok(())
+    }
+}
+
+/// The rows that an entry says it wrote, each with its table, key and digest.
+pub(super) fn said(
+    number: i64,
+    after: Option<&str>,
+    text: &str,
+) -> Result<Vec<(String, String, String)>, String> {
+    let rows = serde_json::from_str(text).ok();
+    let own = Digest::of(text.as_bytes()).to_string();
+    rows.filter(|_| after == Some(own.as_str()))
+        .ok_or_else(|| format!("audit entry {number}: it wrote something else than it says"))
 }
 
 /// What the entries of a subject wrote last of each row.
@@ -75,7 +132,7 @@ impl Last {
         };
         for (number, after, written) in entries {
             match written {
-                Some(text) => last.take(number, after, &text),
+                Some(text) => last.take(number, after.as_deref(), &text),
                 None if last.any => last
                     .faults
                     .push(format!("audit entry {number} does not say what it wrote")),
@@ -85,18 +142,15 @@ impl Last {
         Ok(last)
     }
 
-    fn take(&mut self, number: i64, after: Option<String>, text: &str) {
+    fn take(&mut self, number: i64, after: Option<&str>, text: &str) {
         self.any = true;
-        let rows: Result<Vec<(String, String, String)>, _> = serde_json::from_str(text);
-        match rows {
-            Ok(rows) if after == Some(Digest::of(text.as_bytes()).to_string()) => {
+        match said(number, after, text) {
+            Ok(rows) => {
                 for (table, key, digest) in rows {
                     self.rows.insert((table, key), (number, digest));
                 }
             }
-            _ => self.faults.push(format!(
-                "audit entry {number}: it wrote something else than it says"
-            )),
+            Err(fault) => self.faults.push(fault),
         }
     }
 }
@@ -112,7 +166,7 @@ pub(super) fn differences(conn: &mut Conn, subject: &str, stored: Rows) -> Resul
 pub(super) enum Others {
     /// They are told.
     Told,
-    /// Seed data and price lists put such rows in too, without an entry that names them.
+    /// Seed data and price lists put such rows in too, whose entries name them together.
     LeftAlone,
 }
 

@@ -129,7 +129,7 @@ fn a_curve_is_told_in_the_words_of_the_form_and_of_its_reader() {
             "/unit/class",
             json!(["auto", "c30"]),
             ["Class of unit", "auto", "class 30"],
-            ["Clase de unidad", "automática", "class 30"],
+            ["Clase de unidad", "automática", "clase 30"],
         ),
         (
             "/electrical/connection",
@@ -153,6 +153,33 @@ fn a_curve_is_told_in_the_words_of_the_form_and_of_its_reader() {
                 assert!(told, "{text} is not in\n{svg}");
             }
         }
+    }
+}
+
+/// The first and the last value stand under a curve, and none on another.
+#[test]
+fn the_ends_of_a_curve_have_their_values() {
+    let trial = Trial::of("pinfold-basement.json");
+    for (count, step) in [(2, 140), (8, 20), (15, 10), (29, 5), (141, 1)] {
+        let lengths = (0..count).map(|at| json!({"value": (20 + at * step).to_string(), "unit": "ft"}));
+        let svg = curve(&trial, "/electrical/panel_length", &lengths.collect(), ENGLISH);
+        let values: Vec<(i64, i64)> = svg
+            .split("<text x=\"")
+            .filter(|text| text.contains(" ft</text>"))
+            .map(|text| {
+                let from: i64 = text.split('"').next().unwrap().parse().unwrap();
+                let written = text.split(['>', '<']).nth(1).unwrap();
+                // No digit of the font is wider than 0.6 of its size, 250.
+                (from, from + 150 * written.len() as i64)
+            })
+            .collect();
+        for wanted in [">20 ft<", ">160 ft<"] {
+            assert!(svg.contains(wanted), "{count}: {wanted} is not in\n{svg}");
+        }
+        assert!(
+            values.windows(2).all(|pair| pair[0].1 <= pair[1].0 + 250),
+            "{count}: {values:?}"
+        );
     }
 }
 

@@ -18,7 +18,7 @@ fn estimated(request: &Value) -> Estimated {
     Estimated::of(&demo.estimate(&request, &prices, false).unwrap()).unwrap()
 }
 
-fn offer(request: &Value, style: &Value) -> Offer {
+pub fn offer(request: &Value, style: &Value) -> Offer {
     let style = HouseStyle::read(style).unwrap();
     Offer::of_estimate(
         estimated(request),
@@ -38,7 +38,7 @@ fn texts(tree: &Value, found: &mut Vec<String>) {
     }
 }
 
-fn list(content: &Value, name: &str) -> Vec<String> {
+pub fn list(content: &Value, name: &str) -> Vec<String> {
     let entries = content[name].as_array().unwrap();
     entries
         .iter()
@@ -225,7 +225,7 @@ fn works_in_one_sentence_have_no_full_stops_and_sizes_have_their_inches_once() {
 }
 
 /// The words of a code of a finding in the sources of sizing, wherever one is made.
-fn codes_of_findings() -> Vec<String> {
+pub fn codes_of_findings() -> Vec<String> {
     let mut codes = Vec::new();
     let mut folders = vec![std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sizing")];
     while let Some(folder) = folders.pop() {
@@ -383,7 +383,7 @@ fn a_spanish_caution_has_its_figures_in_its_sentence() {
         ),
         (
             "hanging.framing",
-            "The unit hangs from trusses: hang points only as the truss maker or an engineer allows, nothing cut.",
+            "The unit hangs from beams of an older program: ask an engineer.",
             "La estructura del techo no basta por sí sola o no se conoce: decide un ingeniero; no corte ni taladre cerchas ni viguetas, y en hormigón use anclajes según su homologación.",
         ),
     ];
@@ -404,31 +404,6 @@ fn a_spanish_caution_has_its_figures_in_its_sentence() {
         told("quarrow-metric.json")[1],
         "El aire de la condensadora baja a -20.6 °C, 13.9 K menos que los -6.7 °C de la hoja de datos: necesita un equipo para baja temperatura."
     );
-    // What sizing says today is still of the shape that is looked for.
-    for file in crate::demo::job_files() {
-        let offer = offer(&Demo::job(&file), &json!({"language": "es"}));
-        for caution in offer.estimated.part("cautions").as_array().unwrap() {
-            let text = |name: &str| caution[name].as_str().unwrap();
-            let told = [
-                "cellar_load.",
-                "charge_limit.",
-                "hanging.two",
-                "hanging.screws",
-                "class.over",
-                "class.tight",
-                "condenser.low",
-                "condenser.heat",
-                "condenser.winter",
-            ];
-            let figures = text("message").contains(|sign: char| sign.is_ascii_digit());
-            if figures && told.iter().any(|code| text("code").starts_with(code)) {
-                assert!(
-                    Language::Es.told(text("code"), text("message")).is_some(),
-                    "{file}: {caution}"
-                );
-            }
-        }
-    }
 }
 
 #[test]

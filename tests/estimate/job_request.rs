@@ -5,6 +5,7 @@ use estimate::job::{BoughtKind, Discount, ManualWork, Names, Replaced, Request, 
 use estimate::pricing::CheckedPolicy;
 use estimate::quantity::decimal::{QUANTITY_SCALE, parse};
 use estimate::quantity::{Currency, Quantity, unit::Unit};
+use estimate::workbook::Workbook;
 use serde_json::{Value, json};
 
 use crate::demo::Demo;
@@ -356,11 +357,27 @@ fn hints_name_what_may_stand_there() {
     );
 }
 
+/// Rules that ask for parking as a rate of the day.
+fn parking_by_rate(demo: &Demo) -> Workbook {
+    let amount = "day\"\ntype = \"quantity\"\nunit = \"money";
+    let rules = crate::demo::text("rulebook.toml")
+        .replacen(amount, &format!("{amount}/day"), 1)
+        .replacen("parking_cost * (", "parking_cost * 1 day * (", 1);
+    let policy = demo.policies.first().unwrap();
+    let tax: Vec<&str> = policy.tax_categories().iter().map(String::as_str).collect();
+    Workbook::compile(&rules, 1, &demo.catalogue, &tax).unwrap()
+}
+
 /// What is money is told in the company's currency, with its decimals.
 #[test]
 fn money_among_the_answers_is_told_in_the_companys_currency() {
-    let demo = Demo::load();
+    let mut demo = Demo::load();
     let mut request = Demo::job("wickerlamp-restaurant.json");
+    let reader = demo.workbook.reader(demo.policies.first());
+    let usual = reader.read(&request).unwrap().job.usual_answers;
+    let parking = usual.iter().find(|one| one.answer == "/extra/parking_cost");
+    assert_eq!(parking.map(|one| one.in_words.as_str()), Some("24.00 USD"));
+    demo.workbook = parking_by_rate(&demo);
     let words = |request: &Value, policy: Option<&CheckedPolicy>| {
         let read = demo.workbook.reader(policy).read(request).unwrap();
         let usual = read

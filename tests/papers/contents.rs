@@ -342,6 +342,8 @@ fn letters_that_no_font_has_are_named() {
         .flat_map(|one| one.letters.clone())
         .collect();
     assert_eq!(letters, ['漢', '字', '\u{1f377}']);
+    let unprinted = papers::unprintable(&estimate::handoff::proposal::proposal(&offer).unwrap());
+    assert_eq!(unprinted, printed.unprintable);
     let whole = estimate::handoff::unprintable::told(&printed.unprintable);
     assert!(
         whole.contains("漢 U+6F22") && whole.contains("the customer's name") && whole.contains("字 Müller"),

@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use estimate::handoff::house_style::HouseStyle;
 use estimate::handoff::measures::Measures;
 use estimate::handoff::offer::{Alternative, Offer, Party};
+use estimate::handoff::rule_sentences::RuleSentences;
 use estimate::quote::estimated::Estimated;
 use serde_json::{Value, json};
 
@@ -43,7 +44,12 @@ pub fn issued(job: &str, changes: Value) -> Offer {
 
 pub fn draft(request: &Value, changes: Value) -> Offer {
     let measures = Measures::of(request);
-    Offer::of_estimate(estimated(request), DEMO.company.clone(), style(changes), measures).unwrap()
+    let offer =
+        Offer::of_estimate(estimated(request), DEMO.company.clone(), style(changes), measures).unwrap();
+    Offer {
+        rules: RuleSentences::of(DEMO.workbook.rulebook()),
+        ..offer
+    }
 }
 
 /// The job with one thing changed, as an alternate.

@@ -1,5 +1,7 @@
 //! Every kind of page, with what is hard on it: no word stands on another or over the edge.
 
+use estimate::handoff::measures::Measures;
+use estimate::handoff::offer::Offer;
 use serde_json::{Value, json};
 
 use crate::demo::Demo;
@@ -64,6 +66,73 @@ fn every_job_of_the_demonstration() {
     }
 }
 
+/// In Spanish and on A4, and what is measured as if it had been surveyed in metres.
+#[test]
+fn every_job_sheet_of_the_demonstration() {
+    for file in crate::demo::job_files() {
+        let offer = Offer {
+            measures: Measures::Metric,
+            ..issued(&file, json!({"language": "es", "paper": "a4"}))
+        };
+        let name = file.trim_end_matches(".json");
+        let pdf = job_sheet(&offer);
+        looks_right(&format!("sheet-{name}.pdf"), &pdf, A4);
+        // The legs of a route are read on one page; the drawing names them before.
+        let words = words(&pdf).unwrap_or_default();
+        for mark in ["L", "D"] {
+            let is_leg = |text: &str| {
+                text.strip_prefix(mark)
+                    .is_some_and(|rest| rest.parse::<u8>().is_ok())
+            };
+            let legs = words.iter().filter(|word| is_leg(&word.text) && word.left < 60.0);
+            let pages: std::collections::BTreeSet<usize> = legs.map(|word| word.page).collect();
+            assert!(pages.len() <= 1, "{file}: {mark} on {pages:?}");
+        }
+    }
+}
+
+/// The text beside a logo begins behind it, however it is shaped.
+#[test]
+fn logos_very_tall_and_very_wide() {
+    let picture = |width: u32, height: u32| {
+        let svg = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\"><rect width=\"{width}\" \
+             height=\"{height}\" fill=\"#456\"/></svg>"
+        );
+        json!({"media_type": "image/svg+xml", "data": base64(svg.as_bytes()), "alt": "A bar"})
+    };
+    for (name, width, height) in [("tall", 20, 2000), ("wide", 3000, 30), ("square", 600, 600)] {
+        for (paper, edge) in [("letter", LETTER), ("a4", A4)] {
+            let mut offer = issued(PINFOLD, json!({"paper": paper, "logo": picture(width, height)}));
+            offer.company.name =
+                "Tarn-Hestley, Brackwater and Daughters, Cellar Cooling and Joinery".to_owned();
+            looks_right(&format!("logo-{name}-{paper}.pdf"), &proposal(&offer), edge);
+        }
+    }
+}
+
+/// RFC 4648, section 4.
+fn base64(bytes: &[u8]) -> String {
+    let letters: Vec<char> = ('A'..='Z')
+        .chain('a'..='z')
+        .chain('0'..='9')
+        .chain(['+', '/'])
+        .collect();
+    let mut out = String::new();
+    for three in bytes.chunks(3) {
+        let of = |at: usize| u32::from(three.get(at).copied().unwrap_or(0));
+        let bits = of(0) << 16 | of(1) << 8 | of(2);
+        for at in 0..4 {
+            out.push(if at > three.len() {
+                '='
+            } else {
+                letters[(bits >> (18 - 6 * at) & 63) as usize]
+            });
+        }
+    }
+    out
+}
+
 #[test]
 fn a_change_order_and_alternates_of_a_draft() {
     let before = Demo::job(PINFOLD);
@@ -107,7 +176,13 @@ fn two_hundred_lines_and_ten_digit_prices() {
         }
         tree["totals"]["cost"] = money("0.00");
     });
-    looks_right("many-lines.pdf", &proposal(&offer), LETTER);
+    let pdf = proposal(&offer);
+    looks_right("many-lines.pdf", &pdf, LETTER);
+    // The title of a section is not the last of a page: its first line stands below it.
+    if let Some(words) = words(&pdf) {
+        let page = |text: &str| words.iter().find(|word| word.text == text).unwrap().page;
+        assert_eq!(page("2,469,135,780.00"), page("12,345,678.90"));
+    }
     looks_right("many-lines-job-sheet.pdf", &job_sheet(&offer), LETTER);
 }
 
@@ -128,7 +203,12 @@ fn no_lines_and_long_names_in_three_scripts() {
         "Señora Núñez-Ibáñez".repeat(8),
     ];
     offer.site.name = "漢字 and other letters that no font here has".to_owned();
-    looks_right("scripts.pdf", &proposal(&offer), LETTER);
+    let pdf = proposal(&offer);
+    looks_right("scripts.pdf", &pdf, LETTER);
+    if let Some(words) = words(&pdf) {
+        let heads = words.iter().any(|word| word.text == "Description");
+        assert!(!heads, "a table of prices without a row");
+    }
     looks_right("scripts-job-sheet.pdf", &job_sheet(&offer), LETTER);
 }
 

@@ -87,7 +87,8 @@ pub fn catalogue_is_written(office: &Office) {
     tagged(office, "PUT", path, path, &text).expect(200);
 }
 
-fn price_lists_are_written(office: &Office) {
+/// A list of a supplier with new items and prices, applied and taken back.
+pub fn price_lists_are_written(office: &Office) {
     let mapping: Value = serde_json::from_str(&seed_file("price-lists/larkholt-mapping.json")).unwrap();
     post(office, "/v1/price-list-mappings", &mapping).expect(201);
     let path = "/v1/price-list-mappings/larkholt";

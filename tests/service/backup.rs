@@ -9,6 +9,7 @@ use std::time::Duration;
 
 use diesel::prelude::*;
 use diesel::sql_types::{BigInt, Text};
+use serde_json::json;
 use tallyrule::desk::Desk;
 use tallyrule::store::archive::{ArchiveFault, Kept, back_up, restore};
 use tallyrule::store::{Location, Store};
@@ -17,7 +18,7 @@ use crate::command_line::{folder, out, run_in, told as complaint};
 use crate::database::by_hand;
 use crate::harness::{Engine, Office, columns, empty_location, fresh_name, row_counts, scratch};
 use crate::migrations::{populate, steps, take_back, told};
-use crate::quotes_desk::{draft, issued, quote};
+use crate::quotes_desk::{draft, issued, new_quote, post, quote};
 
 fn new_file() -> PathBuf {
     scratch().join(fresh_name("backup"))
@@ -70,6 +71,10 @@ fn moves(from: Engine, to: Engine) {
         return;
     };
     populate(&office);
+    let mut body = new_quote(&office, &draft());
+    let survey = json!({"site": body["site"], "job": {"title": "Closet"}});
+    body["survey"] = post(&office, "/v1/surveys", &survey).expect(201)["id"].clone();
+    post(&office, "/v1/quotes", &body).expect(201);
     let before = told(&office);
     let location = office.close();
     let (file, tables) = archive(&location);

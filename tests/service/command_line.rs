@@ -448,6 +448,21 @@ fn papers_are_written_beside_the_bill() {
             .unwrap()
             .starts_with("Proveedor,")
     );
+    let list = String::from_utf8(read("list.csv")).unwrap();
+    assert!(
+        list.contains(": 1 pieza") && list.contains(",pieza,") && !list.contains("each"),
+        "{list}"
+    );
+    let charts = ["--cost-breakdown", "cost.svg", "--cellar-load", "load.svg"];
+    let output = run_in(&folder, &[&price[..], &charts[..]].concat());
+    assert!(output.status.success(), "{}", told(&output));
+    for (file, title) in [
+        ("cost.svg", "De qué se compone el precio: "),
+        ("load.svg", "Carga de la cava por componente"),
+    ] {
+        let chart = String::from_utf8(read(file)).unwrap();
+        assert!(chart.starts_with("<svg ") && chart.contains(title), "{chart}");
+    }
     let output = run_in(&folder, &[&price[..], &["--purchase-list", "list.xlsx"]].concat());
     assert!(output.status.success() && read("list.xlsx").starts_with(b"PK"));
     let output = run_in(

@@ -170,7 +170,18 @@ fn usual_prices_are_in_the_companys_currency() {
     for format in ["table", "json"] {
         let words = printed(format);
         let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(words.contains("24.00 USD/day"), "{format}");
-        assert!(!words.contains("24 money/day"), "{format}: {words}");
+        assert!(words.contains("24.00 USD"), "{format}");
+        assert!(!words.contains("24 money"), "{format}: {words}");
     }
+}
+
+/// A year has no comma in it.
+#[test]
+fn a_year_is_told_as_one() {
+    let arguments = ["price", &job("pinfold-basement"), "--seed", &seed(), "--explain"];
+    let printed = out(&run_in(&folder(), &arguments));
+    let (_, facts) = printed.split_once("\nFacts in the formulas\n").unwrap();
+    let mut lines = facts.lines();
+    let year = lines.find(|line| line.starts_with("site.built_year ")).unwrap();
+    assert_eq!(year.split_whitespace().nth(1), Some("1974"));
 }

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use serde_json::Value;
 use tallyrule::api::LIMITS;
 
-use crate::harness::{Engine, Office};
+use crate::harness::{Engine, Office, project};
 
 /// A connection that waits for an answer no longer than this.
 fn connect(office: &Office) -> TcpStream {
@@ -405,4 +405,76 @@ fn a_connection_whose_answers_nobody_takes_is_closed() {
         other
     });
     assert_eq!(stays.unwrap().0, 200);
+}
+
+/// Sizes, extensions and trailers of chunks are no content, and no way past the limits either.
+#[test]
+fn what_comes_of_a_body_in_chunks_beside_its_content_has_an_end() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let mapping = project().join("seed-data/price-lists/larkholt-mapping.json");
+    let mapping = serde_json::from_slice(&std::fs::read(mapping).unwrap()).unwrap();
+    office.post("/v1/price-list-mappings", &mapping).expect(201);
+    let key = format!(
+        "authorization: Bearer {}\r\nacting-person: Orla Finnimore\r\n",
+        office.key()
+    );
+    let most = most("framing");
+    let framed = |bytes: usize| {
+        [
+            format!("2;{}\r\n{{}}\r\n0\r\n\r\n", "a".repeat(bytes)),
+            format!(
+                "{}2\r\n{{}}\r\n0\r\n\r\n",
+                format!("1;{}\r\n \r\n", "a".repeat(90)).repeat(bytes / 97)
+            ),
+            format!("2\r\n{{}}\r\n0\r\nx: {}\r\n\r\n", "a".repeat(bytes)),
+            format!("2\r\n{{}}\r\n0\r\n{}\r\n", "x: y\r\n".repeat(bytes / 6)),
+        ]
+    };
+    for (path, kind) in [
+        ("/v1/estimates", "application/json"),
+        ("/v1/price-lists?mapping=larkholt", "text/csv"),
+    ] {
+        let head = |key: &str| {
+            format!(
+                "POST {path} HTTP/1.1\r\nhost: a\r\n{key}content-type: {kind}\r\ntransfer-encoding: chunked\r\n\r\n"
+            )
+        };
+        for chunks in framed(most / 2) {
+            let mut stream = connect(&office);
+            send(&mut stream, &format!("{}{chunks}", head(&key)));
+            let (status, told, body) = answer(&mut stream).unwrap();
+            assert_eq!(status, 422, "{told}{}", String::from_utf8_lossy(&body));
+            send(&mut stream, READ);
+            assert_eq!(answer(&mut stream).unwrap().0, 200);
+        }
+        for chunks in framed(most + 400_000) {
+            let mut stream = connect(&office);
+            send(&mut stream, &format!("{}{chunks}", head(&key)));
+            refused(&mut stream, 413, "content-too-large");
+            let mut stream = connect(&office);
+            send(&mut stream, &format!("{}{chunks}", head("")));
+            refused(&mut stream, 401, "unauthorized");
+        }
+    }
+}
+
+/// Nor is time won by them: one that sends a byte now and then is told when the body's time is over.
+#[test]
+fn chunks_without_an_end_are_late() {
+    let own = Office::open(Engine::Sqlite).unwrap();
+    let office = own.another_limited(|limits| limits.body_time = Duration::from_secs(1));
+    let head = format!(
+        "POST /v1/estimates HTTP/1.1\r\nhost: a\r\nauthorization: Bearer {}\r\nacting-person: O\r\n\
+        content-type: application/json\r\ntransfer-encoding: chunked\r\n\r\n",
+        office.key()
+    );
+    for begun in ["2;", "2\r\n{}\r\n0\r\nx:"] {
+        let mut stream = connect(&office);
+        send(&mut stream, &format!("{head}{begun}"));
+        for _ in 0..6 {
+            std::thread::sleep(Duration::from_millis(250));
+            send(&mut stream, "a");
+        }
+        refused(&mut stream, 408, "request-timeout");
+    }
 }

@@ -2,11 +2,13 @@
 
 use std::collections::BTreeSet;
 use std::fs;
+use std::io::Read;
 
+use flate2::read::GzDecoder;
 use serde_json::{Value, json};
 use tallyrule::api::Contract;
 
-use crate::harness::{Engine, Office, project};
+use crate::harness::{Engine, Office, project, try_ask};
 
 fn contract() -> Value {
     serde_json::from_str(&Contract::collect().unwrap().text()).unwrap()
@@ -139,6 +141,53 @@ fn the_example_of_the_contract_is_priced() {
     let office = Office::open(Engine::Sqlite).unwrap();
     office.post("/v1/estimates", &example).expect(200);
     office.post("/v1/sizing-reports", &example).expect(200);
+}
+
+/// Whoever has what everybody may read is told so, and to who takes it smaller it goes so; each time the same bytes.
+#[test]
+fn what_everybody_may_read_is_told_once() {
+    let office = Office::open(Engine::Sqlite).unwrap();
+    let kinds = [
+        ("/openapi.json", "application/json"),
+        ("/docs/", "text/html; charset=utf-8"),
+        ("/docs/index.html", "text/html; charset=utf-8"),
+        ("/docs/swagger-ui.css", "text/css; charset=utf-8"),
+        ("/docs/swagger-ui-bundle.js", "text/javascript; charset=utf-8"),
+    ];
+    for (path, kind) in kinds {
+        let ask = |headers: &[(&str, &str)]| try_ask(office.address(), "GET", path, headers, b"").unwrap();
+        let plain = ask(&[]);
+        let packed = || ask(&[("accept-encoding", "gzip")]);
+        let smaller = packed();
+        assert_eq!(
+            (plain.status, plain.header("content-type")),
+            (200, Some(kind)),
+            "{path}"
+        );
+        for answer in [&plain, &smaller] {
+            let tag = answer
+                .header("etag")
+                .unwrap_or_else(|| panic!("{path} has no tag"));
+            let known = ask(&[("if-none-match", tag)]);
+            assert_eq!((known.status, known.bytes.len()), (304, 0), "{path}");
+        }
+        if plain.bytes.len() > 1_400 {
+            assert_eq!(smaller.header("content-encoding"), Some("gzip"), "{path}");
+            assert!(smaller.bytes.len() * 2 < plain.bytes.len(), "{path}");
+            assert_eq!(smaller.bytes, packed().bytes, "{path}");
+            let mut whole = Vec::new();
+            GzDecoder::new(smaller.bytes.as_slice())
+                .read_to_end(&mut whole)
+                .unwrap();
+            assert_eq!(whole, plain.bytes, "{path}");
+        }
+    }
+    office.get("/docs/nothing.js").problem(404, "not-found");
+    for path in ["/docs/", "/docs/swagger-ui.css"] {
+        let refused = office.ask("DELETE", path, &[], b"");
+        refused.problem(405, "method-not-allowed");
+        assert_eq!(refused.header("allow"), Some("GET, HEAD"));
+    }
 }
 
 #[test]

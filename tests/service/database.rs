@@ -9,7 +9,7 @@ use serde_json::json;
 use tallyrule::desk::{Desk, DeskFault};
 use tallyrule::store::{Loaded, Location, Store, StoreFault};
 
-use crate::harness::{Engine, Office, empty_location, fresh_name, scratch, seed};
+use crate::harness::{Engine, empty_location, fresh_name, scratch, seed};
 
 fn desk(location: &Location) -> Desk {
     Desk::new(Store::open(location.clone(), 2, true).unwrap())

@@ -244,14 +244,14 @@ fn no_answer_to_the_field_has_cost_in_it() {
     story.ask("list_surveys", "/v1/surveys", None);
     story.ask("read_survey", &format!("/v1/surveys/{kept}"), None);
     story.ask("change_survey", &format!("/v1/surveys/{kept}"), Some(&survey));
+    let new = json!({"customer": own, "site": own_site, "survey": kept, "draft": {"request": job("alderwick-closet")}});
+    story.ask("create_quote", "/v1/quotes", Some(&new));
+    story.ask("list_quotes", &format!("/v1/quotes?survey={kept}"), None);
     story.ask(
         "archive_survey",
         &format!("/v1/surveys/{kept}/archive"),
         Some(&json!({"archived": true})),
     );
-    let new = json!({"customer": own, "site": own_site, "draft": {"request": job("alderwick-closet")}});
-    story.ask("create_quote", "/v1/quotes", Some(&new));
-    story.ask("list_quotes", "/v1/quotes", None);
     // A quote of the office, with everything in it that is secret.
     let conduit = json!({"name": "conduit", "title": "Wiring in conduit", "change": {"job": {"electrical": {"method": "conduit"}},
         "manual_lines": [request()["manual_lines"][0]]}});

@@ -322,7 +322,7 @@ fn every_limit_is_held() {
             // The list of prices, slow bodies, slow requests and callers who ask too often: price_lists.rs, problems.rs.
             "price_list" | "body_time" | "request_time" | "requests_a_minute" => continue,
             // What can be said only over a bare connection: connections.rs.
-            "address" | "headers" | "header_count" | "head_time" => continue,
+            "framing" | "address" | "headers" | "header_count" | "head_time" => continue,
             _ => {}
         }
         let (at, over) = tried(&office, limit);

@@ -26,6 +26,7 @@ mod contract;
 mod contract_breaks;
 mod contract_release;
 mod database;
+mod deploy;
 #[path = "../../fuzz/doors.rs"]
 mod doors;
 mod errors;

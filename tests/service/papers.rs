@@ -124,6 +124,60 @@ on_both_engines! {
         assert!(printed.header("x-paper-notes").unwrap().contains("U+5B57"));
         let plain = office.get(&format!("{path}/revisions/1/job-sheet"));
         assert_eq!(plain.header("x-paper-notes"), None);
+        // Whoever issues it hears of it before anybody prints, and each time that the same request is sent.
+        let issue = || crate::quotes_desk::send(office, crate::quotes_desk::PERSON, "POST", &format!("{path}/issue"), &[("idempotency-key", "once")], &json!({"revision": 1}));
+        let told = issue().expect(200);
+        let notes = told["paper_notes"].as_array().unwrap();
+        assert_eq!((&told["state"], notes.len()), (&json!("issued"), 1), "{told}");
+        let message = notes[0].as_str().unwrap();
+        for wanted in ["the proposal: no font of the papers has 漢 U+6F22, 字 U+5B57", "in the terms", "with unprintable=replace"] {
+            assert!(message.contains(wanted), "{message}");
+        }
+        assert_eq!(issue().expect(200), told);
+        let problem = office.get(&proposal).problem(422, "cannot-be-printed");
+        let (_, why) = problem["detail"].as_str().unwrap().split_once(": ").unwrap();
+        assert!(message.contains(why), "{message}: {problem}");
+        let tag = office.get(STYLE).header("etag").unwrap().to_owned();
+        put_style(office, Some(&tag), &json!({"language": "es"})).expect(200);
+        let other = quote(office, &draft_with_alternates());
+        let whole = post(office, &format!("{other}/issue"), &json!({"revision": 1})).expect(200);
+        assert_eq!(whole.get("paper_notes"), None, "{whole}");
+        // A word of the offer itself, on both papers.
+        let mut strange = draft();
+        strange["exclusions"] = json!(["Painting \u{1f3a8}"]);
+        let strange = quote(office, &strange);
+        let told = post(office, &format!("{strange}/issue"), &json!({"revision": 1})).expect(200);
+        let message = told["paper_notes"][0].as_str().unwrap();
+        assert!(message.starts_with("the proposal and the job sheet: ") && message.contains("U+1F3A8"), "{message}");
+        assert_eq!(told["paper_notes"].as_array().unwrap().len(), 1, "{told}");
+    }
+
+    /// Before and after it was issued, and whatever the office says in its rules since then.
+    #[cfg(feature = "documents")]
+    fn a_job_in_metres_is_told_its_rules_in_metres(office) {
+        let mut request = job("quarrow-metric");
+        let leg = |direction: &str, length: &str| json!({"direction": direction, "length": {"value": length, "unit": "m"}, "space": "open", "bends": 1});
+        request["job"]["drain"] = json!({"legs": [leg("rise", "1.5"), leg("level", "4"), leg("drop", "2.4")], "discharge": "floor_drain"});
+        let path = quote(office, &json!({"request": request}));
+        let sheet = format!("{path}/revisions/1/job-sheet");
+        let drafted = pdf(office, &sheet);
+        post(office, &format!("{path}/issue"), &json!({"revision": 1})).expect(200);
+        let before = pdf(office, &sheet);
+        let book = "/v1/rulebooks/hollowmoor-standard";
+        let stored = office.ask("GET", book, &[("accept", "application/toml")], b"");
+        let sentence = "without the anti-siphon device at {drain.antisiphon_height} above the outlet of the pan";
+        let other = stored.text.replace(sentence, "without its device, {drain.antisiphon_height} up,");
+        assert_ne!(other, stored.text);
+        let tag = stored.header("etag").unwrap();
+        let headers = [("content-type", "application/toml"), ("if-match", tag), ("acting-person", crate::quotes_desk::PERSON)];
+        office.ask("PUT", book, &headers, other.as_bytes()).expect(200);
+        assert_eq!(pdf(office, &sheet), before);
+        for paper in [drafted, before] {
+            let Some(text) = said(&paper) else { return };
+            let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+            assert!(words.contains("without the anti-siphon device at 1.5 m above the outlet of the pan"), "{text}");
+            assert!(words.contains("shield what can burn within 35 ft"), "{text}");
+        }
     }
 
     #[cfg(feature = "documents")]

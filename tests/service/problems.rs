@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use tallyrule::api::{Kind, problem_pages};
 
 use crate::accounting::{number, put_receipt};
-use crate::harness::{Answer, BODY_LIMIT, Engine, Office, PERSON, empty_location, project};
+use crate::harness::{Answer, BODY_LIMIT, Engine, Office, PERSON, project};
 use crate::quotes_desk::{
     accepted, by_hand, customer_and_site, draft, issued, job, new_quote, post, put, quote, send, tamper,
 };
@@ -114,7 +114,16 @@ fn asked_too_often() -> Answer {
             status
         );
     }
-    office.get("/healthz").expect(200);
+    // So has who comes without one, of the same address.
+    for path in ["/v1/facts", "/openapi.json", "/problems/not-found", "/docs/"] {
+        let answer = office.ask_by(None, "GET", path, &[], b"");
+        answer.problem(429, "too-many-requests");
+        assert!(answer.header("retry-after").is_some(), "{path}");
+    }
+    for _ in 0..5 {
+        office.get("/healthz").expect(200);
+        office.get("/readyz").expect(200);
+    }
     answer
 }
 

@@ -1,9 +1,11 @@
 //! Quotes are begun: for whom, where, under which number, and with which words.
 
 use serde_json::{Value, json};
+use tallyrule::desk::Desk;
+use tallyrule::store::{Location, Store};
 
 use crate::harness::{Answer, Engine, Office, seed};
-use crate::quotes_desk::{customer_and_site, draft, new_quote, post, put, quote};
+use crate::quotes_desk::{by_hand, customer_and_site, draft, new_quote, post, put, quote};
 
 #[track_caller]
 fn at(answer: &Answer, pointer: &str, word: &str) {
@@ -14,6 +16,11 @@ fn at(answer: &Answer, pointer: &str, word: &str) {
         .iter()
         .any(|error| error["pointer"] == pointer && error["message"].as_str().unwrap().contains(word));
     assert!(found, "{pointer} {word}: {problem}");
+}
+
+fn faults(office: &Office) -> Vec<String> {
+    let desk = Desk::new(Store::open(office.location().clone(), 1, false).unwrap());
+    desk.verify().unwrap().faults
 }
 
 fn set(office: &Office, pattern: &str) -> Answer {
@@ -48,6 +55,54 @@ on_both_engines! {
         make(&customer, &site).expect(201);
     }
 
+    fn a_quote_names_the_survey_that_it_comes_from(office) {
+        let (customer, site) = customer_and_site(office);
+        let (_, elsewhere) = customer_and_site(office);
+        let survey = |body: Value| post(office, "/v1/surveys", &body).expect(201)["id"].as_str().unwrap().to_owned();
+        let own = survey(json!({"site": site, "job": {"title": "Closet"}}));
+        let make = |survey: &str| {
+            let body = json!({"customer": customer, "site": site, "survey": survey, "draft": draft()});
+            post(office, "/v1/quotes", &body)
+        };
+        at(&make(&survey(json!({"site": elsewhere, "job": {}}))), "/survey", "is of the site");
+        at(&make("0190f3a2-7b1c-7cde-8a00-3c5a1f0e9d99"), "/survey", "0190f3a2-7b1c-7cde-8a00-3c5a1f0e9d99");
+        at(&make(""), "/survey", "the key of a survey");
+        let put_away = |away: bool| { post(office, &format!("/v1/surveys/{own}/archive"), &json!({"archived": away})).expect(200); };
+        put_away(true);
+        at(&make(&own), "/survey", "is put away");
+        put_away(false);
+        let made = make(&own);
+        assert_eq!(made.expect(201)["survey"], own);
+        let path = made.header("location").unwrap().to_owned();
+        // One that says no site fits every one, and a quote need not name any.
+        let anywhere = survey(json!({"job": {}}));
+        make(&anywhere).expect(201);
+        assert_eq!(office.get(&quote(office, &draft())).expect(200).get("survey"), None);
+        let of = |survey: &str| office.get(&format!("/v1/quotes?survey={survey}")).expect(200)["data"].clone();
+        let told = of(&own);
+        assert_eq!((told.as_array().unwrap().len(), &told[0]["survey"]), (1, &json!(own)));
+        assert_eq!(of(&anywhere).as_array().unwrap().len(), 1);
+        assert_eq!(of("nothing"), json!([]));
+        // What a quote comes from is not moved to another site.
+        let anywhere_path = format!("/v1/surveys/{anywhere}");
+        let tag = office.get(&anywhere_path).header("etag").unwrap().to_owned();
+        at(&put(office, &anywhere_path, &tag, &json!({"site": elsewhere, "job": {}})), "/site", "comes from this survey");
+        put(office, &anywhere_path, &tag, &json!({"site": site, "job": {}})).expect(200);
+        // It stays the one that it was, whatever becomes of the quote.
+        post(office, &format!("{path}/issue"), &json!({"revision": 1})).expect(200);
+        assert_eq!(office.get(&path).expect(200)["survey"], own);
+        let other = format!("UPDATE quotes SET survey_id = '{anywhere}'");
+        assert!(by_hand(office.location(), &other).unwrap_err().contains("never"));
+        assert_eq!(faults(office), Vec::<String>::new());
+        let lift = match office.location() {
+            Location::File(_) => "DROP TRIGGER quotes_survey_kept",
+            Location::Server(_) => "ALTER TABLE quotes DISABLE TRIGGER quotes_survey_kept",
+        };
+        by_hand(office.location(), &format!("{lift}; {other}")).unwrap();
+        let told = faults(office);
+        assert!(told.iter().any(|fault| fault.contains("of quotes is not what audit entry")), "{told:?}");
+    }
+
     fn numbers_get_another_pattern_and_stay_gapless_and_unique(office) {
         let first = number(office);
         let year = &first[..4];
@@ -64,8 +119,7 @@ on_both_engines! {
         at(&set(office, "{year}-{counter:2}"), "/pattern", "would get it again");
         set(office, "{year}-{counter:5}").expect(200);
         assert_eq!(number(office), format!("{year}-00003"));
-        let desk = tallyrule::desk::Desk::new(tallyrule::store::Store::open(office.location().clone(), 1, false).unwrap());
-        assert_eq!(desk.verify().unwrap().faults, Vec::<String>::new());
+        assert_eq!(faults(office), Vec::<String>::new());
         let entries = office.get("/v1/audit-entries?subject=company%2Fquote-numbers").expect(200);
         assert_eq!(entries["data"].as_array().unwrap().len(), 2);
     }

@@ -7,7 +7,7 @@ use tallyrule::desk::Desk;
 use tallyrule::store::{Location, Store};
 
 use crate::accounting::put_receipt;
-use crate::audit::{catalogue_is_written, tagged};
+use crate::audit::{catalogue_is_written, price_lists_are_written, tagged};
 use crate::harness::{Office, columns};
 use crate::quotes_desk::{by_hand, job, post, quote, send};
 
@@ -226,5 +226,60 @@ on_both_engines! {
         }
         let faults = desk.verify().unwrap().faults;
         assert!(faults.iter().any(|fault| fault.contains("of issued_revisions, which audit entry")), "{faults:?}");
+    }
+
+    /// What seed data and a price list put in has one entry for all of it: no column of it is changed unnoticed either, no row is
+    /// gone, and none is put beside.
+    fn what_came_in_together_is_held_together(office) {
+        price_lists_are_written(office);
+        catalogue_is_written(office);
+        let location = office.location();
+        let desk = Desk::new(Store::open(location.clone(), 1, false).unwrap());
+        let faults = || desk.verify().unwrap().faults;
+        assert_eq!(faults(), Vec::<String>::new());
+        without_triggers(location);
+        let is_told = |statement: &str, word: &str| {
+            by_force(location, statement);
+            let told = faults();
+            assert!(told.iter().any(|fault| fault.contains(word)), "{statement}: {told:?}");
+        };
+        is_told(
+            "INSERT INTO item_prices SELECT item_code, pack_size, '2039-01-01', amount, source FROM item_prices \
+                WHERE valid_from = (SELECT min(valid_from) FROM item_prices)",
+            "rows of item_prices, taken together (*)",
+        );
+        by_force(location, "DELETE FROM item_prices WHERE valid_from = '2039-01-01'");
+        assert_eq!(faults(), Vec::<String>::new());
+        is_told(
+            "INSERT INTO price_lists SELECT 7, supplier, source, valid_from, mapping_id, mapping_version, takes_back, digest, body, \
+                created_at FROM price_lists WHERE number = 1",
+            "the row 7 of price_lists was written by no audit entry",
+        );
+        by_force(location, "DELETE FROM price_lists WHERE number = 7");
+        let of_list = "EXISTS (SELECT 1 FROM price_list_rows r WHERE r.price_list = 2 AND r.item_code = item_prices.item_code \
+            AND r.pack_size = item_prices.pack_size AND r.valid_from = item_prices.valid_from)";
+        is_told(&format!("DELETE FROM item_prices WHERE {of_list}"), "rows of item_prices, taken together (2/*)");
+        for column in ["kind", "replaced"] {
+            let one = format!("UPDATE price_list_rows SET {column} = 'x' WHERE price_list = 1 AND position = \
+                (SELECT min(position) FROM price_list_rows WHERE price_list = 1)");
+            is_told(&one, "rows of price_list_rows, taken together (1/*)");
+        }
+        is_told("DELETE FROM price_list_rows WHERE price_list = 2", "rows of price_list_rows, taken together (2/*)");
+        is_told("UPDATE price_lists SET source = source || 'x' WHERE number = 2", "the row 2 of price_lists is not what audit entry");
+        is_told("DELETE FROM price_lists WHERE number = 1", "the row 1 of price_lists, which audit entry");
+        for (table, column) in [
+            ("item_prices", "source"),
+            ("items", "body"),
+            ("labour_rates", "body"),
+            ("equipment", "body"),
+            ("policies", "created_at"),
+            ("house_styles", "created_at"),
+            ("accounting_settings", "created_by"),
+        ] {
+            let word = format!("rows of {table}, taken together (*)");
+            assert!(faults().iter().all(|fault| !fault.contains(&word)), "{table}");
+            is_told(&format!("UPDATE {table} SET {column} = {column} || ' '"), &word);
+        }
+        is_told("UPDATE catalogue_state SET seed = 'x'", "the row seed of catalogue_state is not what audit entry");
     }
 }

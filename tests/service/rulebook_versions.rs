@@ -362,7 +362,7 @@ fn what_is_not_there_is_told_with_what_there_is() {
     let office = office();
     let problem = office.get(&format!("{VERSIONS}/7")).problem(404, "not-found");
     assert!(
-        problem["detail"].as_str().unwrap().contains("there are 1"),
+        problem["detail"].as_str().unwrap().contains("its versions: 1"),
         "{problem}"
     );
     office

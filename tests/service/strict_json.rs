@@ -63,6 +63,16 @@ fn what_is_not_there_has_a_place() {
         let fault = read(text.as_bytes()).unwrap_err();
         assert_eq!((fault.line, fault.column), place, "{text:?}: {fault}");
     }
+    for (bytes, word) in [
+        (&b"\xef\xbb\xbf{}"[..], "byte order mark"),
+        (b"\xff\xfe{\0}\0", "byte order mark"),
+        (b"\"\xff\"", "not UTF-8"),
+        (b"\"\\ud83c\"", "one half of a pair"),
+        (b"\"\\ud83cx\"", "one half of a pair"),
+    ] {
+        let fault = read(bytes).unwrap_err();
+        assert!(fault.message.contains(word), "{fault}");
+    }
     assert_eq!(
         read(b"").unwrap_err().message,
         "there is nothing here, and a JSON value is wanted"

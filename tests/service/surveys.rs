@@ -272,6 +272,12 @@ fn the_form_is_enough_to_ask_by() {
     assert!(seen > 60, "{seen}");
     let unit = &job["properties"]["unit"]["properties"];
     assert_eq!(unit["ceiling_void"]["x-needed"]["when"], "mounting");
+    // What the office asks beside has its condition by answers of the survey, and as it is written.
+    let extra = &job["properties"]["extra"]["properties"];
+    assert_eq!(
+        extra["parking_cost"]["x-matters"],
+        json!({"formula": "site.parking = paid", "all": [{"when": "/site/parking", "is": ["paid"]}]})
+    );
     let classes = office.get("/v1/equipment").expect(200);
     for class in classes["data"].as_array().unwrap() {
         let words = unit["class"]["enum"].as_array().unwrap();

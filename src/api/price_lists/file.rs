@@ -12,7 +12,7 @@ use super::applied::applied;
 use super::report::{ListReport, Told};
 use crate::api::acting::Repeatable;
 use crate::api::blocking::blocking;
-use crate::api::body::{media_type, unsupported};
+use crate::api::body::{broken_off, coded, media_type, unsupported};
 use crate::api::problem::{Body, Kind, Problem};
 use crate::api::reply::{self, Reply};
 use crate::api::who::CallersDesk;
@@ -183,6 +183,7 @@ async fn read_file(
     intake: Intake,
     limit: usize,
 ) -> Result<ReadList, Problem> {
+    coded(request)?;
     let kind = media_type(request);
     let mut file = match kind.as_str() {
         CSV => Arriving::Csv(Box::new(intake.csv())),
@@ -191,7 +192,7 @@ async fn read_file(
     };
     let mut size = 0_usize;
     while let Some(piece) = payload.next().await {
-        let piece = piece.map_err(|_| Problem::new(Kind::MalformedBody, "the body ended before its end"))?;
+        let piece = piece.map_err(|fault| broken_off(Some(&fault)))?;
         size = size.saturating_add(piece.len());
         if size > limit {
             let detail = format!("at most {limit} bytes of a price list are read");

@@ -3,7 +3,7 @@
 use std::cell::Cell;
 use std::pin::Pin;
 use std::rc::Rc;
-use std::task::{Context, Poll, ready};
+use std::task::{Context, Poll};
 
 use actix_web::HttpMessage;
 use actix_web::dev::{Payload, ServiceRequest};
@@ -28,6 +28,9 @@ impl Came {
             return None;
         }
         let came = Self(Rc::default());
+        if let Some(talk) = talk.filter(|_| headers.contains_key(header::TRANSFER_ENCODING)) {
+            talk.begin_chunks();
+        }
         let body = Watched {
             body: request.take_payload(),
             came: came.clone(),
@@ -72,10 +75,21 @@ impl Stream for Watched {
     type Item = Result<Bytes, PayloadError>;
 
     fn poll_next(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<Option<Self::Item>> {
-        let piece = ready!(Pin::new(&mut self.body).poll_next(context));
-        if piece.is_none() {
-            self.came.0.set(true);
+        let talk = self.talk.clone();
+        let talk = talk.as_deref();
+        if talk.is_some_and(Talk::is_overrun) {
+            return Poll::Ready(Some(Err(PayloadError::Overflow)));
         }
-        Poll::Ready(piece)
+        let piece = Pin::new(&mut self.body).poll_next(context);
+        match (&piece, talk) {
+            (Poll::Pending, Some(talk)) => talk.wait(context.waker().clone()),
+            (Poll::Ready(Some(Ok(bytes))), Some(talk)) => talk.take_content(bytes.len()),
+            (Poll::Ready(None), talk) => {
+                self.came.0.set(true);
+                talk.into_iter().for_each(Talk::end_chunks);
+            }
+            _ => {}
+        }
+        piece
     }
 }

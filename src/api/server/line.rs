@@ -219,11 +219,16 @@ impl<T: Stream> AsyncRead for Line<T> {
         if this.over {
             return Poll::Ready(Ok(()));
         }
+        if this.talk.is_overrun() {
+            // Whoever reads the body was told, and the answer ends the line.
+            return Poll::Pending;
+        }
         let before = into.filled().len();
         let read = this.io()?.poll_read(context, into);
         match read {
             Poll::Ready(Ok(())) => {
                 let came = into.filled().get(before..).unwrap_or_default();
+                this.talk.take_in(came.len());
                 // Who ends in the middle of a head may still read.
                 if came.is_empty() && this.waits() && this.next.since.is_some() && !this.next.is_whole() {
                     this.over = true;

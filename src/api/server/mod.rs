@@ -24,9 +24,9 @@ use actix_web::web::{self, Data, PathConfig, QueryConfig};
 use actix_web::{App, Error};
 use tokio::net::{TcpSocket, TcpStream};
 use utoipa_actix_web::AppExt;
-use utoipa_swagger_ui::{Config, SwaggerUi};
 
 use super::contract::Contract;
+use super::documentation::{self, Documentation};
 use super::metrics::Metrics;
 use super::problem::{Kind, Problem};
 use super::rate::Rate;
@@ -37,7 +37,7 @@ use crate::desk::Desk;
 use line::{Line, Stream, Terms};
 
 pub(super) use came::Came;
-pub(super) use talk::{Talk, Told};
+pub(super) use talk::{FRAMING_MOST, Talk, Told};
 pub(super) use unread::HEADERS_MOST;
 
 /// Connections that wait to be let in.
@@ -61,6 +61,7 @@ struct Shared {
     limits: Data<Limits>,
     metrics: Data<Metrics>,
     rate: Data<Rate>,
+    documentation: Data<Documentation>,
     stopping: GracefulShutdownSignal,
 }
 
@@ -82,6 +83,7 @@ pub fn server(desk: Arc<Desk>, door: Door, limits: &Limits) -> io::Result<(Serve
         limits: Data::new(limits.clone()),
         metrics: Data::new(Metrics::default()),
         rate: Data::new(Rate::new(limits.requests_a_minute)),
+        documentation: Data::new(Documentation::new()),
         stopping: builder.graceful_shutdown_signal(),
     };
     let builder = match door.tls {
@@ -204,11 +206,12 @@ fn app(
         .app_data(shared.contract.clone())
         .app_data(shared.limits.clone())
         .app_data(shared.rate.clone())
+        .app_data(shared.documentation.clone())
         .app_data(shared.metrics.clone())
         .app_data(QueryConfig::default().error_handler(|fault, _| of_query(&fault)))
         .app_data(PathConfig::default().error_handler(|fault, _| of_path(&fault)))
         .service(web::redirect("/docs", "/docs/"))
-        .service(SwaggerUi::new("/docs/{_:.*}").config(Config::from("/openapi.json").validator_url("none")))
+        .route("/docs/{file:.*}", web::get().to(documentation::read))
         .default_service(web::to(unrouted::unrouted))
         .wrap(from_fn(who::admit))
         .wrap(from_fn(cors::cors))

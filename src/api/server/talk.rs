@@ -4,19 +4,27 @@ use std::cell::Cell;
 use std::error::Error;
 use std::pin::Pin;
 use std::rc::Rc;
-use std::task::{Context, Poll};
+use std::task::{Context, Poll, Waker};
 
 use actix_web::body::{BodySize, BoxBody, MessageBody};
 use actix_web::web::Bytes;
 
+/// Most bytes that come of a body in chunks beside its content: sizes, extensions, the trailer. What has come of the content
+/// and nobody has read yet counts with them, which is far less.
+pub const FRAMING_MOST: u64 = 1_048_576;
+
 /// The requests of one connection.
-#[derive(Debug, Default)]
+#[derive(Default)]
 pub struct Talk {
     begun: Cell<u64>,
     done: Cell<u64>,
     ending: Cell<bool>,
     cut: Cell<bool>,
     broken: Cell<bool>,
+    /// What has come of a body in chunks and is no content that was read; none where no such body is on its way.
+    framing: Cell<Option<u64>>,
+    /// Who reads that body.
+    reader: Cell<Option<Waker>>,
 }
 
 impl Talk {
@@ -56,6 +64,45 @@ impl Talk {
         self.broken.get()
     }
 
+    /// A body in chunks is on its way.
+    pub fn begin_chunks(&self) {
+        self.framing.set(Some(0));
+    }
+
+    /// All of it has come.
+    pub fn end_chunks(&self) {
+        self.framing.set(None);
+    }
+
+    /// So many bytes have come. Where they are too many beside the content, whoever reads it is told.
+    pub fn take_in(&self, bytes: usize) {
+        self.count(|framing| framing.saturating_add(u64::try_from(bytes).unwrap_or(u64::MAX)));
+        if self.is_overrun()
+            && let Some(reader) = self.reader.take()
+        {
+            reader.wake();
+        }
+    }
+
+    /// So many bytes of content were read.
+    pub fn take_content(&self, bytes: usize) {
+        self.count(|framing| framing.saturating_sub(u64::try_from(bytes).unwrap_or(u64::MAX)));
+    }
+
+    fn count(&self, new: impl FnOnce(u64) -> u64) {
+        self.framing.set(self.framing.get().map(new));
+    }
+
+    /// Whether more came of a body in chunks than is read.
+    pub fn is_overrun(&self) -> bool {
+        self.framing.get().is_some_and(|framing| framing > FRAMING_MOST)
+    }
+
+    /// Whoever reads the body waits for more of it.
+    pub fn wait(&self, reader: Waker) {
+        self.reader.set(Some(reader));
+    }
+
     /// How many were begun.
     pub fn begun(&self) -> u64 {
         self.begun.get()
@@ -68,7 +115,6 @@ impl Talk {
 }
 
 /// A request whose answer is not done.
-#[derive(Debug)]
 pub struct UnderWay(Rc<Talk>);
 
 impl Drop for UnderWay {

@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use actix_web::body::{EitherBody, MessageBody};
 use actix_web::dev::{ServiceRequest, ServiceResponse};
-use actix_web::http::{Method, StatusCode, header};
+use actix_web::http::header;
 use actix_web::middleware::Next;
 use actix_web::rt::time::timeout;
 use actix_web::web::Data;
@@ -13,6 +13,7 @@ use actix_web::{Error, HttpMessage, ResponseError};
 use super::Admitted;
 use super::table::{Row, Who, row_of};
 use crate::api::blocking::blocking;
+use crate::api::documentation::is_documentation;
 use crate::api::problem::{Kind, Problem};
 use crate::api::rate::Rate;
 use crate::api::{parameters, request_headers, unrouted};
@@ -26,10 +27,6 @@ const PERSON: &str = "acting-person";
 const PERSON_MOST: usize = 100;
 /// Longest bearer text that is looked at.
 const BEARER_MOST: usize = 8_192;
-/// The documentation, which no operation of the contract is.
-const DOCUMENTATION: &str = "/docs";
-/// The methods that it takes; every HEAD is a GET by the time it comes here.
-const READ_ONLY: &str = "GET, HEAD";
 
 /// The id of a request.
 #[derive(Clone)]
@@ -42,8 +39,13 @@ pub async fn admit(
     next: Next<impl MessageBody>,
 ) -> Result<ServiceResponse<EitherBody<impl MessageBody>>, Error> {
     let path = request.path();
-    if path == DOCUMENTATION || path.starts_with("/docs/") {
-        return documentation(request, next).await;
+    if is_documentation(path) {
+        if let Err(problem) = one_of_its_address(&request) {
+            return Ok(request
+                .into_response(problem.error_response())
+                .map_into_right_body());
+        }
+        return Ok(next.call(request).await?.map_into_left_body());
     }
     let Some(row) = row_of(request.method().as_str(), path) else {
         let answer = unrouted::answer(request.request());
@@ -73,27 +75,6 @@ pub async fn admit(
     Ok(request.into_response(answer).map_into_right_body())
 }
 
-/// The documentation is read only, and of a page that is not among it the same is told as of every other address.
-async fn documentation<B: MessageBody>(
-    request: ServiceRequest,
-    next: Next<B>,
-) -> Result<ServiceResponse<EitherBody<B>>, Error> {
-    if request.method() != Method::GET {
-        let detail = format!("{} is not taken here; {READ_ONLY} is", request.method());
-        let problem = Problem::new(Kind::MethodNotAllowed, detail);
-        let answer = problem
-            .with_header(header::ALLOW, READ_ONLY.to_owned())
-            .error_response();
-        return Ok(request.into_response(answer).map_into_right_body());
-    }
-    let answer = next.call(request).await?;
-    if answer.status() != StatusCode::NOT_FOUND {
-        return Ok(answer.map_into_left_body());
-    }
-    let told = unrouted::answer(answer.request());
-    Ok(answer.into_response(told).map_into_right_body())
-}
-
 /// A request that is not answered in its time. What it began at the database may still be done.
 fn too_long() -> Problem {
     let detail = "the request took too long and was given up; whether it took effect is to be read, or send it again \
@@ -104,14 +85,19 @@ fn too_long() -> Problem {
 /// Whoever makes a request, once the table admits them; none where nobody is asked.
 async fn admitted(request: &ServiceRequest, row: &'static Row) -> Result<Option<Admitted>, Problem> {
     if matches!(row.who, Who::Everybody) {
+        if row.is_counted() {
+            one_of_its_address(request)?;
+        }
         return Ok(None);
     }
-    let bearer = bearer(request)?.to_owned();
+    let bearer = match bearer(request) {
+        Ok(bearer) => bearer.to_owned(),
+        Err(problem) => return one_of_its_address(request).and(Err(problem)),
+    };
     let desk = request
         .app_data::<Data<Desk>>()
         .ok_or_else(|| Problem::internal(&"there is no desk"))?
         .clone();
-    let peer = request.peer_addr().map(|peer| format!("from {}", peer.ip()));
     let rate = request.app_data::<Data<Rate>>();
     let caller = blocking(move || desk.admit(&bearer))
         .await?
@@ -119,7 +105,7 @@ async fn admitted(request: &ServiceRequest, row: &'static Row) -> Result<Option<
     let caller = match (caller, rate) {
         (Ok(caller), Some(rate)) => rate.take(&caller.key).map(|()| caller),
         // Whoever tries keys has an allowance by address.
-        (Err(problem), Some(rate)) => rate.take(peer.as_deref().unwrap_or_default()).and(Err(problem)),
+        (Err(problem), _) => one_of_its_address(request).and(Err(problem)),
         (caller, None) => caller,
     }?;
     if !row.admits(caller.role) {
@@ -138,6 +124,13 @@ async fn admitted(request: &ServiceRequest, row: &'static Row) -> Result<Option<
         row,
         request: id,
     }))
+}
+
+/// Takes a request from what the address that it comes from may make without a key.
+fn one_of_its_address(request: &ServiceRequest) -> Result<(), Problem> {
+    let peer = request.peer_addr().map(|peer| format!("from {}", peer.ip()));
+    let rate = request.app_data::<Data<Rate>>();
+    rate.map_or(Ok(()), |rate| rate.take(peer.as_deref().unwrap_or_default()))
 }
 
 /// What `Authorization` presents (RFC 6750, section 2.1).

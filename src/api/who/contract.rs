@@ -64,9 +64,20 @@ fn held_against_the_table(document: &Value) -> Result<(), ContractFault> {
     }
 }
 
+fn problem(description: &str) -> Value {
+    json!({
+        "description": description,
+        "content": {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}},
+    })
+}
+
 fn describe_one(row: &Row, operation: &mut Map<String, Value>, components: &mut Map<String, Value>) {
     let Who::Roles(_) = row.who else {
         operation.insert("security".to_owned(), json!([]));
+        if let Some(Value::Object(responses)) = operation.get_mut("responses").filter(|_| row.is_counted()) {
+            responses.insert("429".to_owned(), problem("The caller's address asks too often"));
+            responses.sort_keys();
+        }
         return;
     };
     operation.insert("security".to_owned(), json!([{SCHEME: []}]));
@@ -90,12 +101,6 @@ fn describe_one(row: &Row, operation: &mut Map<String, Value>, components: &mut 
     }
     let Some(responses) = operation.get_mut("responses").and_then(Value::as_object_mut) else {
         return;
-    };
-    let problem = |description: &str| {
-        json!({
-            "description": description,
-            "content": {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}},
-        })
     };
     let mut nobody = problem("Nobody is let in by what was presented");
     if let Some(members) = nobody.as_object_mut() {

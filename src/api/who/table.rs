@@ -45,6 +45,11 @@ impl Row {
         }
     }
 
+    /// Whether it is counted how often somebody asks. What watches over the service is answered however often it does.
+    pub fn is_counted(&self) -> bool {
+        !matches!(self.operation, "healthz" | "readyz")
+    }
+
     /// The words of the roles that may do it.
     pub fn roles(&self) -> Vec<&'static str> {
         match self.who {

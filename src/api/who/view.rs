@@ -37,6 +37,7 @@ pub const NEW_QUOTE: View = View::Part(&Members(&[
     ("id", Whole),
     ("customer", Whole),
     ("site", Whole),
+    ("survey", Whole),
     (
         "draft",
         Members(&[
@@ -158,6 +159,7 @@ const REVISION_MEMBERS: Shape = Members(&[
     ("change_order", Whole),
     ("moves", Whole),
     ("notices", Whole),
+    ("paper_notes", Whole),
     ("changed_at", Whole),
     ("changed_by", Whole),
     (

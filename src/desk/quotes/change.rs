@@ -16,11 +16,14 @@ use crate::store::{
 };
 
 /// What a decision comes to.
+#[derive(Default)]
 pub(super) struct Decided {
     /// What is to be written.
     pub(super) rows: Vec<Write>,
     /// The revision that is told, or none for the quote.
     pub(super) told: Option<At>,
+    /// What is to be known of the papers of the revision that is told.
+    pub(super) paper_notes: Vec<String>,
 }
 
 /// A quote as it is read, at a moment.
@@ -70,7 +73,7 @@ impl Desk {
         self.call(&mut stored)?;
         stored.quote.version = stored.quote.version.saturating_add(1);
         let told = match &decided.told {
-            Some(at) => self.revision_told(&stored, at, now)?,
+            Some(at) => noted(self.revision_told(&stored, at, now)?, decided.paper_notes),
             None => self.quote_told(&stored, now)?,
         };
         let answer = told.text()?;
@@ -225,6 +228,14 @@ fn head(row: &IssuedRow) -> IssuedHead {
         issued_at: row.issued_at.clone(),
         issued_by: row.issued_by.clone(),
     }
+}
+
+/// A revision as it is told, with what is to be known of its papers.
+fn noted(mut told: Told, paper_notes: Vec<String>) -> Told {
+    if let Some(body) = told.body.as_object_mut().filter(|_| !paper_notes.is_empty()) {
+        body.insert("paper_notes".to_owned(), paper_notes.into());
+    }
+    told
 }
 
 /// What a draft's job is called.

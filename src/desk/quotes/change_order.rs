@@ -39,6 +39,7 @@ impl Desk {
                     change_order: u32::try_from(number).unwrap_or_default(),
                     revision: 1,
                 }),
+                ..Decided::default()
             })
         })
     }

@@ -13,6 +13,7 @@ use super::view::tree;
 use super::{Act, Told};
 use crate::desk::act::anew;
 use crate::desk::parties::customer_of;
+use crate::desk::surveys::site_of;
 use crate::desk::{Desk, DeskFault, moment};
 use crate::store::{PartyKind, PartyRow, QuoteRow, RevisionRow, SnapshotRow, StoreFault, StoredQuote, Write};
 
@@ -25,6 +26,8 @@ pub struct NewQuote {
     pub customer: String,
     /// Where the work is done.
     pub site: String,
+    /// The survey that it comes from.
+    pub survey: Option<String>,
     /// The content of the first draft.
     pub draft: Value,
 }
@@ -111,6 +114,7 @@ impl Desk {
                 created_on: day.to_string(),
                 created_at: moment(now),
                 created_by: act.person.clone(),
+                survey_id: new.survey.clone(),
             };
             let mut rows: Vec<Write> = snapshots(kept.clone()).collect();
             rows.push(Write::Revision(row.clone()));
@@ -131,12 +135,19 @@ impl Desk {
         })
     }
 
-    /// Customer and site of a quote: in use, and the one of the other. Every fault is told.
+    /// Customer and site of a quote: in use, and the one of the other; and its survey is in use and of that site, or of none
+    /// yet. Every fault is told.
     fn parties_of(&self, new: &NewQuote) -> Result<(PartyRow, PartyRow), DeskFault> {
         let customer = self.named_party(PartyKind::Customer, &new.customer, "/customer")?;
         let site = self.named_party(PartyKind::Site, &new.site, "/site")?;
+        let survey = match &new.survey {
+            Some(id) => Some(self.named_party(PartyKind::Survey, id, "/survey")?),
+            None => None,
+        };
         let mut faults = Vec::new();
-        for (pointer, what, row) in [("/customer", "customer", &customer), ("/site", "site", &site)] {
+        let named = [("/customer", "customer", &customer), ("/site", "site", &site)];
+        let survey = survey.as_ref().map(|survey| ("/survey", "survey", survey));
+        for (pointer, what, row) in named.into_iter().chain(survey) {
             if row.archived {
                 faults.push((
                     pointer.to_owned(),
@@ -148,6 +159,16 @@ impl Desk {
             faults.push((
                 "/site".to_owned(),
                 format!("the site {} is not one of the customer {}", site.id, customer.id),
+            ));
+        }
+        let surveyed = survey.and_then(|(_, _, survey)| Some((&survey.id, site_of(survey)?)));
+        if let Some((survey, surveyed)) = surveyed.filter(|(_, surveyed)| *surveyed != site.id) {
+            faults.push((
+                "/survey".to_owned(),
+                format!(
+                    "the survey {survey} is of the site {surveyed}, not of {}",
+                    site.id
+                ),
             ));
         }
         if faults.is_empty() {

@@ -120,6 +120,7 @@ impl Desk {
             Ok(Decided {
                 rows,
                 told: Some(at.clone()),
+                ..Decided::default()
             })
         })
     }
@@ -179,6 +180,7 @@ impl Desk {
             Ok(Decided {
                 rows: vec![Write::Revision(row)],
                 told: Some(told),
+                ..Decided::default()
             })
         })
     }
@@ -283,6 +285,7 @@ impl Desk {
             Ok(Decided {
                 rows,
                 told: Some(at.clone()),
+                ..Decided::default()
             })
         })
     }

@@ -87,6 +87,7 @@ impl Desk {
             let superseded = superseded_by_issue(others, present.now)?;
             let mut revision = self.frozen_revision(present, row)?;
             let frozen = revision.freeze().map_err(|fault| refused(fault.into()))?;
+            let paper_notes = self.paper_notes(present.stored, &revision)?;
             let after = RevisionRow {
                 ends_at: Some(end(&revision.validity)),
                 ..row.clone()
@@ -120,6 +121,7 @@ impl Desk {
             Ok(Decided {
                 rows,
                 told: Some(at.clone()),
+                paper_notes,
             })
         })
     }
@@ -214,6 +216,7 @@ impl Desk {
             Ok(Decided {
                 rows: vec![Write::Approval(approval)],
                 told: Some(at.clone()),
+                ..Decided::default()
             })
         })
     }
@@ -282,6 +285,7 @@ impl Desk {
             Ok(Decided {
                 rows,
                 told: Some(at.clone()),
+                ..Decided::default()
             })
         })
     }
@@ -303,6 +307,7 @@ impl Desk {
             Ok(Decided {
                 rows,
                 told: Some(at.clone()),
+                ..Decided::default()
             })
         })
     }

@@ -24,6 +24,8 @@ pub struct QuoteQuery {
     pub state: Option<State>,
     /// Of this customer.
     pub customer: Option<String>,
+    /// From this survey.
+    pub survey: Option<String>,
     /// Of exactly this number.
     pub number: Option<String>,
     /// Made on this day or later.
@@ -54,7 +56,7 @@ pub(super) fn row(quote: &QuoteRow, now: &str) -> Value {
     } else {
         &quote.state
     };
-    json!({
+    let mut told = json!({
         "id": quote.id,
         "number": quote.number,
         "title": quote.title,
@@ -66,7 +68,11 @@ pub(super) fn row(quote: &QuoteRow, now: &str) -> Value {
         "created_on": quote.created_on,
         "created_at": quote.created_at,
         "created_by": quote.created_by,
-    })
+    });
+    if let (Some(survey), Value::Object(members)) = (&quote.survey_id, &mut told) {
+        members.insert("survey".to_owned(), json!(survey));
+    }
+    told
 }
 
 impl Desk {
@@ -81,6 +87,7 @@ impl Desk {
             limit: query.limit.saturating_add(1),
             state: query.state.map(|state| state.word().to_owned()),
             customer: query.customer.clone(),
+            survey: query.survey.clone(),
             number: query.number.clone(),
             from: query.from.map(|day| day.to_string()),
             to: query.to.map(|day| day.to_string()),
@@ -136,7 +143,10 @@ impl Desk {
                         rows.extend([Write::Change(after), Write::Transition(record)]);
                     }
                 }
-                Ok(Decided { rows, told: None })
+                Ok(Decided {
+                    rows,
+                    ..Decided::default()
+                })
             })?;
             expired = expired.saturating_add(1);
         }

@@ -26,7 +26,7 @@ pub use create::NewQuote;
 pub use draft::NewRevision;
 pub use life::WordOfCustomer;
 pub use list::{QuotePage, QuoteQuery};
-pub use papers::{Chart, Print};
+pub use papers::{Chart, Press};
 pub(super) use sources::PastOffice;
 pub use verify::Verified;
 

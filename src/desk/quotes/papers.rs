@@ -1,16 +1,20 @@
 //! Papers of a revision: of an issued one from its record, of a draft as it stands, marked as a draft.
 
 use estimate::handoff::drawing::Drawing;
+use estimate::handoff::house_style::HouseStyle;
 use estimate::handoff::measures::Measures;
 use estimate::handoff::offer::{Alternative, Changed, Offer, Party};
 use estimate::handoff::paper::{Kind, Paper, Printed};
 use estimate::handoff::paper_fault::PaperFault;
 use estimate::handoff::purchase_list::{PurchaseList, Source, purchase_list};
-use estimate::handoff::unprintable::{self, Letters};
+use estimate::handoff::rule_sentences::RuleSentences;
+use estimate::handoff::unprintable::{self, Letters, Unprintable};
 use estimate::handoff::{charts, job_sheet, proof, proposal};
 use estimate::quote::change_order::FrozenChange;
 use estimate::quote::estimated::Estimated;
 use estimate::quote::party::{Customer, Site};
+use estimate::quote::revision::{Revision, VersionDigest};
+use estimate::rules::parse_toml;
 use serde_json::Value;
 
 use super::At;
@@ -26,8 +30,14 @@ impl From<PaperFault> for DeskFault {
     }
 }
 
-/// Prints a paper as PDF. Whoever starts this program gives one, where it was built with documents.
-pub type Print = fn(&Paper) -> Result<Printed, String>;
+/// How papers are printed. Whoever starts this program gives one, where it was built with documents.
+#[derive(Debug, Clone, Copy)]
+pub struct Press {
+    /// Prints a paper as PDF.
+    pub print: fn(&Paper) -> Result<Printed, String>,
+    /// The texts of a paper with letters that no font has, found without printing it.
+    pub unprintable: fn(&Paper) -> Vec<Unprintable>,
+}
 
 /// A chart of an estimate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,14 +60,14 @@ impl Desk {
         style: &StyleChoice,
         letters: Letters,
     ) -> Result<Printed, DeskFault> {
-        let print = self.print.ok_or(DeskFault::NoDocuments)?;
+        let press = self.press.ok_or(DeskFault::NoDocuments)?;
         let offer = self.offer(at, style)?;
         let paper = match kind {
             Kind::Proposal => proposal::proposal(&offer)?,
             Kind::JobSheet => job_sheet::job_sheet(&offer)?,
             Kind::Proof => proof::proof(&offer.style, &offer.company, offer.date)?,
         };
-        let printed = print(&paper).map_err(DeskFault::Paper)?;
+        let printed = (press.print)(&paper).map_err(DeskFault::Paper)?;
         if letters == Letters::All && !printed.unprintable.is_empty() {
             return Err(DeskFault::Paper(unprintable::told(&printed.unprintable)));
         }
@@ -105,17 +115,65 @@ impl Desk {
     /// What the papers of a revision are made from.
     fn offer(&self, at: &At, style: &StyleChoice) -> Result<Offer, DeskFault> {
         let stored = self.stored(&at.quote)?;
-        let company = self.office()?.company.clone();
         if state(row(&stored, at)?)?.may_be_edited() {
             return self.draft_offer(&stored, at, style);
         }
         let (revision, ..) = self.document(at)?;
         let style = self.style_at_issue(style, revision.issued_at)?;
+        self.issued_offer(&stored, &revision, style)
+    }
+
+    /// What the papers of an issued revision are made from.
+    fn issued_offer(
+        &self,
+        stored: &StoredQuote,
+        revision: &Revision,
+        style: HouseStyle,
+    ) -> Result<Offer, DeskFault> {
         let before = revision.change.as_ref();
         let before = before
-            .map(|change| self.changed_contract(&stored, change))
+            .map(|change| self.changed_contract(stored, change))
             .transpose()?;
-        Ok(Offer::of_revision(&revision, before, company, style)?)
+        let company = self.office()?.company.clone();
+        let offer = Offer::of_revision(revision, before, company, style)?;
+        Ok(Offer {
+            rules: self.rule_sentences(offer.measures, &revision.made_from.rulebook)?,
+            ..offer
+        })
+    }
+
+    /// The sentences of the rules that a revision was made from, where its papers have other measures than those.
+    fn rule_sentences(
+        &self,
+        measures: Measures,
+        rulebook: &VersionDigest,
+    ) -> Result<RuleSentences, DeskFault> {
+        if measures == Measures::Customary {
+            return Ok(RuleSentences::default());
+        }
+        let text = self.rules(&*self.office()?, rulebook)?;
+        // Rules that were published long ago may not read any more: their sentences are told as they were kept.
+        Ok(parse_toml(&text).map_or_else(|_| RuleSentences::default(), |rules| RuleSentences::of(&rules)))
+    }
+
+    /// What is to be known of the papers of a revision that goes out; nothing where this program prints none.
+    ///
+    /// # Errors
+    /// The house style or the rules cannot be read.
+    pub(super) fn paper_notes(
+        &self,
+        stored: &StoredQuote,
+        revision: &Revision,
+    ) -> Result<Vec<String>, DeskFault> {
+        let Some(press) = self.press else {
+            return Ok(Vec::new());
+        };
+        let style = self.house_style(STANDARD_STYLE, None)?.style;
+        match self.issued_offer(stored, revision, style) {
+            Ok(offer) => Ok(told_of_letters(&offer, press.unprintable)),
+            Err(DeskFault::Paper(why)) => Ok(vec![why]),
+            Err(other) => Err(other),
+        }
     }
 
     /// The contract that an issued change order changes.
@@ -162,6 +220,7 @@ impl Desk {
         let site = self.party_row(PartyKind::Site, &stored.quote.site_id)?;
         let measures = Measures::of(&content.request);
         Ok(Offer {
+            rules: self.rule_sentences(measures, &sources.rulebook)?,
             customer: Party::customer(&party::<Customer>(&customer)?),
             site: Party::site(&party::<Site>(&site)?),
             wording: content.wording,
@@ -171,4 +230,29 @@ impl Desk {
             ..Offer::of_estimate(estimated, company, style, measures)?
         })
     }
+}
+
+/// Papers with letters that no font has. An offer that went out can be mended in another revision only, so whoever issues it
+/// hears of them before anybody prints.
+fn told_of_letters(offer: &Offer, letters_missing: fn(&Paper) -> Vec<Unprintable>) -> Vec<String> {
+    let mut told: Vec<(String, Vec<&str>)> = Vec::new();
+    for (name, paper) in [
+        ("the proposal", proposal::proposal(offer)),
+        ("the job sheet", job_sheet::job_sheet(offer)),
+    ] {
+        let why = match paper.map(|paper| letters_missing(&paper)) {
+            Err(fault) => fault.to_string(),
+            Ok(missing) if missing.is_empty() => continue,
+            Ok(missing) => format!(
+                "{}; with unprintable=replace a box is printed for each, and without it nothing",
+                unprintable::told(&missing)
+            ),
+        };
+        match told.iter_mut().find(|(known, _)| *known == why) {
+            Some((_, names)) => names.push(name),
+            None => told.push((why, vec![name])),
+        }
+    }
+    let note = |(why, names): (String, Vec<&str>)| format!("{}: {why}", names.join(" and "));
+    told.into_iter().map(note).collect()
 }

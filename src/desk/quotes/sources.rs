@@ -182,10 +182,7 @@ impl Desk {
             _ => parsed(&self.content(sources.catalogue)?, sources.catalogue)?,
         };
         let (rulebook, policy) = (&sources.rulebook, &sources.policy);
-        let rules = match now.shelf.opened(&rulebook.id, rulebook.version) {
-            Some(text) if Digest::of(text.as_bytes()) == rulebook.digest => text.to_owned(),
-            _ => self.content(rulebook.digest)?,
-        };
+        let rules = self.rules(&now, rulebook)?;
         let rules = StoredRulebook::new(&rulebook.id, rulebook.version, &rules, "");
         let held = now.policies.iter().map(|version| version.policy.policy());
         let mut held = held.filter(|held| held.id == policy.id);
@@ -215,6 +212,14 @@ impl Desk {
             rulebooks: RulebookShelf::single(&rules.head, ""),
         };
         Office::past(data, rules)
+    }
+
+    /// The text of the rules that a revision was made from.
+    pub(super) fn rules(&self, now: &Office, rulebook: &VersionDigest) -> Result<String, DeskFault> {
+        match now.shelf.opened(&rulebook.id, rulebook.version) {
+            Some(text) if Digest::of(text.as_bytes()) == rulebook.digest => Ok(text.to_owned()),
+            _ => self.content(rulebook.digest),
+        }
     }
 
     /// The content of a snapshot, once its digest is right.

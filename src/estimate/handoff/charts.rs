@@ -24,6 +24,8 @@ const ROW: i64 = 560;
 const TITLE: i64 = 900;
 /// Room of a curve, without its axes.
 const CURVE: (i64, i64) = (13_500, 7_000);
+/// Least room between two values under a curve.
+const BETWEEN_VALUES: i64 = 150;
 /// Half of a cross.
 const CROSS: i64 = 110;
 /// Most bars; those of the least parts beyond are one, the last.
@@ -190,7 +192,10 @@ fn tick(varied: &VariedAnswer, value: Option<&Value>, in_words: &str, reader: Re
     let shown = answers::shown(&varied.title, value, in_words, reader);
     match shown.rsplit_once(", ") {
         // Titles of units begin alike and end in their class.
-        Some((_, class)) if varied.answer == CLASS => class.to_owned(),
+        Some((_, class)) if varied.answer == CLASS => match class.strip_prefix(Language::En.words().class) {
+            Some(name) => format!("{}{name}", reader.words().class),
+            None => class.to_owned(),
+        },
         _ => shown,
     }
 }
@@ -273,16 +278,21 @@ fn cross(x: i64, y: i64) -> String {
     )
 }
 
-/// As many values under the curve as have room beside one another.
+/// As many values under the curve as have room beside one another, the last of them in any case.
 fn values(points: &[PricePoint], across: &impl Fn(usize) -> i64, bottom: i64) -> String {
-    let mut out = String::new();
-    let mut taken = 0;
-    for (at, point) in points.iter().enumerate() {
+    let places = points.iter().enumerate().map(|(at, point)| {
         let wide = text_width(&point.at);
         let from = (across(at) - wide / 2).min(WIDTH - 100 - wide);
-        if from > taken {
+        (from, from + wide + BETWEEN_VALUES, point)
+    });
+    let places: Vec<_> = places.collect();
+    let (count, last) = (places.len(), places.last().map_or(0, |(from, ..)| *from));
+    let mut out = String::new();
+    let mut taken = 0;
+    for (at, (from, to, point)) in places.into_iter().enumerate() {
+        if from > taken && (to <= last || at + 1 == count) {
             out += &label(from, bottom + 400, &point.at);
-            taken = from + wide + 200;
+            taken = to;
         }
     }
     out

@@ -7,7 +7,7 @@ use crate::quantity::unit::Unit;
 use crate::quantity::{Quantity, decimal};
 
 /// Units as sentences write them, and as they are read.
-const UNITS: [(&str, &str); 14] = [
+const UNITS: [(&str, &str); 16] = [
     ("ft³", "ft3"),
     ("ft3", "ft3"),
     ("ft²", "ft2"),
@@ -17,7 +17,9 @@ const UNITS: [(&str, &str); 14] = [
     ("in", "in"),
     ("lb", "lb"),
     ("oz", "oz"),
+    ("gal/h", "gal/h"),
     ("gal", "gal"),
+    ("Btu/h per ft³", "Btu/h/ft3"),
     ("Btu/h", "Btu/h"),
     ("Btu/(h·ft²·°F)", "Btu/h/ft2/F_diff"),
     ("°F", "degF"),
@@ -38,6 +40,20 @@ const DIFFERS: [&str; 10] = [
     "colder",
 ];
 const DIFFERS_BY: [&str; 3] = ["by", "keeps", "usual"];
+
+/// What stands between two numbers of which one has the unit of the other: before the second, and, where that is not enough,
+/// behind it.
+const SHARED: [(&str, &str); 9] = [
+    (" to ", ""),
+    (" by ", ""),
+    (" where ", " are needed"),
+    (" and the cellar has ", ""),
+    (" are needed, ", " short"),
+    (", ", " short"),
+    (", ", " over"),
+    (", ", " more than"),
+    ("; ", " to "),
+];
 
 /// A number in a sentence with the unit behind it.
 struct Found<'t> {
@@ -131,14 +147,22 @@ fn numbers(sentence: &str) -> Vec<Found<'_>> {
     all
 }
 
-/// In `20 to 120 °F` the first number is of the unit of the second.
+/// In `20 to 120 °F` the first number is of the unit of the second, and in `400 W where 500 are needed, 100 short` those behind
+/// are of the unit of the first.
 fn share_units(sentence: &str, all: &mut [Found<'_>]) {
     for at in 1..all.len() {
-        if let Some([first, second]) = all.get_mut(at - 1..=at)
-            && first.unit.is_none()
-            && sentence.get(first.to..second.from) == Some(" to ")
-        {
-            first.unit = second.unit;
+        let Some([first, second]) = all.get_mut(at - 1..=at) else {
+            continue;
+        };
+        let between = sentence.get(first.to..second.from).unwrap_or_default();
+        let behind = sentence.get(second.to..).unwrap_or_default();
+        let mut shared = SHARED.iter();
+        if shared.any(|(words, more)| between == *words && behind.starts_with(more)) {
+            match (first.unit, second.unit) {
+                (None, unit) => first.unit = unit,
+                (unit, None) => second.unit = unit,
+                _ => {}
+            }
         }
     }
 }

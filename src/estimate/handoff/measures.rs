@@ -78,7 +78,7 @@ fn count(tree: &Value, lengths: &mut (u32, u32)) {
 }
 
 /// Customary units, the metric one that takes their place, and to how many decimals.
-const METRIC: [(&str, &str, u32); 17] = [
+const METRIC: [(&str, &str, u32); 19] = [
     ("in", "m", 2),
     ("ft", "m", 2),
     ("mi", "km", 1),
@@ -94,6 +94,8 @@ const METRIC: [(&str, &str, u32); 17] = [
     ("degF", "degC", 1),
     ("F_diff", "K", 1),
     ("Btu/h", "W", 0),
+    ("gal/h", "L/h", 2),
+    ("Btu/h/ft3", "W/m3", 1),
     ("Btu/h/ft2/F_diff", "W/m2/K", 2),
     ("ft/min", "m/s", 2),
 ];

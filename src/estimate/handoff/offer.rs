@@ -9,6 +9,7 @@ use super::house_style::HouseStyle;
 use super::measures::Measures;
 use super::paper::{Kind, Paper, Picture};
 use super::paper_fault::PaperFault;
+use super::rule_sentences::RuleSentences;
 use super::survey::Survey;
 use super::words::{Language, Words};
 use crate::catalogue::Company;
@@ -44,6 +45,8 @@ pub struct Offer {
     pub alternates: Vec<Alternative>,
     /// What a change order changes.
     pub change: Option<Changed>,
+    /// Sentences of the rules that the estimate was made by; none where the paper has the measures of the rules.
+    pub rules: RuleSentences,
     /// The estimate.
     pub estimated: Estimated,
 }
@@ -136,6 +139,7 @@ impl Offer {
             exclusions: revision.exclusions.clone(),
             alternates: alternates.collect::<Result<_, PaperFault>>()?,
             change: changed(revision, before)?,
+            rules: RuleSentences::default(),
             estimated: read(&revision.estimate)?,
         })
     }
@@ -172,6 +176,7 @@ impl Offer {
             exclusions: Vec::new(),
             alternates: Vec::new(),
             change: None,
+            rules: RuleSentences::default(),
             estimated,
         })
     }

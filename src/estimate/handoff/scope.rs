@@ -188,8 +188,8 @@ impl Told<'_> {
         };
         let probe = if controller.probe.wanted {
             (
-                " and the liquid-temperature probe",
-                " y la sonda de temperatura de líquido",
+                ", and the liquid-temperature probe",
+                ", y la sonda de temperatura de líquido",
             )
         } else {
             ("", "")

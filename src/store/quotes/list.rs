@@ -21,6 +21,8 @@ pub struct QuoteFilter {
     pub state: Option<String>,
     /// Of this customer.
     pub customer: Option<String>,
+    /// From this survey.
+    pub survey: Option<String>,
     /// Of exactly this number.
     pub number: Option<String>,
     /// Made on this day or later.
@@ -86,6 +88,9 @@ impl Store {
         if let Some(customer) = &filter.customer {
             query = query.filter(quotes::customer_id.eq(customer));
         }
+        if let Some(survey) = &filter.survey {
+            query = query.filter(quotes::survey_id.eq(survey));
+        }
         if let Some(number) = &filter.number {
             query = query.filter(quotes::number.eq(number));
         }
@@ -108,6 +113,21 @@ impl Store {
                 query = query.filter(sql::<Bool>(numbers).bind::<Text, _>(trigrams).sql(")"));
             }
             Ok(query.load(conn)?)
+        })
+    }
+
+    /// The number of a quote that comes from a survey and is of another site than this.
+    ///
+    /// # Errors
+    /// The database does not answer.
+    pub fn quote_of_survey_elsewhere(&self, survey: &str, site: &str) -> Result<Option<String>, StoreFault> {
+        self.read(|conn| {
+            let found = quotes::table
+                .filter(quotes::survey_id.eq(survey))
+                .filter(quotes::site_id.ne(site))
+                .order((quotes::year, quotes::counter))
+                .select(quotes::number);
+            Ok(found.first(conn).optional()?)
         })
     }
 

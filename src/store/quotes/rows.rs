@@ -39,6 +39,9 @@ pub struct QuoteRow {
     pub created_at: String,
     /// By whom.
     pub created_by: String,
+    /// The survey that it comes from. Where there is none it stands in no digest: the rows of earlier programs have none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub survey_id: Option<String>,
 }
 
 /// A revision: its state, and its content while it is a draft.

@@ -15,7 +15,7 @@ use actix_web::dev::ServerHandle;
 use tallyrule::api::{self, Door};
 use tallyrule::config::Limits;
 use tallyrule::desk::access::{NewAccessKey, Role};
-use tallyrule::desk::{Desk, Entrances, Print, SeedFolder};
+use tallyrule::desk::{Desk, Entrances, Press, SeedFolder};
 use tallyrule::store::{Location, Store};
 
 pub use answer::{Answer, ask, contract, try_ask};
@@ -120,9 +120,12 @@ pub fn seed() -> SeedFolder {
 }
 
 /// The press that the program has where it was built with documents.
-fn press() -> Option<Print> {
+fn press() -> Option<Press> {
     #[cfg(feature = "documents")]
-    return Some(|paper| papers::print(paper).map_err(|fault| fault.to_string()));
+    return Some(Press {
+        print: |paper| papers::print(paper).map_err(|fault| fault.to_string()),
+        unprintable: papers::unprintable,
+    });
     #[cfg(not(feature = "documents"))]
     return None;
 }

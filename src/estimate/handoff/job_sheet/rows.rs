@@ -230,9 +230,13 @@ fn is_work(answer: &str, value: Option<&Value>) -> bool {
     !answer.starts_with("/tax/") && !answers::is_money(value)
 }
 
+/// The caution that says in the office's words which answer is missing.
+const OF_AN_ANSWER: &str = "unknown_answer";
+
 /// Every caution but those that speak of money. In another language than that of the rules a caution of the program has a
 /// sentence with the job's figures in it, or a fixed one with them behind it, and one of the office has what its house style
-/// says.
+/// says. A sentence of the office keeps the figures that it wrote itself; the values of the job in it are told in the reader's
+/// measures.
 pub(super) fn cautions(list: &Value, offer: &Offer) -> Vec<String> {
     let entries = list.as_array().into_iter().flatten();
     let work = entries.filter(|caution| caution["source"] != PRICING_POLICY);
@@ -245,21 +249,22 @@ fn said(caution: &Value, offer: &Offer) -> String {
     if let Some(own) = offer.style.cautions.iter().find(|own| own.code == code) {
         return own.text.clone();
     }
-    let Some(fixed) = reader.language.caution(&code) else {
-        // A rule's code has no point in it; its sentence is the office's.
-        let ours = code.contains('.');
-        let measures = if ours {
-            reader.measures
-        } else {
-            Measures::Customary
-        };
-        return measured::converted(&message, measures);
+    let by_rules = || offer.rules.told(&code, &message, reader.measures);
+    // A code with a point in it is one of the program's, also where an earlier program had it.
+    let ours = code.contains('.') || Language::is_of_the_program(&code);
+    let measures = if ours && code != OF_AN_ANSWER {
+        reader.measures
+    } else {
+        Measures::Customary
     };
-    let in_measures = measured::converted(&message, reader.measures);
+    let in_measures = by_rules().unwrap_or_else(|| measured::converted(&message, measures));
+    let Some(fixed) = reader.language.caution(&code) else {
+        return in_measures;
+    };
     if let Some(told) = reader.language.told(&code, &in_measures) {
         return told;
     }
-    match measured::figures(&message, reader.measures).as_slice() {
+    match measured::figures(&message, measures).as_slice() {
         [] => fixed.to_owned(),
         figures => format!("{} ({}).", fixed.trim_end_matches('.'), figures.join("; ")),
     }

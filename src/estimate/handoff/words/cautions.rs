@@ -19,7 +19,7 @@ const SPANISH: [(&str, &str); 88] = [
     ),
     (
         "cellar_load.surrounding_below_cellar",
-        "El aire de alrededor es más frío o más seco que el de la cava: esa parte se cuenta como cero.",
+        "El aire de alrededor es más frío o más seco que el de la cava: esa parte se cuenta como cero, y una cava en tal aire puede necesitar humedad o calor.",
     ),
     (
         "cellar_load.unusual_per_volume",

@@ -9,6 +9,7 @@ mod load;
 mod questions;
 mod table;
 mod told;
+mod told_rows;
 
 use serde::{Deserialize, Serialize};
 

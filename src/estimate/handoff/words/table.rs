@@ -175,6 +175,7 @@ words! {
     material "Material to load" "Material a cargar";
     code "Code" "Código";
     unit_of_measure "Unit" "Unidad";
+    each "each" "pieza";
     pack_size "Pack size" "Tamaño del paquete";
     item "Item" "Artículo";
     needed "Needed" "Necesario";
@@ -236,6 +237,7 @@ words! {
     cellar_load "Cellar load by component" "Carga de la cava por componente";
     others "others" "otros";
     price_curve "Price curve" "Curva de precios";
+    class "class" "clase";
     no_price "No price: the job cannot be priced with this value" "Sin precio: con este valor el trabajo no se puede calcular";
     caution_licensed "Local codes, the unit's own instructions and licensed practice govern this work." "Los códigos locales, las instrucciones propias de la unidad y la práctica con licencia rigen este trabajo.";
     caution_refrigerant "Refrigerant and brazing: certified technicians only. Refrigerant displaces air in a small or below-grade room; keep the room ventilated and stay out of the work area while lines are opened, tested or brazed." "Refrigerante y soldadura: solo técnicos certificados. El refrigerante desplaza el aire en un cuarto pequeño o bajo tierra; mantenga ventilado el cuarto y fuera de la zona mientras se abren, prueban o sueldan las líneas.";

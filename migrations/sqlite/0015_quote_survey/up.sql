@@ -1,0 +1,7 @@
+-- The survey that a quote comes from, where it comes from one.
+
+ALTER TABLE quotes ADD COLUMN survey_id TEXT REFERENCES surveys (id);
+CREATE INDEX quotes_of_survey ON quotes (survey_id, year, counter) WHERE survey_id IS NOT NULL;
+
+CREATE TRIGGER quotes_survey_kept BEFORE UPDATE ON quotes WHEN NEW.survey_id IS NOT OLD.survey_id
+BEGIN SELECT RAISE(ABORT, 'the survey of a quote is never changed'); END;

@@ -140,10 +140,10 @@ pub fn coded(request: &HttpRequest) -> Result<(), Problem> {
         return Ok(());
     };
     let coding: String = coding.chars().take(80).collect();
-    Err(Problem::new(
-        Kind::UnsupportedMediaType,
-        format!("Content-Encoding is {coding}; a body is read as it is, without one"),
-    ))
+    let detail = format!("Content-Encoding is {coding}; a body is read as it is, without one");
+    let problem = Problem::new(Kind::UnsupportedMediaType, detail);
+    // Which codings are taken instead (RFC 9110, section 15.5.16).
+    Err(problem.with_header(header::ACCEPT_ENCODING, "identity".to_owned()))
 }
 
 /// The problem of a body that cannot be read to its end.

@@ -23,6 +23,11 @@ const WRITTEN: &[&str] = &[
     include_str!("schemas/sweeps.json"),
 ];
 
+/// What is said of the job spec.
+const JOB_SPEC: &str = "What was surveyed. The classes of units and the extra inputs are those of the catalogue and the \
+    rulebook, which the form at /v1/job-spec-form has in it. Members of this shape that begin with `x-` mean what \
+    JobSpecFormQuestion says of them.";
+
 /// A request that the demonstration prices, to try the service with.
 const EXAMPLE: &str = include_str!("schemas/example_request.json");
 
@@ -106,6 +111,9 @@ fn form(shapes: &mut Map<String, Value>) -> Result<(), ContractFault> {
         extra.insert("additionalProperties".to_owned(), json!(true));
     }
     add(shapes, "Digits", parts.remove("digits").unwrap_or_default())?;
+    if let Some(members) = job.as_object_mut() {
+        members.insert("description".to_owned(), json!(JOB_SPEC));
+    }
     add(shapes, "JobSpec", job)?;
     add(shapes, "RequestAsKept", as_kept(&request))?;
     add(shapes, "EstimateRequest", request)

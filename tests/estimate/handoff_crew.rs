@@ -236,3 +236,47 @@ fn a_contract_that_was_stored_is_the_same_as_it_was() {
         assert_eq!(page["unchanged"], "Work and price stay as they are.");
     }
 }
+
+/// Common practice, no source: what is opened and framed comes before what hangs in it, holes before lines, and nothing
+/// starts before it is drained, controlled and wired.
+#[test]
+fn tasks_stand_in_the_order_of_the_work() {
+    let order = [
+        ["Locate framing", "Lift and hang"],
+        ["Cut the ceiling", "Lift and hang"],
+        ["Cut and fit blocking", "Lift and hang"],
+        ["Frame the soffit", "Lift and hang"],
+        ["Locate steel", "Lift and hang"],
+        ["Drill wood", "Run and support"],
+        ["Core masonry", "Run and support"],
+        ["Run and support", "Fit and braze"],
+        ["Fit and braze", "Pressure test"],
+        ["Insulate, glue", "Pressure test"],
+        ["Run the drain", "Weigh in"],
+        ["Run the pump tube", "Weigh in"],
+        ["Mount, connect and set the controller", "Weigh in"],
+        ["Run and connect the branch", "Weigh in"],
+        ["Run conduit", "Weigh in"],
+        ["Board, tape", "Mask and paint"],
+    ];
+    let mut seen = std::collections::BTreeSet::new();
+    for file in crate::demo::job_files() {
+        let crew = sheet(&offer(&Demo::job(&file), &json!({})));
+        let sections = crew["tasks"].as_array().unwrap().iter();
+        let tasks: Vec<Value> = sections
+            .flat_map(|section| section["tasks"].as_array().unwrap().clone())
+            .collect();
+        let place = |begins: &str| {
+            tasks
+                .iter()
+                .position(|task| task[0].as_str().unwrap().starts_with(begins))
+        };
+        for [first, then] in order {
+            if let (Some(one), Some(other)) = (place(first), place(then)) {
+                assert!(one < other, "{file}: {first} after {then}");
+                seen.insert(first);
+            }
+        }
+    }
+    assert!(seen.len() > 10, "{seen:?}");
+}

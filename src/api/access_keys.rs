@@ -8,6 +8,7 @@ use serde_json::Value;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
+use super::acting::Repeatable;
 use super::at_desk;
 use super::body::Json;
 use super::input::Members;
@@ -60,7 +61,7 @@ struct KeyView<'a> {
     revoked_at: Option<&'a str>,
     /// By whom.
     revoked_by: Option<&'a str>,
-    /// The key itself. It is told this once and kept nowhere.
+    /// The key itself. It is told once, by the answer to the request that made it, and kept nowhere.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(example = "trk_…")]
     key: Option<&'a str>,
@@ -209,17 +210,28 @@ pub async fn list_access_keys(
 
 /// Make an access key
 ///
-/// The answer has the key itself, this once. There is no Idempotency-Key here, since the answer would have to be kept:
-/// where an answer is lost, revoke that key and make another.
-#[utoipa::path(tag = "access", request_body(content = NewKeyBody, content_type = "application/json"), responses(
+/// The answer has the key itself, this once. Sent again under the same Idempotency-Key, it makes no second key, and the answer
+/// is the key as it stands, without its secret, which is kept nowhere: where the first answer was lost, give the key a new
+/// secret by `rotate`.
+#[utoipa::path(tag = "access", params(
+        ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect, for 48 hours; the secret is in the first answer alone")),
+    request_body(content = NewKeyBody, content_type = "application/json"), responses(
     (status = 201, description = "The key", body = KeyView),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/access-keys")]
-pub async fn create_access_key(desk: CallersDesk, body: Json) -> Result<Reply, Problem> {
+pub async fn create_access_key(
+    desk: CallersDesk,
+    repeatable: Repeatable,
+    body: Json,
+) -> Result<Reply, Problem> {
     let new = new_key(&body.0).map_err(Problem::invalid_input)?;
-    let (key, secret) = at_desk(&desk, move |desk| desk.create_access_key(&new)).await?;
+    let request = repeatable.with(&body.0);
+    let made = at_desk(&desk, move |desk| {
+        desk.create_access_key_once(request.as_ref(), &new)
+    });
+    let (key, secret) = made.await?;
     let location = format!("/v1/access-keys/{}", key.row().id);
-    Ok(Reply::json(&KeyView::new(&key, Some(&secret)))?
+    Ok(Reply::json(&KeyView::new(&key, secret.as_ref()))?
         .without_tag()
         .with_status(StatusCode::CREATED)
         .with_header(header::LOCATION, location))
@@ -237,15 +249,23 @@ pub async fn read_access_key(desk: CallersDesk, id: Path<String>) -> Result<Repl
 
 /// Give an access key a new secret
 ///
-/// The secret before holds for the hours of grace, so that nobody is shut out while it is exchanged. The key ends when it
-/// would have, unless `valid_days` says another end.
-#[utoipa::path(tag = "access", params(("id" = String, Path, description = "The key's id")),
+/// The secret before holds for the hours of grace, so that nobody is shut out while it is exchanged; one that has its grace
+/// from a rotation before keeps that, unless `grace_hours` is 0, which ends them all. The key ends when it would have, unless
+/// `valid_days` says another end. Sent again under the same Idempotency-Key, it makes no further secret, and the answer is
+/// the key without one.
+#[utoipa::path(tag = "access", params(("id" = String, Path, description = "The key's id"),
+        ("Idempotency-Key" = Option<String>, Header, description = "The request's own name: sent again with the same body it has one effect, for 48 hours; the secret is in the first answer alone")),
     request_body(content = RotateBody, content_type = "application/json"), responses(
     (status = 200, description = "The key with its new secret", body = KeyView),
-    (status = 409, description = "It was revoked, or has expired and no end is said", body = Body, content_type = "application/problem+json"),
+    (status = 409, description = "It was revoked, has expired and no end is said, or too many of its secrets have their grace", body = Body, content_type = "application/problem+json"),
     (status = "default", description = "A problem", body = Body, content_type = "application/problem+json")))]
 #[post("/v1/access-keys/{id}/rotate")]
-pub async fn rotate_access_key(desk: CallersDesk, id: Path<String>, body: Json) -> Result<Reply, Problem> {
+pub async fn rotate_access_key(
+    desk: CallersDesk,
+    id: Path<String>,
+    repeatable: Repeatable,
+    body: Json,
+) -> Result<Reply, Problem> {
     let mut members = Members::of(&body.0);
     let grace = members.maybe_null("grace_hours", "a whole number from 0 to 168", |value| {
         whole(value, 0, MOST_GRACE)
@@ -255,9 +275,12 @@ pub async fn rotate_access_key(desk: CallersDesk, id: Path<String>, body: Json) 
         errors if errors.is_empty() => {}
         errors => return Err(Problem::invalid_input(errors)),
     }
-    let rotated = at_desk(&desk, move |desk| desk.rotate_access_key(&id, grace, days));
+    let request = repeatable.with(&body.0);
+    let rotated = at_desk(&desk, move |desk| {
+        desk.rotate_access_key(request.as_ref(), &id, grace, days)
+    });
     let (key, secret) = rotated.await?;
-    Ok(Reply::json(&KeyView::new(&key, Some(&secret)))?.without_tag())
+    Ok(Reply::json(&KeyView::new(&key, secret.as_ref()))?.without_tag())
 }
 
 /// Take an access key back

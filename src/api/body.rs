@@ -48,7 +48,7 @@ impl FromRequest for Json {
             if kind != "application/json" {
                 return Err(unsupported(&kind, "application/json"));
             }
-            let value = strict_json::read(&whole.await?)?;
+            let value = json_of(&whole.await?)?;
             match beyond_the_caller(&own, &value) {
                 beyond if beyond.is_empty() => Ok(Self(value)),
                 beyond => Err(Problem::invalid_input(
@@ -73,12 +73,15 @@ impl FromRequest for RulebookBody {
             coded?;
             match kind.as_str() {
                 "application/toml" | "text/plain" => {
-                    let text = String::from_utf8(whole.await?.to_vec());
-                    text.map(|text| Self(Given::Text(text)))
-                        .map_err(|_| Problem::new(Kind::MalformedBody, "the text is not UTF-8"))
+                    let text = String::from_utf8(whole.await?.to_vec())
+                        .map_err(|_| Problem::new(Kind::MalformedBody, "the text is not UTF-8"))?;
+                    if text.contains('\0') {
+                        return Err(Problem::invalid_input(vec![InputError::unkept("")]));
+                    }
+                    Ok(Self(Given::Text(text)))
                 }
                 "application/json" => {
-                    let value = strict_json::read(&whole.await?)?;
+                    let value = json_of(&whole.await?)?;
                     let members = value.as_object().filter(|members| members.len() == 1);
                     let text = members.and_then(|members| members.get("text")?.as_str());
                     Ok(Self(match text {
@@ -92,6 +95,17 @@ impl FromRequest for RulebookBody {
                 )),
             }
         })
+    }
+}
+
+/// JSON that came, with no sign in it that a database may not keep.
+fn json_of(bytes: &[u8]) -> Result<Value, Problem> {
+    let value = strict_json::read(bytes)?;
+    match strict_json::unkept(&value) {
+        unkept if unkept.is_empty() => Ok(value),
+        unkept => Err(Problem::invalid_input(
+            unkept.iter().map(|place| InputError::unkept(place)).collect(),
+        )),
     }
 }
 

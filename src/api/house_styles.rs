@@ -86,8 +86,9 @@ pub async fn read_house_style(
 /// Save a house style, or the next version of it
 ///
 /// Of a style that is there `If-Match` carries the tag of the version that was read. Papers of revisions that were issued
-/// before stay as they are. A page is printed in the style first: a logo that cannot be printed is refused, and letters that no
-/// font has are named in the header `X-Paper-Notes`.
+/// before stay as they are. A page is printed in the style first: a logo that cannot be printed is refused, and so
+/// is a caution whose code neither the program nor a rulebook of today has; letters that no font has are named in the header
+/// `X-Paper-Notes`.
 #[utoipa::path(tag = "papers",
     params(
         ("id" = String, Path, description = "The style's name: small letters, digits and hyphens, at most 60"),

@@ -23,6 +23,10 @@ pub(super) const ADDRESS_LINES: usize = 6;
 pub(super) const CHOSEN: usize = 20;
 /// Most revisions that are bought for together.
 pub(super) const BOUGHT_FOR: usize = 200;
+/// Largest survey, in bytes.
+pub(super) const SURVEY: usize = 131_072;
+/// Most surveys on a page.
+pub(super) const SURVEYS_A_PAGE: i64 = 100;
 /// Longest `Idempotency-Key`, in characters.
 pub(super) const REPEAT_KEY: usize = 255;
 
@@ -87,6 +91,7 @@ pub const LIMITS: &[Limit] = &[
             TOO_LARGE,
         )
     },
+    fixed("survey", "A survey", (SURVEY as u64, "bytes"), TOO_LARGE),
     fixed(
         "framing",
         "What comes of a body in chunks beside its content: sizes, extensions, the trailer",
@@ -296,7 +301,8 @@ pub const LIMITS: &[Limit] = &[
 /// What the table does not say.
 const BEHIND: &str = "\nA connection on which nothing has come for 75 seconds (`--idle-time`) is closed; `Keep-Alive` on each answer says \
     so. Where a\nconnection cannot be read on (a request that is none, a head over the limits or late), the problem is the last that is \
-    answered on it.\nA broken request that was sent behind another before that was answered gets its bare status.\n";
+    answered on it.\nA broken request that was sent behind another before that was answered gets its bare status.\n\nA page of \
+    surveys ends after 100, whatever is asked for; `next` goes on.\n";
 
 /// The page of all limits, as Markdown.
 pub fn limits_page() -> String {

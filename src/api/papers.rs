@@ -85,7 +85,7 @@ pub struct ListQuery {
     /// `json`, `csv` or `xlsx`; JSON when it is left out.
     #[param(inline)]
     format: Option<Format>,
-    /// Language of the headings of CSV and workbook: `en` or `es`.
+    /// Language of the headings of CSV and workbook, `en` or `es`; that of the house style `standard` when it is left out.
     #[param(inline)]
     language: Option<Spoken>,
 }
@@ -179,25 +179,22 @@ async fn drawing(desk: &CallersDesk, at: At, query: StyleQuery) -> Result<Reply,
 }
 
 async fn list(desk: &CallersDesk, all: Vec<At>, query: ListQuery) -> Result<Reply, Problem> {
-    let (list, day) = at_desk(desk, move |desk| {
-        Ok((desk.purchase_list(&all)?, desk.office()?.today()))
-    })
-    .await?;
-    written(&list, day, &query)
+    let (list, language) = at_desk(desk, move |desk| desk.purchase_list(&all)).await?;
+    written(&list, query.language.map_or(language, Language::from), &query)
 }
 
-fn written(list: &PurchaseList, day: chrono::NaiveDate, query: &ListQuery) -> Result<Reply, Problem> {
-    let language = query.language.map(Language::from).unwrap_or_default();
+fn written(list: &PurchaseList, language: Language, query: &ListQuery) -> Result<Reply, Problem> {
+    let name = |ending: &str| format!("purchase-list-{}.{ending}", list.day);
     match query.format {
         None | Some(Format::Json) => Reply::json(list),
         Some(Format::Csv) => {
             let bytes = print::purchase_csv(list, language).into_bytes();
-            Ok(named(Reply::document(bytes, CSV), "purchase-list.csv"))
+            Ok(named(Reply::document(bytes, CSV), &name("csv")))
         }
         Some(Format::Xlsx) => {
-            let bytes = print::purchase_workbook(list, language, day);
+            let bytes = print::purchase_workbook(list, language);
             let bytes = bytes.map_err(|fault| Problem::internal(&fault))?;
-            Ok(named(Reply::document(bytes, XLSX), "purchase-list.xlsx"))
+            Ok(named(Reply::document(bytes, XLSX), &name("xlsx")))
         }
     }
 }
@@ -245,8 +242,8 @@ pub async fn read_proposal(
 
 /// The job sheet of a revision
 ///
-/// What the crew works from: no prices, with a record of commissioning to fill in. Letters that no font has, and the header
-/// `X-Paper-Notes`, as of the proposal.
+/// What the crew works from: no prices, with a record of commissioning to fill in. Of an accepted revision it is of the job
+/// with the alternates that were chosen. Letters that no font has, and the header `X-Paper-Notes`, as of the proposal.
 #[utoipa::path(tag = "papers", params(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"), PaperQuery),
@@ -266,7 +263,7 @@ pub async fn read_job_sheet(
 
 /// The drawing of a revision
 ///
-/// An elevation to scale: cellar, units, line set and drain with lengths and heights.
+/// An elevation to scale: cellar, units, line set and drain with lengths and heights; of an accepted revision, of what was accepted.
 #[utoipa::path(tag = "papers", params(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"), StyleQuery),
@@ -285,7 +282,8 @@ pub async fn read_drawing(
 
 /// The purchase list of a revision
 ///
-/// By supplier and item, in whole packs.
+/// By supplier and item, in whole packs, by the catalogue that the revision was made from; of an accepted revision, of what was
+/// accepted. Its `day`, which the file and the workbook's sheet are called by, is that of issue; of a draft, that of its prices.
 #[utoipa::path(tag = "papers", params(
         ("id" = String, Path, description = "The quote's key"),
         ("revision" = u32, Path, description = "Which revision"), ListQuery),
@@ -398,8 +396,8 @@ pub async fn read_purchase_list_of_change_order(
 
 /// One purchase list of several quotes
 ///
-/// What they need of an item is added up before packs are chosen, at the prices of today. A quote is named once,
-/// since each of its revisions is the whole job. Nothing is stored.
+/// What they need of an item is added up before packs are chosen, by the catalogue and at the prices of today, the list's `day`.
+/// A quote is named once, since each of its revisions is the whole job. Nothing is stored.
 #[utoipa::path(tag = "papers", params(ListQuery),
     request_body(content = ref("#/components/schemas/PurchaseListRequest"), content_type = "application/json"),
     responses(

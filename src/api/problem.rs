@@ -257,6 +257,18 @@ impl InputError {
         }
     }
 
+    /// A text, or the name of a member, holds a sign that is kept nowhere.
+    pub(super) fn unkept(pointer: &str) -> Self {
+        Self {
+            pointer: pointer.to_owned(),
+            code: "not_allowed".to_owned(),
+            came: None,
+            allowed: None,
+            message: "here, or in the name of a member here, stands the sign U+0000 (\\u0000), which no text has: leave it out"
+                .to_owned(),
+        }
+    }
+
     /// The request is sound, and the job or the office's data is not.
     pub(super) fn of_the_job(message: String) -> Self {
         Self {

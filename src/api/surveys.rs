@@ -4,15 +4,16 @@ use actix_web::http::header;
 use actix_web::web::{Path, Query};
 use actix_web::{HttpRequest, get, post, put};
 use serde::Deserialize;
-use serde_json::json;
+use serde_json::{Value, json};
 use utoipa::IntoParams;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::acting::{Acting, Seen};
 use super::at_desk;
 use super::body::Json;
+use super::limits::{SURVEY, SURVEYS_A_PAGE};
 use super::parties::{created, next_link};
-use super::problem::{Body, Problem};
+use super::problem::{Body, Kind, Problem};
 use super::quote_input as input;
 use super::reply::Reply;
 use super::who::CallersDesk;
@@ -23,7 +24,8 @@ use crate::store::PartyFilter;
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct SurveyListQuery {
-    /// Rows on a page: 1 to 500, 50 when nothing is said.
+    /// Rows on a page: 1 to 500, 50 when nothing is said. A page of surveys ends after 100, since each is judged by today's
+    /// rules for it; `next` goes on.
     #[param(minimum = 1, maximum = 500, default = 50)]
     limit: Option<i64>,
     /// The key after which the page begins: the `next` of the page before.
@@ -34,6 +36,17 @@ pub struct SurveyListQuery {
     #[serde(default)]
     #[param(default = false)]
     archived: bool,
+}
+
+/// Holds a survey against what one may have: it is kept as it comes, and judged anew whenever it is read.
+fn not_too_large(survey: &Value) -> Result<(), Problem> {
+    match survey.to_string().len() {
+        0..=SURVEY => Ok(()),
+        length => {
+            let detail = format!("a survey has at most {SURVEY} bytes, and this one has {length}");
+            Err(Problem::new(Kind::ContentTooLarge, detail))
+        }
+    }
 }
 
 /// The routes of this file.
@@ -60,7 +73,7 @@ pub async fn list_surveys(
 ) -> Result<Reply, Problem> {
     let query = query.into_inner();
     let filter = PartyFilter {
-        limit: input::limit(query.limit)?,
+        limit: input::limit(query.limit)?.min(SURVEYS_A_PAGE),
         after: query.after,
         text: query.text,
         customer: None,
@@ -90,6 +103,7 @@ pub async fn list_surveys(
 #[post("/v1/surveys")]
 pub async fn create_survey(desk: CallersDesk, acting: Acting, body: Json) -> Result<Reply, Problem> {
     let (id, survey) = input::survey(&body.0, true).map_err(Problem::invalid_input)?;
+    not_too_large(&survey)?;
     let act = acting.with(&body.0);
     let told = at_desk(&desk, move |desk| desk.add_survey(&act, id, &survey));
     created(told.await?, "/v1/surveys")
@@ -131,6 +145,7 @@ pub async fn change_survey(
     body: Json,
 ) -> Result<Reply, Problem> {
     let (_, survey) = input::survey(&body.0, false).map_err(Problem::invalid_input)?;
+    not_too_large(&survey)?;
     let act = acting.with(&body.0);
     let told = at_desk(&desk, move |desk| {
         desk.change_survey(&act, &id, &survey, |tag| seen.matches_writing(tag))

@@ -165,13 +165,18 @@ fn list(file: &Path, office: &Office, offer: &Offer) -> Result<Vec<u8>, Told> {
         name: title,
         estimate: offer.estimated.tree(),
     };
-    let list = purchase_list(&[source], &office.catalogue, &office.prices_on(offer.date))?;
+    let list = purchase_list(
+        &[source],
+        &office.catalogue,
+        &office.prices_on(offer.date),
+        offer.date,
+    )?;
     let language = offer.language();
     let workbook = file
         .extension()
         .is_some_and(|ending| ending.eq_ignore_ascii_case("xlsx"));
     if workbook {
-        return Ok(print::purchase_workbook(&list, language, offer.date)?);
+        return Ok(print::purchase_workbook(&list, language)?);
     }
     Ok(print::purchase_csv(&list, language).into_bytes())
 }

@@ -4,7 +4,7 @@ use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use super::words::{address, level, origin, seconds, whole};
+use super::words::{address, from_one, level, origin, seconds, whole, workers};
 use crate::store::{Location, StoreFault};
 
 /// The data file that is used when nothing is said.
@@ -126,10 +126,10 @@ pub struct ServeArgs {
     #[arg(long, value_name = "ORIGINS", env = "TALLYRULE_CORS_ORIGINS", value_delimiter = ',', value_parser = origin)]
     pub cors_origins: Vec<String>,
     /// Largest request body, in bytes
-    #[arg(long, value_name = "BYTES", env = "TALLYRULE_BODY_LIMIT", default_value_t = usual::BODY, value_parser = whole::<usize>)]
+    #[arg(long, value_name = "BYTES", env = "TALLYRULE_BODY_LIMIT", default_value_t = usual::BODY, value_parser = from_one::<usize>)]
     pub body_limit: usize,
     /// Largest file of a supplier's price list, in bytes
-    #[arg(long, value_name = "BYTES", env = "TALLYRULE_PRICE_LIST_LIMIT", default_value_t = usual::PRICE_LIST, value_parser = whole::<usize>)]
+    #[arg(long, value_name = "BYTES", env = "TALLYRULE_PRICE_LIST_LIMIT", default_value_t = usual::PRICE_LIST, value_parser = from_one::<usize>)]
     pub price_list_limit: usize,
     /// Requests a minute that one caller may make; 0 for no limit
     #[arg(long, value_name = "COUNT", env = "TALLYRULE_REQUESTS_A_MINUTE", default_value_t = usual::REQUESTS_A_MINUTE, value_parser = whole::<u32>)]
@@ -147,10 +147,10 @@ pub struct ServeArgs {
     #[arg(long, value_name = "SECONDS", env = "TALLYRULE_IDLE_TIME", default_value_t = usual::IDLE_SECONDS, value_parser = seconds)]
     pub idle_time: u64,
     /// Threads that serve requests; one a core when nothing is said
-    #[arg(long, value_name = "COUNT", env = "TALLYRULE_WORKERS", value_parser = whole::<usize>)]
+    #[arg(long, value_name = "COUNT", env = "TALLYRULE_WORKERS", value_parser = workers)]
     pub workers: Option<usize>,
     /// Connections to the database
-    #[arg(long, value_name = "COUNT", env = "TALLYRULE_CONNECTIONS", default_value = "8", value_parser = whole::<u32>)]
+    #[arg(long, value_name = "COUNT", env = "TALLYRULE_CONNECTIONS", default_value = "8", value_parser = from_one::<u32>)]
     pub connections: u32,
     /// Seconds between two passes that store which offers have expired
     #[arg(long, value_name = "SECONDS", env = "TALLYRULE_EXPIRY_INTERVAL", default_value = "300", value_parser = whole::<u64>)]

@@ -56,9 +56,9 @@ fn written(value: &str) -> String {
     }
 }
 
-/// A value without the secrets in it: the password of an address, and what its options say.
+/// A value without the secrets in it: the password of any address, and what its options say.
 fn shown(value: &str, secret: bool) -> String {
-    let Some((scheme, rest)) = value.split_once("://").filter(|_| secret) else {
+    let Some((scheme, rest)) = value.split_once("://") else {
         return if secret { MASK.to_owned() } else { value.to_owned() };
     };
     let (rest, options) = match rest.split_once('?') {

@@ -13,6 +13,25 @@ pub(super) fn whole<T: FromStr>(text: &str) -> Result<T, String> {
     }
 }
 
+/// A whole number from 1.
+pub(super) fn from_one<T: FromStr + Default + PartialEq>(text: &str) -> Result<T, String> {
+    match whole(text)? {
+        number if number == T::default() => Err("at least 1 is asked for".to_owned()),
+        number => Ok(number),
+    }
+}
+
+/// Threads that the HTTP library starts at most.
+const WORKERS_MOST: usize = 512;
+
+/// A number of threads that serve.
+pub(super) fn workers(text: &str) -> Result<usize, String> {
+    match from_one(text)? {
+        workers if workers > WORKERS_MOST => Err(format!("at most {WORKERS_MOST} is asked for")),
+        workers => Ok(workers),
+    }
+}
+
 /// A number of seconds in which something can happen.
 pub(super) fn seconds(text: &str) -> Result<u64, String> {
     match whole(text)? {

@@ -85,40 +85,51 @@ impl Desk {
         }
     }
 
-    /// The cautions of `style` whose code neither the program nor a rulebook of today has.
-    fn unused_cautions(&self, style: &HouseStyle) -> Result<Vec<String>, DeskFault> {
+    /// Whether the program or a rulebook of today has each code of the cautions of `style`: the text of another would never
+    /// be printed.
+    fn know_cautions(&self, style: &HouseStyle) -> Result<(), DeskFault> {
         if style.cautions.is_empty() {
-            return Ok(Vec::new());
+            return Ok(());
         }
         let office = self.office()?;
         let today = office.today();
-        let mut unused: Vec<&str> = style.cautions.iter().map(|own| own.code.as_str()).collect();
-        unused.retain(|code| !Language::is_of_the_program(code));
+        let mut unknown: Vec<(usize, &str)> = style
+            .cautions
+            .iter()
+            .map(|own| own.code.as_str())
+            .enumerate()
+            .collect();
+        unknown.retain(|(_, code)| !Language::is_of_the_program(code));
         for id in office.shelf.ids() {
             if office.shelf.current_on(id, today).is_some() {
                 let current = office.rulebook_on(Some(id), None, today)?;
                 let checks = &current.workbook.rulebook().checks;
-                unused.retain(|code| checks.iter().all(|check| check.code.as_str() != *code));
+                unknown.retain(|(_, code)| checks.iter().all(|check| check.code.as_str() != *code));
             }
         }
-        let told = unused.into_iter();
-        Ok(told
-            .map(|code| format!("no rulebook has a caution {code}: its text is never printed"))
-            .collect())
+        if unknown.is_empty() {
+            return Ok(());
+        }
+        let told = unknown.into_iter().map(|(at, code)| {
+            let words = format!("no rulebook of today has a caution {code}: its text would never be printed");
+            (format!("/cautions/{at}/code"), words)
+        });
+        Err(DeskFault::Members(told.collect()))
     }
 
     /// Saves `style` as the version after `base`; 0 for the first. With it comes what a person should know of it.
     ///
     /// # Errors
-    /// [`DeskFault::Changed`] when the newest version is another by now; a page in it cannot be printed.
+    /// [`DeskFault::Changed`] when the newest version is another by now; a page in it cannot be printed, or a caution in it
+    /// is none of the program's or of a rulebook's.
     pub fn save_house_style(
         &self,
         id: &str,
         style: HouseStyle,
         base: u32,
     ) -> Result<(StoredStyle, Vec<String>), DeskFault> {
-        let mut notes = self.tried(&style)?;
-        notes.extend(self.unused_cautions(&style)?);
+        self.know_cautions(&style)?;
+        let notes = self.tried(&style)?;
         let stored = StoredStyle {
             id: id.to_owned(),
             version: base.saturating_add(1),

@@ -190,3 +190,49 @@ impl<'de> Visitor<'de> for Strict {
         Ok(Value::Object(object))
     }
 }
+
+/// Places of one value that are named at most.
+const MOST_NAMED: usize = 100;
+
+/// The JSON pointers (RFC 6901) of every text that holds the sign U+0000, and of every object with a member whose name does.
+/// It is JSON, and no text: a database may not keep it.
+pub fn unkept(value: &Value) -> Vec<String> {
+    let mut found = Vec::new();
+    if holds_nul(value) {
+        name_nul(value, String::new(), &mut found);
+    }
+    found
+}
+
+fn holds_nul(value: &Value) -> bool {
+    match value {
+        Value::String(text) => text.contains('\0'),
+        Value::Array(entries) => entries.iter().any(holds_nul),
+        Value::Object(members) => members
+            .iter()
+            .any(|(name, value)| name.contains('\0') || holds_nul(value)),
+        _ => false,
+    }
+}
+
+fn name_nul(value: &Value, pointer: String, found: &mut Vec<String>) {
+    let under = |step: &str| format!("{pointer}/{}", step.replace('~', "~0").replace('/', "~1"));
+    match value {
+        _ if found.len() >= MOST_NAMED => {}
+        Value::String(text) if text.contains('\0') => found.push(pointer),
+        Value::Array(entries) => {
+            for (place, entry) in entries.iter().enumerate() {
+                name_nul(entry, under(&place.to_string()), found);
+            }
+        }
+        Value::Object(members) => {
+            if members.keys().any(|name| name.contains('\0')) {
+                found.push(pointer.clone());
+            }
+            for (name, value) in members.iter().filter(|(name, _)| !name.contains('\0')) {
+                name_nul(value, under(name), found);
+            }
+        }
+        _ => {}
+    }
+}

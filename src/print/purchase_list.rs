@@ -1,6 +1,6 @@
 //! The purchase list as CSV and as a workbook: a row for each size of pack.
 
-use chrono::{Datelike, NaiveDate};
+use chrono::Datelike;
 use estimate::handoff::purchase_list::{Packs, Purchase, PurchaseList};
 use estimate::handoff::words::Language;
 use estimate::quantity::unit::Unit;
@@ -72,16 +72,12 @@ fn csv_row(cells: impl Iterator<Item = String>) -> String {
     quoted.collect::<Vec<_>>().join(",") + "\r\n"
 }
 
-/// The list as a workbook. `day` is the day that stands in it as that of its making.
+/// The list as a workbook; its sheet is called by its day, and that of its making is the same.
 ///
 /// # Errors
 /// The library cannot write it.
-pub fn purchase_workbook(
-    list: &PurchaseList,
-    language: Language,
-    day: NaiveDate,
-) -> Result<Vec<u8>, XlsxError> {
-    let mut workbook = Workbook::new();
+pub fn purchase_workbook(list: &PurchaseList, language: Language) -> Result<Vec<u8>, XlsxError> {
+    let (mut workbook, day) = (Workbook::new(), list.day);
     let made = ExcelDateTime::from_ymd(
         u16::try_from(day.year()).unwrap_or(2000),
         u8::try_from(day.month()).unwrap_or(1),
@@ -90,7 +86,7 @@ pub fn purchase_workbook(
     workbook.set_properties(&DocProperties::new().set_creation_datetime(&made));
     let bold = Format::new().set_bold().set_text_wrap();
     let sheet = workbook.add_worksheet();
-    sheet.set_name(language.words().purchase_list)?;
+    sheet.set_name(format!("{} {day}", language.words().purchase_list))?;
     sheet.set_freeze_panes(1, 0)?;
     sheet.set_repeat_rows(0, 0)?;
     sheet.set_landscape();

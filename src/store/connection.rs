@@ -9,6 +9,7 @@ use diesel::prelude::*;
 use diesel::r2d2::{ManageConnection, R2D2Connection};
 use diesel::sql_types::{Bool, Text};
 
+use super::room::Room;
 use super::{Location, StoreFault, Trouble};
 
 /// A connection to either engine.
@@ -92,8 +93,9 @@ impl Manager {
             Location::File(path) => {
                 let mut conn = SqliteConnection::establish(&address(path)?).map_err(unreachable)?;
                 conn.batch_execute("PRAGMA busy_timeout = 5000")?;
-                let mode: JournalMode =
-                    diesel::sql_query("PRAGMA journal_mode = WAL").get_result(&mut conn)?;
+                let mode: JournalMode = diesel::sql_query("PRAGMA journal_mode = WAL")
+                    .get_result(&mut conn)
+                    .map_err(|fault| or_full(path, fault.into()))?;
                 if mode.journal_mode != "wal" {
                     return Err(StoreFault::NoWriteAheadLog(mode.journal_mode));
                 }
@@ -108,6 +110,16 @@ impl Manager {
                 Ok(Conn::Pg(conn))
             }
         }
+    }
+}
+
+/// A fault of the disk, or that it is full: where there is no room for the index of the log, SQLite says only that it could
+/// not write it.
+fn or_full(path: &Path, fault: StoreFault) -> StoreFault {
+    let unclear = matches!(fault, StoreFault::Storage(Trouble::Disk));
+    match unclear.then(|| Room::default().demand(path)) {
+        Some(Err(full @ StoreFault::Storage(Trouble::Full))) => full,
+        _ => fault,
     }
 }
 

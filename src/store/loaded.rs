@@ -31,7 +31,7 @@ pub(super) fn items(conn: &mut Conn) -> Result<Together, StoreFault> {
     let mut rows: Vec<(String, i32, String)> = items::table
         .select((items::code, items::position, items::body))
         .load(conn)?;
-    rows.sort();
+    rows.sort_unstable_by(|(one, ..), (other, ..)| one.cmp(other));
     let mut all = Together::new("items", ALL);
     rows.iter().try_for_each(|row| all.take(row))?;
     Ok(all)

@@ -3,6 +3,7 @@
 use std::fmt;
 use std::fs;
 use std::io::Read;
+use std::os::unix::fs::OpenOptionsExt;
 use std::path::{Path, PathBuf};
 
 use super::StoreFault;
@@ -111,7 +112,11 @@ pub(super) fn prepare_file(path: &Path, make: bool) -> Result<(), StoreFault> {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
     folder
         .map_or(Ok(()), fs::create_dir_all)
-        .and_then(|()| fs::OpenOptions::new().append(true).create(true).open(path))
+        .and_then(|()| {
+            // Wages and prices are in it, and digests of keys. What SQLite lays beside it gets the same rights.
+            let mut options = fs::OpenOptions::new();
+            options.append(true).create(true).mode(0o600).open(path)
+        })
         .map(drop)
         .map_err(|source| StoreFault::NotMade {
             path: path.to_owned(),

@@ -42,7 +42,7 @@ use connection::{Conn, Manager};
 use room::Room;
 use writer::Writer;
 
-pub use access_keys::AccessKeyRow;
+pub use access_keys::{AccessKeyRow, Did};
 pub use accounting::{
     FeedFilter, FeedPage, FeedRow, HappeningRow, PutReceipt, ReceiptRow, SettingsRow, TitledRow,
 };

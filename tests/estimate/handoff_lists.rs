@@ -48,7 +48,7 @@ fn merged(estimates: &[Value], catalogue: &Catalogue, prices: &PriceBook) -> Pur
         .iter()
         .zip(estimates)
         .map(|(name, estimate)| Source { name, estimate });
-    purchase_list(&sources.collect::<Vec<_>>(), catalogue, prices).unwrap()
+    purchase_list(&sources.collect::<Vec<_>>(), catalogue, prices, NaiveDate::MAX).unwrap()
 }
 
 /// 43 ft and 4 ft of sleeve in pieces of 6 ft: 8 pieces together, 9 apart. Worked by hand: 43 / 6 and 4 / 6 go up to 8

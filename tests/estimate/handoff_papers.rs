@@ -338,10 +338,13 @@ fn the_crews_figures_say_of_what_they_are() {
         .collect();
     let cuts: Vec<&&str> = packs
         .iter()
-        .filter(|pack| pack.contains("cut (") && !pack.starts_with("1 ×"))
+        .filter(|pack| pack.contains("× cut") && !pack.starts_with("1 ×"))
         .collect();
     assert!(
-        !cuts.is_empty() && cuts.iter().all(|cut| cut.contains("): ") && cut.ends_with(" m")),
+        !cuts.is_empty()
+            && cuts
+                .iter()
+                .all(|cut| cut.contains("× cut: ") && cut.ends_with(" m")),
         "{packs:?}"
     );
     let mut facts = Vec::new();

@@ -42,7 +42,9 @@ fn speaker(language: &str) -> Offer {
 /// What a job sheet says of `cautions`, in these measures.
 fn told(speaker: &Offer, measures: Measures, rules: RuleSentences, cautions: &[Value]) -> Vec<String> {
     let mut tree = speaker.estimated.tree().clone();
-    tree["cautions"] = Value::Array(cautions.to_vec());
+    // Stops stand in a list of their own.
+    let level = |told: &Value| json!({"level": "caution", "code": told["code"], "message": told["message"], "source": told["source"]});
+    tree["cautions"] = cautions.iter().map(level).collect();
     let offer = Offer {
         measures,
         rules,

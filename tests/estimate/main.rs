@@ -17,6 +17,7 @@ mod explained;
 mod formula;
 mod handoff_case;
 mod handoff_charts;
+mod handoff_crew;
 mod handoff_drawing;
 mod handoff_figures;
 mod handoff_lists;

@@ -91,6 +91,36 @@ fn every_job_sheet_of_the_demonstration() {
     }
 }
 
+/// Each of four units has its column in the record; a draft with a stop says so on both papers.
+#[test]
+fn four_units_and_a_stop() {
+    let mut four = Demo::job("wickerlamp-restaurant.json");
+    four["job"]["unit"]["count"] = json!(4);
+    let pdf = job_sheet(&draft(&four, json!({})));
+    looks_right("four-units-job-sheet.pdf", &pdf, LETTER);
+    if let Some(said) = crate::page::text(&pdf) {
+        let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        for wanted in ["unit 4", "each of 4 units"] {
+            assert!(said.contains(wanted), "{wanted}: {said}");
+        }
+    }
+    let stopped = draft(&Demo::job("wickerlamp-first-scheme.json"), json!({}));
+    for (name, pdf) in [("proposal", proposal(&stopped)), ("sheet", job_sheet(&stopped))] {
+        looks_right(&format!("stopped-{name}.pdf"), &pdf, LETTER);
+        let first = words(&pdf).unwrap_or_default();
+        let top = |wanted: &str| {
+            first
+                .iter()
+                .find(|word| word.page == 1 && word.text.contains(wanted))
+        };
+        let mark = if name == "proposal" { "settled" } else { "Stop:" };
+        assert!(
+            first.is_empty() || top(mark).is_some_and(|word| word.top < 396.0),
+            "{name}"
+        );
+    }
+}
+
 /// The text beside a logo begins behind it, however it is shaped.
 #[test]
 fn logos_very_tall_and_very_wide() {
@@ -200,6 +230,7 @@ fn no_lines_and_long_names_in_three_scripts() {
     offer.customer.address = vec![
         "12 רחוב הגפן, דירה 3".to_owned(),
         "عائلة الأندلسي، شارع طويل جدا رقم ١٢".to_owned(),
+        "شارعطويل".repeat(25),
         "Señora Núñez-Ibáñez".repeat(8),
     ];
     offer.site.name = "漢字 and other letters that no font here has".to_owned();

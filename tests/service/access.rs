@@ -11,7 +11,7 @@ use tallyrule::desk::{Desk, Entrances};
 use tallyrule::store::{Location, Store};
 
 use crate::harness::{Answer, Engine, Office, empty_location, key_of, project};
-use crate::quotes_desk::by_hand;
+use crate::quotes_desk::{by_hand, tamper};
 
 const JSON: (&str, &str) = ("content-type", "application/json");
 
@@ -287,6 +287,86 @@ on_both_engines! {
         assert_eq!(again, office.get(&path).expect(200));
         office.post(&format!("{path}/rotate"), &json!({})).problem(409, "conflict");
         office.get("/v1/access-keys/0000000000000000").problem(404, "not-found");
+    }
+
+    /// Whoever rotates again may have lost the answer, and still come in by the first secret.
+    fn a_secret_keeps_its_grace_over_further_rotations(office) {
+        let body = json!({"person": "Orla Finnimore", "role": "auditor"});
+        let made = office.post("/v1/access-keys", &body).expect(201);
+        let rotate = format!("/v1/access-keys/{}/rotate", made["id"].as_str().unwrap());
+        let comes_in = |key: &Value| office.ask_by(key.as_str(), "GET", "/v1/quotes", &[], b"");
+        let mut keys = vec![made["key"].clone()];
+        let refused = loop {
+            let rotated = office.post(&rotate, &json!({"grace_hours": 1}));
+            if rotated.status != 200 {
+                break rotated;
+            }
+            keys.push(rotated.json()["key"].clone());
+            for key in &keys {
+                comes_in(key).expect(200);
+            }
+        };
+        let told = refused.problem(409, "conflict");
+        assert!(told["detail"].as_str().unwrap().contains("8 secrets of the access key"), "{told}");
+        let last = office.post(&rotate, &json!({"grace_hours": 0})).expect(200);
+        for key in &keys {
+            comes_in(key).problem(401, "unauthorized");
+        }
+        comes_in(&last["key"]).expect(200);
+        assert_eq!(desk(office).verify().unwrap().faults, Vec::<String>::new());
+    }
+
+    fn a_request_for_a_key_has_one_effect_for_one_name(office) {
+        let ask = |path: &str, name: &str, body: &Value| {
+            office.ask("POST", path, &[JSON, ("idempotency-key", name)], body.to_string().as_bytes())
+        };
+        let body = json!({"person": "Orla Finnimore", "role": "auditor"});
+        let keys = || office.get("/v1/access-keys?limit=500").expect(200)["data"].as_array().unwrap().len();
+        let (first, count) = (ask("/v1/access-keys", "one", &body), keys());
+        let again = ask("/v1/access-keys", "one", &body);
+        assert_eq!(again.header("location"), first.header("location"));
+        let mut known = first.expect(201);
+        let key = known.as_object_mut().unwrap().remove("key").unwrap();
+        assert_eq!((again.expect(201), keys()), (known.clone(), count));
+        ask("/v1/access-keys", "one", &json!({"person": "Wim Tarrant", "role": "owner"})).problem(422, "idempotency-key-reused");
+        let rotate = format!("/v1/access-keys/{}/rotate", known["id"].as_str().unwrap());
+        let first = ask(&rotate, "two", &json!({"grace_hours": 0})).expect(200);
+        let again = ask(&rotate, "two", &json!({"grace_hours": 0})).expect(200);
+        assert_eq!((again.get("key"), &again["id"]), (None, &first["id"]));
+        office.ask_by(first["key"].as_str(), "GET", "/v1/quotes", &[], b"").expect(200);
+        office.ask_by(key.as_str(), "GET", "/v1/quotes", &[], b"").problem(401, "unauthorized");
+    }
+
+    fn a_key_that_was_written_by_hand_is_told(office) {
+        let desk = desk(office);
+        let (location, own) = (office.location(), "Orla Finnimore");
+        for _ in 0..4 {
+            key_of(&desk, own, Role::Field, false);
+        }
+        let ids: Vec<String> = desk.access_keys("", 100).unwrap().iter()
+            .filter(|key| key.row().person == own).map(|key| key.row().id.clone()).collect();
+        desk.revoke_access_key(&ids[1]).unwrap();
+        assert_eq!(desk.verify().unwrap().faults, Vec::<String>::new());
+        let (digest, forged) = ("ab".repeat(32), "0123456789abcdef");
+        tamper(location, "access_keys", &format!(
+            "UPDATE access_keys SET role = 'owner' WHERE id = '{}';
+             UPDATE access_keys SET revoked_at = NULL, revoked_by = NULL WHERE id = '{}';
+             UPDATE access_keys SET digest = '{digest}' WHERE id = '{}';
+             DELETE FROM access_keys WHERE id = '{}';
+             INSERT INTO access_keys (id, person, role, shared, digest, expires_at, created_at, created_by)
+             SELECT '{forged}', person, 'owner', shared, '{digest}', expires_at, created_at, created_by
+             FROM access_keys WHERE id = '{}'", ids[0], ids[1], ids[2], ids[3], ids[2]));
+        let faults = desk.verify().unwrap().faults.join("\n");
+        for (id, word) in [
+            (ids[0].as_str(), "is not what audit entry"),
+            (ids[1].as_str(), "is not what audit entry"),
+            (ids[2].as_str(), "is not what audit entry"),
+            (forged, "was written by no audit entry"),
+        ] {
+            assert!(faults.contains(&format!("the row {id} of access_keys {word}")), "{faults}");
+        }
+        assert!(faults.contains(&format!("the row {} of access_keys, which audit entry", ids[3])), "{faults}");
+        assert_eq!(faults.lines().count(), 5, "{faults}");
     }
 
     fn a_key_ends_with_its_time(office) {

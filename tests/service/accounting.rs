@@ -1,10 +1,12 @@
 //! Hand-off to accounting: documents, journal, invoices, receipts, settings, the report of a period.
 
 use serde_json::{Value, json};
+use tallyrule::desk::Desk;
+use tallyrule::store::Store;
 
 use crate::harness::{Answer, Office, contract};
 use crate::quotes_desk::{
-    PERSON, accepted, by_hand, draft, draft_with_alternates, issued, job, minor, post, send,
+    PERSON, accepted, by_hand, draft, draft_with_alternates, issued, job, minor, post, send, tamper,
 };
 
 /// The number of the quote at this address.
@@ -224,6 +226,24 @@ on_both_engines! {
         }
     }
 
+    fn a_taken_reference_that_was_written_by_hand_is_told(office) {
+        let desk = Desk::new(Store::open(office.location().clone(), 1, false).unwrap());
+        let numbers: Vec<String> = (0..3).map(|_| number(office, &accepted(office, &draft()))).collect();
+        let total = office.get(&format!("/v1/accounting/quotes/{}", numbers[0])).expect(200)["amounts"]["total"].clone();
+        for (place, number) in numbers.iter().enumerate() {
+            put_receipt(office, number, &format!("GL-{place}"), &total).expect(201);
+        }
+        assert_eq!(desk.verify().unwrap().faults, Vec::<String>::new());
+        tamper(office.location(), "accounting_references",
+            "DELETE FROM accounting_references WHERE reference = 'GL-0';
+             UPDATE accounting_references SET reference = 'x' WHERE reference = 'GL-1'");
+        let faults = desk.verify().unwrap().faults.join("\n");
+        for word in ["GL-0 of accounting_references, which", "GL-1 of accounting_references, which", "x of accounting_references is of"] {
+            assert!(faults.contains(&format!("the row {word}")), "{faults}");
+        }
+        assert_eq!(faults.lines().count(), 3, "{faults}");
+    }
+
     fn a_reference_is_the_receipt_of_one_acceptance(office) {
         let numbers: Vec<String> = (0..2).map(|_| number(office, &accepted(office, &draft()))).collect();
         let total = office.get(&format!("/v1/accounting/quotes/{}", numbers[0])).expect(200)["amounts"]["total"].clone();
@@ -231,7 +251,12 @@ on_both_engines! {
         let used = put_receipt(office, &numbers[1], "GL-1", &total).problem(409, "conflict");
         assert!(used["detail"].as_str().unwrap().contains(&format!("is that of {}", numbers[0])), "{used}");
         office.get(&format!("/v1/accounting/quotes/{}/receipt", numbers[1])).problem(404, "not-found");
-        put_receipt(office, &numbers[1], "GL-1/2", &total).expect(201);
+        for spelled in ["  GL-1 ", "GL-1\u{a0}", "\u{2003}GL-1"] {
+            put_receipt(office, &numbers[1], spelled, &total).problem(409, "conflict");
+            assert_eq!(put_receipt(office, &numbers[0], spelled, &total).expect(200)["reference"], "GL-1");
+        }
+        put_receipt(office, &numbers[1], " GL-1/2  b ", &total).expect(201);
+        assert_eq!(put_receipt(office, &numbers[1], "GL-1/2 b", &total).expect(200)["reference"], "GL-1/2 b");
         put_receipt(office, &numbers[0], "GL-1", &total).expect(200);
         // Of many that say the same at once, one has it.
         let more: Vec<String> = (0..4).map(|_| number(office, &accepted(office, &draft()))).collect();

@@ -18,7 +18,7 @@ use crate::command_line::{folder, out, run_in, told as complaint};
 use crate::database::by_hand;
 use crate::harness::{Engine, Office, columns, empty_location, fresh_name, row_counts, scratch};
 use crate::migrations::{populate, steps, take_back, told};
-use crate::quotes_desk::{draft, issued, new_quote, post, quote};
+use crate::quotes_desk::{draft, issued, new_quote, post, put, quote};
 
 fn new_file() -> PathBuf {
     scratch().join(fresh_name("backup"))
@@ -148,6 +148,36 @@ fn a_company_moves_to_postgresql_and_back() {
 #[test]
 fn a_company_moves_to_a_data_file_and_back() {
     moves(Engine::Postgresql, Engine::Sqlite);
+}
+
+/// A data file of an earlier program may hold what PostgreSQL does not keep: that is told with its row, and can be mended.
+#[test]
+fn a_row_that_does_not_go_in_is_told() {
+    let (Some(office), Some(there)) = (Office::open(Engine::Sqlite), empty_location(Engine::Postgresql))
+    else {
+        return;
+    };
+    let made = post(&office, "/v1/surveys", &json!({"job": {"title": "Loft"}}));
+    let path = made.header("location").unwrap().to_owned();
+    let id = path.rsplit('/').next().unwrap().to_owned();
+    post(&office, "/v1/surveys", &json!({"job": {"title": "Annexe"}})).expect(201);
+    let nul = format!("UPDATE surveys SET search = 'a' || char(0) || 'b' WHERE id = '{id}'");
+    by_hand(office.location(), &nul).unwrap();
+    let fault = restore(&there, &archive(office.location()).0)
+        .unwrap_err()
+        .to_string();
+    assert!(
+        fault.starts_with(&format!("the row {id} of surveys cannot be put in: ")),
+        "{fault}"
+    );
+    assert!(
+        fault.contains("U+0000") && fault.contains("PUT /v1/surveys/"),
+        "{fault}"
+    );
+    let tag = office.get(&path).header("etag").unwrap().to_owned();
+    put(&office, &path, &tag, &json!({"job": {"title": "Loft"}})).expect(200);
+    restore(&there, &archive(office.location()).0).unwrap();
+    assert_eq!(faults(&there), Vec::<String>::new());
 }
 
 /// Rows get their keys from the program; a sequence would need a place in the archive.

@@ -22,13 +22,11 @@ const CHANGE_NOTHING: &[&str] = &[
     "/v1/price-curves",
 ];
 
-/// Their answers tell a secret that is kept nowhere, and so no answer is kept; an access key that is revoked again stays as
-/// it was.
-const TELL_ONCE: &[&str] = &[
-    "/v1/access-keys",
-    "/v1/access-keys/{id}/rotate",
-    "/v1/access-keys/{id}/revoke",
-];
+/// One effect for one name, and a secret in the first answer alone, which is kept nowhere: access.rs has their cases.
+const TELL_ONCE: &[&str] = &["/v1/access-keys", "/v1/access-keys/{id}/rotate"];
+
+/// What was done before stays as it was, whoever asks.
+const DONE_ONCE: &[&str] = &["/v1/access-keys/{id}/revoke"];
 
 /// A request that is ready to be sent, and another one of the same address.
 struct Sent {
@@ -456,13 +454,14 @@ fn every_post_of_the_contract_has_a_case_or_changes_nothing() {
         .iter()
         .chain(CHANGE_NOTHING)
         .chain(TELL_ONCE)
+        .chain(DONE_ONCE)
         .copied()
         .collect();
     assert_eq!(posts.keys().copied().collect::<BTreeSet<_>>(), known);
     for (path, operation) in posts {
         let parameters = operation["parameters"].as_array();
         let named = parameters.is_some_and(|all| all.iter().any(|one| one["name"] == "Idempotency-Key"));
-        assert_eq!(named, cases.contains(path), "{path}");
+        assert_eq!(named, cases.contains(path) || TELL_ONCE.contains(&path), "{path}");
     }
 }
 

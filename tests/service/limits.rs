@@ -218,7 +218,16 @@ fn tried(office: &Office, limit: &Limit) -> (Option<Answer>, Answer) {
         let one = json!({"quote": "0190b6a0-0000-7000-8000-000000000000", "revision": 1});
         office.post("/v1/purchase-lists", &json!({"revisions": vec![one; revisions]}))
     };
+    let surveyed = |bytes: usize| {
+        let empty = json!({"job": {"title": ""}}).to_string().len();
+        post(
+            office,
+            "/v1/surveys",
+            &json!({"job": {"title": "t".repeat(bytes - empty)}}),
+        )
+    };
     match limit.name {
+        "survey" => (Some(surveyed(most)), surveyed(most + 1)),
         "json_depth" => (Some(nested(most)), nested(most + 1)),
         "json_list" => (Some(long(most)), long(most + 1)),
         "text" => (Some(named(most)), named(most + 1)),

@@ -40,6 +40,7 @@ mod migrations;
 mod office_slips;
 mod operations;
 mod papers;
+mod papers_of_the_work;
 mod policy_versions;
 mod price_lists;
 mod problems;

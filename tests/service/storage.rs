@@ -190,6 +190,34 @@ fn a_full_disk_is_told_and_nothing_is_lost() {
     }
 }
 
+/// Without room for the index of its log, SQLite says only that it cannot write.
+#[test]
+fn a_disk_that_was_full_before_is_told_as_full() {
+    let Some(place) = Place::disk(4) else { return };
+    let folder = place.folder();
+    let job = project().join("seed-data/jobs/alderwick-closet.json");
+    let seed = project().join("seed-data");
+    let load = ["seed", seed.to_str().unwrap(), "--data", "office.sqlite"];
+    let loaded = run_in(folder, &load);
+    assert!(loaded.status.success(), "{}", told(&loaded));
+    let mode = |name: &str| fs::metadata(folder.join(name)).unwrap().permissions().mode() & 0o777;
+    assert_eq!(mode("office.sqlite"), 0o600, "only its owner reads it");
+    let mut ballast = fs::File::create(folder.join("ballast")).unwrap();
+    while std::io::Write::write_all(&mut ballast, &[7; 4_096]).is_ok() {}
+    for arguments in [
+        ["price", job.to_str().unwrap(), "--data", "office.sqlite"].as_slice(),
+        ["serve", "--listen", "127.0.0.1:0", "--data", "office.sqlite"].as_slice(),
+    ] {
+        let said = run_in(folder, arguments);
+        assert!(!said.status.success(), "{}", out(&said));
+        assert!(
+            told(&said).contains("the disk of the data is full"),
+            "{}",
+            told(&said)
+        );
+    }
+}
+
 #[test]
 fn a_file_at_its_limit_is_told_and_nothing_is_lost() {
     full(&Place::Limit(folder()), 5_120);

@@ -87,6 +87,53 @@ on_both_engines! {
         let version_four = "7d444840-9dc0-41d1-b245-5ffdce74fad2";
         post(office, "/v1/surveys", &json!({"id": version_four, "job": {}})).problem(422, "invalid-input");
     }
+
+    /// PostgreSQL keeps the sign U+0000 in no text, and so nothing that a data file keeps has it either.
+    fn the_sign_that_no_database_keeps_is_refused_at_the_door(office) {
+        let mut named = json!({"job": {"cellar": {}}});
+        named["job"]["cellar"]["a\0b"] = json!(1);
+        for (body, place) in [
+            (json!({"job": {"title": "a\0b"}}), "/job/title"),
+            (json!({"job": {"inputs": [1, {"a/b": "\0"}]}}), "/job/inputs/1/a~1b"),
+            (named, "/job/cellar"),
+        ] {
+            let told = post(office, "/v1/surveys", &body).problem(422, "invalid-input");
+            assert_eq!(pointers(&told["errors"]), [place]);
+        }
+        // A backslash before it, and it is a text like any other.
+        let made = post(office, "/v1/surveys", &json!({"job": {"title": "a\\u0000b"}}));
+        let path = made.header("location").unwrap().to_owned();
+        let tag = made.header("etag").unwrap_or_default().to_owned();
+        let told = put(office, &path, &tag, &json!({"job": {"title": "\0"}})).problem(422, "invalid-input");
+        assert_eq!(pointers(&told["errors"]), ["/job/title"]);
+        let told = post(office, "/v1/customers", &json!({"name": "O", "address": {"lines": ["\0"]}}));
+        assert_eq!(pointers(&told.problem(422, "invalid-input")["errors"]), ["/address/lines/0"]);
+        // Text that is kept though it is faulty: the rules of a draft.
+        let draft = post(office, "/v1/rulebook-drafts", &json!({}));
+        let (path, tag) = (draft.header("location").unwrap(), draft.header("etag").unwrap());
+        put(office, path, tag, &json!({"text": "a = \"\0\""})).problem(422, "invalid-input");
+        let toml = [("content-type", "text/plain"), ("if-match", tag)];
+        office.ask("PUT", path, &toml, b"a = \"\0\"").problem(422, "invalid-input");
+    }
+
+    fn a_page_of_surveys_ends_and_goes_on(office) {
+        for _ in 0..103 {
+            post(office, "/v1/surveys", &json!({"job": {}})).expect(201);
+        }
+        let (mut count, mut after) = (Vec::new(), String::new());
+        loop {
+            let page = office.get(&format!("/v1/surveys?limit=500{after}")).expect(200);
+            count.push(page["data"].as_array().unwrap().len());
+            match page["next"].as_str() {
+                Some(next) => after = format!("&after={next}"),
+                None => break,
+            }
+        }
+        assert_eq!(count, [100, 3]);
+        let page = office.get("/v1/surveys?limit=2").expect(200);
+        assert_eq!(page["data"].as_array().unwrap().len(), 2);
+        assert_eq!(page["next"], page["data"][1]["id"]);
+    }
 }
 
 /// A question that the office adds stands in the form, and in what a survey lacks, without another program.

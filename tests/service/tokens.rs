@@ -11,12 +11,14 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use ed25519_dalek::pkcs8::EncodePrivateKey as _;
 use jsonwebtoken::{Algorithm, EncodingKey, Header, encode};
 use rsa::pkcs1::EncodeRsaPrivateKey;
+use rsa::traits::PublicKeyParts;
 use rsa::{BigUint, RsaPrivateKey};
 use serde_json::{Value, json};
 use tallyrule::desk::Entrances;
 use tallyrule::desk::access::{KeySource, TokenAlgorithm, TokenIssuer, TokenSettings};
 
 use crate::harness::{Engine, Office, fresh_name, scratch};
+use crate::quotes_desk::{job, new_quote, send};
 
 const ISSUER: &str = "https://id.tarrant.example";
 const AUDIENCE: &str = "tallyrule";
@@ -418,5 +420,108 @@ fn keys_that_cannot_be_had_are_told_at_the_start() {
         "ftp://x/keys",
     ] {
         assert!(slip.parse::<KeySource>().is_err(), "{slip}");
+    }
+}
+
+/// Keys by which no signature may be held against are left out, and the others let in as ever.
+#[test]
+fn a_key_that_is_weak_broken_or_not_meant_for_signatures_is_not_used() {
+    let good = elliptic("good");
+    let other_use = |member: &str, value: Value| {
+        let mut signer = elliptic("other");
+        signer.public.as_object_mut().unwrap().remove("use");
+        signer.public[member] = value;
+        signer
+    };
+    let short = RsaPrivateKey::new(&mut Random, 1024).unwrap();
+    let number = |number: &BigUint| json!(base64(&number.to_bytes_be()));
+    let weak = Signer {
+        id: "weak".to_owned(),
+        algorithm: Algorithm::RS256,
+        key: EncodingKey::from_rsa_der(short.to_pkcs1_der().unwrap().as_bytes()),
+        public: json!({"kty": "RSA", "kid": "weak", "n": number(short.n()), "e": number(short.e())}),
+    };
+    let broken = other_use("x5c", json!(7));
+    for signer in [
+        weak,
+        broken,
+        other_use("use", json!("enc")),
+        other_use("key_ops", json!(["sign"])),
+    ] {
+        let office = by_file(&[&signer, &good]);
+        refused(&office, &signer.sign(&claims()), "no key");
+        let asked = office.ask_by(Some(&good.sign(&claims())), "GET", "/v1/quotes", &[], b"");
+        asked.expect(200);
+    }
+    let verifies = other_use("key_ops", json!(["verify"]));
+    let office = by_file(&[&verifies]);
+    office
+        .ask_by(Some(&verifies.sign(&claims())), "GET", "/v1/quotes", &[], b"")
+        .expect(200);
+}
+
+/// Numbers of the system, as the library of RSA asks for them.
+struct Random;
+
+impl rsa::rand_core::RngCore for Random {
+    fn next_u32(&mut self) -> u32 {
+        rsa::rand_core::impls::next_u32_via_fill(self)
+    }
+
+    fn next_u64(&mut self) -> u64 {
+        rsa::rand_core::impls::next_u64_via_fill(self)
+    }
+
+    fn fill_bytes(&mut self, bytes: &mut [u8]) {
+        fs::File::open("/dev/urandom").unwrap().read_exact(bytes).unwrap();
+    }
+
+    fn try_fill_bytes(&mut self, bytes: &mut [u8]) -> Result<(), rsa::rand_core::Error> {
+        self.fill_bytes(bytes);
+        Ok(())
+    }
+}
+
+impl rsa::rand_core::CryptoRng for Random {}
+
+on_both_engines! {
+    /// A token's name is what its issuer says today; the person is who its subject names.
+    fn who_wrote_a_draft_does_not_approve_it_under_another_name(office) {
+        let signer = elliptic("e");
+        let issuer = || TokenIssuer::new(settings(KeySource::File(file(&set(&[&signer]))))).unwrap();
+        let office = office.another_with(Entrances { tokens: Some(issuer()), ..Entrances::default() });
+        let mut dear = json!({"request": job("wickerlamp-restaurant")});
+        dear["request"]["discount"] = json!({"percent": "9"});
+        let by = |subject: &str, name: &str| {
+            let mut claims = claims();
+            (claims["sub"], claims["name"], claims["roles"]) = (json!(subject), json!(name), json!(["owner"]));
+            let token = signer.sign(&claims);
+            let office = &office;
+            move |method: &str, path: &str, tag: &str, body: &Value| {
+                let headers = [("content-type", "application/json"), ("if-match", tag)];
+                office.ask_by(Some(&token), method, path, &headers, body.to_string().as_bytes())
+            }
+        };
+        let ann = by("ann", "Ann Author");
+        let made = ann("POST", "/v1/quotes", "*", &new_quote(&office, &dear));
+        let quote = made.header("location").unwrap().to_owned();
+        let (approvals, issue, first) = (format!("{quote}/approvals"), format!("{quote}/issue"), json!({"revision": 1}));
+        for name in ["Ann Author", "ann author", "Ann  Author", "Ann\u{a0}Author", "\u{ff21}nn Author", "Ann Newname"] {
+            let told = by("ann", name)("POST", &approvals, "*", &first).problem(409, "approval-needed");
+            assert!(told["detail"].as_str().unwrap().contains("has written at this draft"), "{told}");
+        }
+        // A shared key knows a person by the name alone.
+        send(&office, "ANN  author", "POST", &approvals, &[], &first).problem(409, "approval-needed");
+        ann("POST", &issue, "*", &first).problem(409, "approval-needed");
+        // Whoever approved and then writes at it, as somebody else by name, has written at it.
+        by("bea", "Bea Second")("POST", &approvals, "*", &first).expect(201);
+        let revision = format!("{quote}/revisions/1");
+        let seen = office.get(&revision);
+        assert_eq!(seen.expect(200)["approvals"][0]["stands"], true);
+        let edited = by("bea", "Beatrix Third")("PUT", &revision, seen.header("etag").unwrap(), &dear);
+        assert_eq!(edited.expect(200)["approvals"][0]["stands"], false);
+        ann("POST", &issue, "*", &first).problem(409, "approval-needed");
+        by("cleo", "Cleo Fourth")("POST", &approvals, "*", &first).expect(201);
+        ann("POST", &issue, "*", &first).expect(200);
     }
 }

@@ -73,7 +73,7 @@ fn receipt(body: &Value) -> Result<Receipt, Vec<InputError>> {
         "a text of 1 to 200 characters in one line",
         |value| {
             let text = value.as_str().and_then(note)?;
-            (!text.chars().any(char::is_control)).then_some(text)
+            Some(text.split_whitespace().collect::<Vec<_>>().join(" "))
         },
     );
     let allowed = "an amount such as {\"amount\": \"1234.50\", \"currency\": \"USD\"}";
@@ -82,10 +82,7 @@ fn receipt(body: &Value) -> Result<Receipt, Vec<InputError>> {
     });
     let errors = members.finish();
     match (reference, total) {
-        (Some(reference), Some(total)) if errors.is_empty() => Ok(Receipt {
-            reference: reference.to_owned(),
-            total,
-        }),
+        (Some(reference), Some(total)) if errors.is_empty() => Ok(Receipt { reference, total }),
         _ => Err(errors),
     }
 }
@@ -94,7 +91,7 @@ fn receipt(body: &Value) -> Result<Receipt, Vec<InputError>> {
 ///
 /// With the ledger's own reference, and its total: a total that differs is refused with both figures. The same receipt again
 /// is the one that is there. A reference is the receipt of one acceptance: where one entry of the ledger has several, it says
-/// a reference for each, such as GL-118/1 and GL-118/2.
+/// a reference for each, such as GL-118/1 and GL-118/2. White space around a reference is left out, and within it is one blank.
 #[utoipa::path(tag = "accounting", params(
         ("number" = String, Path, description = "Number of the quote; of a change order with -C1, -C2 … behind it")),
     request_body(content = ref("#/components/schemas/NewReceipt"), content_type = "application/json"),

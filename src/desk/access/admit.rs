@@ -3,6 +3,7 @@
 use chrono::Utc;
 
 use super::key::Presented;
+use super::keys::in_grace;
 use super::{Caller, Denied, Role, demo};
 use crate::desk::{Desk, DeskFault, moment};
 use crate::store::{AccessKeyRow, StoreFault};
@@ -39,18 +40,16 @@ impl Desk {
 }
 
 /// Whether a key lets in at a moment. Only who has its secret is told why it does not.
-fn holds(row: &AccessKeyRow, presented: Presented<'_>, now: &str) -> Result<(), Denied> {
-    let previous = row.previous_digest.as_deref().zip(row.previous_until.as_deref());
-    let by_previous = previous.filter(|(digest, _)| presented.opens(digest));
-    if !presented.opens(&row.digest) && by_previous.is_none() {
-        return Err(Denied::UnknownKey);
-    }
+fn holds(row: &AccessKeyRow, presented: Presented<'_>, now: &str) -> Result<(), DeskFault> {
+    let mut secrets = vec![(row.digest.clone(), row.expires_at.clone())];
+    secrets.extend(in_grace(row)?);
+    let opened = secrets.into_iter().find(|(digest, _)| presented.opens(digest));
+    let (_, ends) = opened.ok_or(Denied::UnknownKey)?;
     if row.revoked_at.is_some() {
-        return Err(Denied::Revoked);
+        return Err(Denied::Revoked.into());
     }
-    let ends = by_previous.map_or(row.expires_at.as_str(), |(_, until)| until);
-    if ends <= now {
-        return Err(Denied::Expired(ends.to_owned()));
+    if ends.as_str() <= now {
+        return Err(Denied::Expired(ends).into());
     }
     Ok(())
 }

@@ -1,6 +1,7 @@
 //! The issuer's public keys (RFC 7517), from a file or an address, kept for a while and read again when a token names one
 //! that is not among them.
 
+use std::fmt;
 use std::fs::File;
 use std::io::Read;
 use std::path::PathBuf;
@@ -8,7 +9,9 @@ use std::str::FromStr;
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 use std::time::{Duration, Instant};
 
-use jsonwebtoken::jwk::{Jwk, JwkSet};
+use jsonwebtoken::jwk::{AlgorithmParameters, Jwk, JwkSet, KeyOperations, PublicKeyUse};
+use serde::Deserialize;
+use serde_json::Value;
 use thiserror::Error;
 use ureq::Agent;
 use ureq::tls::{Certificate, RootCerts, TlsConfig};
@@ -17,6 +20,8 @@ use super::token::{TokenFault, TokenSettings};
 
 /// Largest set that is read, in bytes.
 const SET_MOST: u64 = 262_144;
+/// Bits of the shortest RSA key that signatures are held against (RFC 7518, section 3.3).
+const RSA_LEAST: usize = 2048;
 /// How long an address may take to answer.
 const WAIT: Duration = Duration::from_secs(5);
 
@@ -27,6 +32,25 @@ pub enum KeySource {
     File(PathBuf),
     /// At an address: https, or http on this machine.
     Address(String),
+}
+
+/// An address is told without its user, password and options, which may be secret.
+impl fmt::Display for KeySource {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::File(file) => write!(f, "{}", file.display()),
+            Self::Address(address) => {
+                let (scheme, rest) = address.split_once("://").unwrap_or_default();
+                let rest = rest.split(['?', '#']).next().unwrap_or_default();
+                let host = rest.find('/').unwrap_or(rest.len());
+                let user = rest.get(..host).and_then(|host| host.rfind('@'));
+                let place = user
+                    .and_then(|at| rest.get(at.saturating_add(1)..))
+                    .unwrap_or(rest);
+                write!(f, "{scheme}://{place}")
+            }
+        }
+    }
 }
 
 impl FromStr for KeySource {
@@ -61,10 +85,10 @@ pub enum KeySetFault {
     /// The address.
     #[error("the keys at {address} cannot be had: {fault}")]
     Address {
-        /// Which.
+        /// Which, without what is secret in it.
         address: String,
         /// What was said.
-        fault: Box<ureq::Error>,
+        fault: String,
     },
     /// The certificates of this machine.
     #[error("this machine has no certificates to trust for https")]
@@ -162,8 +186,8 @@ fn load(source: &KeySource, agent: Option<&Agent>) -> Result<JwkSet, KeySetFault
     match (source, agent) {
         (KeySource::Address(address), Some(agent)) => {
             let said = |fault: ureq::Error| KeySetFault::Address {
-                address: address.clone(),
-                fault: Box::new(fault),
+                address: source.to_string(),
+                fault: fault.to_string().replace(address, &source.to_string()),
             };
             let mut answer = agent.get(address).call().map_err(said)?;
             let body = answer.body_mut().with_config().limit(SET_MOST);
@@ -179,7 +203,64 @@ fn load(source: &KeySource, agent: Option<&Agent>) -> Result<JwkSet, KeySetFault
         }
         (KeySource::Address(_), None) => return Err(KeySetFault::NoRoots),
     }
-    serde_json::from_slice(&text).map_err(KeySetFault::Shape)
+    let set: Set = serde_json::from_slice(&text).map_err(KeySetFault::Shape)?;
+    let keys: Vec<Jwk> = set.keys.into_iter().filter_map(usable).collect();
+    if keys.is_empty() {
+        tracing::warn!("among the keys in {source} is none that can be used: no token lets anybody in");
+    }
+    Ok(JwkSet { keys })
+}
+
+/// A set of keys, each as it came: one that is of no use here does not spoil the others (RFC 7517, section 5).
+#[derive(Deserialize)]
+struct Set {
+    keys: Vec<Value>,
+}
+
+/// A key that a signature may be held against. Why another is left out is told in the log.
+fn usable(came: Value) -> Option<Jwk> {
+    let id = came.get("kid").and_then(Value::as_str).unwrap_or("without a kid");
+    let id = id.to_owned();
+    let word = match serde_json::from_value::<Jwk>(came) {
+        Err(fault) => format!("cannot be read: {fault}"),
+        Ok(key) if !is_to_verify(&key) => "is not meant for signatures".to_owned(),
+        Ok(key) => match &key.algorithm {
+            AlgorithmParameters::RSA(rsa) if bits(&rsa.n) < RSA_LEAST => {
+                format!("has fewer than {RSA_LEAST} bits")
+            }
+            _ => return Some(key),
+        },
+    };
+    tracing::warn!("the token key {id} is not used: it {word}");
+    None
+}
+
+/// Whether a key says nothing against it that signatures are held against it (RFC 7517, sections 4.2 and 4.3).
+fn is_to_verify(key: &Jwk) -> bool {
+    let common = &key.common;
+    let usage = common.public_key_use.as_ref();
+    let operations = common.key_operations.as_ref();
+    usage.is_none_or(|usage| *usage == PublicKeyUse::Signature)
+        && operations.is_none_or(|all| all.contains(&KeyOperations::Verify))
+}
+
+/// How many bits a number has that is written in base64url, the first byte first.
+fn bits(text: &str) -> usize {
+    let digit = |sign: u8| match sign {
+        b'A'..=b'Z' => Some(sign - b'A'),
+        b'a'..=b'z' => Some(sign - b'a' + 26),
+        b'0'..=b'9' => Some(sign - b'0' + 52),
+        b'-' => Some(62),
+        b'_' => Some(63),
+        _ => None,
+    };
+    let digits: Vec<u8> = text.bytes().filter_map(digit).collect();
+    let nothing: usize = digits.iter().take_while(|digit| **digit == 0).count();
+    let first = digits
+        .get(nothing)
+        .map_or(0, |digit| digit.leading_zeros() as usize - 2);
+    // The last digit has bits that belong to no byte.
+    (6 * (digits.len() - nothing)).saturating_sub(first + 6 * digits.len() % 8)
 }
 
 /// Asks an address, over TLS where it begins with https: by the certificates that this machine trusts.

@@ -1,15 +1,18 @@
 //! Access keys: made, listed, rotated, revoked. A secret is told once, when it is made.
 
 use chrono::{DateTime, TimeDelta, Utc};
+use serde_json::json;
 
 use super::{Role, key};
 use crate::desk::{Desk, DeskFault, moment};
-use crate::store::{AccessKeyRow, StoreFault};
+use crate::store::{AccessKeyRow, Did, RequestKey, StoreFault};
 
 /// Whom the very first key is for.
 const FIRST_PERSON: &str = "Owner";
 /// Days for which the very first key holds.
 const FIRST_DAYS: u32 = 365;
+/// Secrets that have their grace at one time, at most.
+const MOST_IN_GRACE: usize = 8;
 
 /// A key that is to be made.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -96,8 +99,24 @@ fn made(new: &NewAccessKey, by: &str, now: DateTime<Utc>) -> Result<(AccessKeyRo
         created_by: by.to_owned(),
         revoked_at: None,
         revoked_by: None,
+        earlier: None,
     };
     Ok((row, text))
+}
+
+/// The digests of secrets that have a grace, or had one, each with its end; the newest first.
+pub(super) fn in_grace(row: &AccessKeyRow) -> Result<Vec<(String, String)>, StoreFault> {
+    let previous = row.previous_digest.clone().zip(row.previous_until.clone());
+    let mut all: Vec<(String, String)> = previous.into_iter().collect();
+    if let Some(earlier) = &row.earlier {
+        let earlier: Result<Vec<(String, String)>, _> = serde_json::from_str(earlier);
+        all.extend(earlier.map_err(|fault| StoreFault::Corrupt {
+            table: "access_keys",
+            key: row.id.clone(),
+            message: fault.to_string(),
+        })?);
+    }
+    Ok(all)
 }
 
 impl Desk {
@@ -108,8 +127,25 @@ impl Desk {
     pub fn create_access_key(&self, new: &NewAccessKey) -> Result<(AccessKey, Secret), DeskFault> {
         let now = Utc::now();
         let (row, text) = made(new, &self.store.hand().person, now)?;
-        self.store.add_access_key(&row)?;
+        self.store.add_access_key(None, &row)?;
         Ok((AccessKey::new(row, now), text))
+    }
+
+    /// Makes a key once for a request's name. Its secret is told by the first answer alone: it is kept nowhere.
+    ///
+    /// # Errors
+    /// The name was another request's, or the database.
+    pub fn create_access_key_once(
+        &self,
+        key: Option<&RequestKey>,
+        new: &NewAccessKey,
+    ) -> Result<(AccessKey, Option<Secret>), DeskFault> {
+        let now = Utc::now();
+        let (row, text) = made(new, &self.store.hand().person, now)?;
+        match self.store.add_access_key(key, &row)? {
+            Did::Now => Ok((AccessKey::new(row, now), Some(text))),
+            Did::Before(id) => Ok((self.access_key(&id)?, None)),
+        }
     }
 
     /// Makes an owner's key where there is no key at all, so that somebody can let the others in.
@@ -152,17 +188,26 @@ impl Desk {
         Ok(AccessKey::new(row, Utc::now()))
     }
 
-    /// Gives a key a new secret; the one before holds for so many more hours, and the key for so many more days, or until
-    /// its end as it was where none are said.
+    /// Gives a key a new secret, once for a request's name; the one before holds for so many more hours, and the key for so
+    /// many more days, or until its end as it was where none are said. Secrets that have their grace keep it, unless there
+    /// is none now: whoever rotates again may not know which of them is in use. The new secret is told by the first answer
+    /// alone.
     ///
     /// # Errors
-    /// There is no such key, it was revoked, it has expired and no days are said, or the database.
+    /// There is no such key, it was revoked, it has expired and no days are said, too many of its secrets have their grace,
+    /// or the database.
     pub fn rotate_access_key(
         &self,
+        key: Option<&RequestKey>,
         id: &str,
         grace_hours: u32,
         valid_days: Option<u32>,
-    ) -> Result<(AccessKey, Secret), DeskFault> {
+    ) -> Result<(AccessKey, Option<Secret>), DeskFault> {
+        if let Some(key) = key
+            && let Some(id) = self.store.access_key_of_request(key)?
+        {
+            return Ok((self.access_key(&id)?, None));
+        }
         let before = self.live_access_key(id)?;
         let now = Utc::now();
         let expires_at = match valid_days {
@@ -176,16 +221,28 @@ impl Desk {
         let secret = key::new_secret()?;
         // The old secret never outlives the key that it was of.
         let until = after(now, TimeDelta::hours(grace_hours.into()))?.min(before.expires_at.clone());
+        let mut earlier = in_grace(&before)?;
+        earlier.retain(|(_, until)| grace_hours > 0 && *until > moment(now));
+        if earlier.len() >= MOST_IN_GRACE {
+            let word = format!(
+                "{} secrets of the access key have their grace still: wait for the end of one, or rotate with grace_hours 0, \
+                 which ends them all",
+                earlier.len()
+            );
+            return Err(DeskFault::Conflict(word));
+        }
         let row = AccessKeyRow {
             digest: key::digest(&secret),
             expires_at,
             previous_digest: Some(before.digest.clone()),
             previous_until: Some(until),
+            earlier: (!earlier.is_empty()).then(|| json!(earlier).to_string()),
             ..before.clone()
         };
-        self.change_access_key(&before, &row)?;
-        let text = Secret(key::text(id, &secret));
-        Ok((AccessKey::new(row, now), text))
+        match self.change_access_key(key, &before, &row)? {
+            Did::Now => Ok((AccessKey::new(row, now), Some(Secret(key::text(id, &secret))))),
+            Did::Before(id) => Ok((self.access_key(&id)?, None)),
+        }
     }
 
     /// Takes a key back, at once and for ever. One that was revoked before stays as it was.
@@ -203,7 +260,7 @@ impl Desk {
             revoked_by: Some(self.store.hand().person.clone()),
             ..before.clone()
         };
-        self.change_access_key(&before, &row)?;
+        self.change_access_key(None, &before, &row)?;
         Ok(AccessKey::new(row, now))
     }
 
@@ -217,8 +274,13 @@ impl Desk {
         }
     }
 
-    fn change_access_key(&self, before: &AccessKeyRow, row: &AccessKeyRow) -> Result<(), DeskFault> {
-        let changed = self.store.change_access_key(before, row);
+    fn change_access_key(
+        &self,
+        key: Option<&RequestKey>,
+        before: &AccessKeyRow,
+        row: &AccessKeyRow,
+    ) -> Result<Did, DeskFault> {
+        let changed = self.store.change_access_key(key, before, row);
         changed.map_err(|fault| match fault {
             StoreFault::Changed => {
                 DeskFault::Conflict("the access key was changed at the same moment".to_owned())

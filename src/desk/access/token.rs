@@ -7,7 +7,7 @@ use std::str::FromStr;
 use std::time::Duration;
 
 use chrono::Utc;
-use jsonwebtoken::jwk::{Jwk, PublicKeyUse};
+use jsonwebtoken::jwk::Jwk;
 use jsonwebtoken::{Algorithm, DecodingKey, Validation, decode, decode_header};
 use serde_json::{Map, Value};
 use thiserror::Error;
@@ -228,16 +228,12 @@ impl TokenIssuer {
 /// Whether a key of the set may have signed a token with this header.
 fn fits(key: &Jwk, id: Option<&str>, algorithm: Algorithm) -> bool {
     let common = &key.common;
-    let signs = common
-        .public_key_use
-        .as_ref()
-        .is_none_or(|usage| *usage == PublicKeyUse::Signature);
     let named = id.is_none_or(|id| common.key_id.as_deref() == Some(id));
     let meant = common
         .key_algorithm
         .is_none_or(|own| Algorithm::from_str(&own.to_string()).is_ok_and(|own| own == algorithm));
     let family = DecodingKey::from_jwk(key).is_ok_and(|key| key.family() == algorithm.family());
-    signs && named && meant && family
+    named && meant && family
 }
 
 /// A text, or each text of a list.

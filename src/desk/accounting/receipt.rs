@@ -47,6 +47,11 @@ pub(super) fn told(row: &ReceiptRow) -> Result<ReceiptTold, DeskFault> {
     })
 }
 
+/// Whether two references are one, but for white space: earlier programs kept it as it came.
+fn same(one: &str, other: &str) -> bool {
+    one.split_whitespace().eq(other.split_whitespace())
+}
+
 impl Desk {
     /// Takes the ledger's receipt of an acceptance; whether it is new. The same one again is the one that is there.
     ///
@@ -79,7 +84,7 @@ impl Desk {
         }
         match self.store.put_receipt(&row)? {
             PutReceipt::New => Ok((told(&row)?, true)),
-            PutReceipt::There(there) if there.reference == row.reference => Ok((told(&there)?, false)),
+            PutReceipt::There(there) if same(&there.reference, &row.reference) => Ok((told(&there)?, false)),
             PutReceipt::There(there) => {
                 self.store.keep_refusal(&row)?;
                 let word = format!(

@@ -161,7 +161,7 @@ impl Desk {
             site: party::<Site>(&self.party_row(PartyKind::Site, &stored.quote.site_id)?)?,
             // Where a stop stands, nobody's approval lets the offer out.
             approval: if priced.estimated().figures().may_be_issued {
-                approved(present, row, &office, &priced)?
+                self.approved(present, row, &office, &priced)?
             } else {
                 None
             },
@@ -193,7 +193,10 @@ impl Desk {
             if !state(row)?.may_be_edited() {
                 return Err(DeskFault::Conflict("only a draft is approved".to_owned()));
             }
-            let own = approval::may_approve(present.person, &authors(row)?);
+            let people = self.people(&row.quote_id)?;
+            let own = approval::may_approve(present.person, &authors(row)?, |one, other| {
+                people.are_one(one, other)
+            });
             own.map_err(|fault| DeskFault::Approval {
                 fault,
                 reasons: Vec::new(),
@@ -363,33 +366,38 @@ fn not_together(clashes: &[Clash]) -> DeskFault {
     DeskFault::Members(clashes.iter().map(one).collect())
 }
 
-/// The approval under which a draft may go out; none where none is needed.
-fn approved(
-    present: &Present<'_>,
-    row: &RevisionRow,
-    office: &Office,
-    priced: &Priced,
-) -> Result<Option<Approval>, DeskFault> {
-    let reasons = priced.approval_reasons(office.policy(None)?.policy.policy());
-    if reasons.is_empty() {
-        return Ok(None);
-    }
-    let subject = approval::subject(&priced.content(), priced.estimated());
-    let subject = subject.map_err(|fault| DeskFault::Defect(fault.to_string()))?;
-    let read = |given: &ApprovalRow| {
-        let bad = |fault: &dyn std::fmt::Display| unreadable("approvals", &row.quote_id, fault);
-        Ok(Approval {
-            subject: Digest::parse(&given.subject).map_err(|fault| bad(&fault))?,
-            by: given.given_by.clone(),
-            at: given.given_at.parse().map_err(|fault| bad(&fault))?,
-            note: given.note.clone(),
-        })
-    };
-    let all = given(present.stored, row)
-        .map(read)
-        .collect::<Result<Vec<_>, DeskFault>>()?;
-    match approval::counting(subject, &authors(row)?, &all) {
-        Ok(counts) => Ok(Some(counts.clone())),
-        Err(fault) => Err(DeskFault::Approval { fault, reasons }),
+impl Desk {
+    /// The approval under which a draft may go out; none where none is needed.
+    fn approved(
+        &self,
+        present: &Present<'_>,
+        row: &RevisionRow,
+        office: &Office,
+        priced: &Priced,
+    ) -> Result<Option<Approval>, DeskFault> {
+        let reasons = priced.approval_reasons(office.policy(None)?.policy.policy());
+        if reasons.is_empty() {
+            return Ok(None);
+        }
+        let subject = approval::subject(&priced.content(), priced.estimated());
+        let subject = subject.map_err(|fault| DeskFault::Defect(fault.to_string()))?;
+        let read = |given: &ApprovalRow| {
+            let bad = |fault: &dyn std::fmt::Display| unreadable("approvals", &row.quote_id, fault);
+            Ok(Approval {
+                subject: Digest::parse(&given.subject).map_err(|fault| bad(&fault))?,
+                by: given.given_by.clone(),
+                at: given.given_at.parse().map_err(|fault| bad(&fault))?,
+                note: given.note.clone(),
+            })
+        };
+        let all = given(present.stored, row)
+            .map(read)
+            .collect::<Result<Vec<_>, DeskFault>>()?;
+        let people = self.people(&row.quote_id)?;
+        let are_one = |one: &str, other: &str| people.are_one(one, other);
+        match approval::counting(subject, &authors(row)?, &all, are_one) {
+            Ok(counts) => Ok(Some(counts.clone())),
+            Err(fault) => Err(DeskFault::Approval { fault, reasons }),
+        }
     }
 }

@@ -14,6 +14,8 @@ mod life;
 mod list;
 mod notices;
 mod papers;
+mod people;
+mod purchase;
 mod sources;
 mod verify;
 mod view;

@@ -1,12 +1,17 @@
 //! Papers of a revision: of an issued one from its record, of a draft as it stands, marked as a draft.
 
+use super::At;
+use super::change::{row, state};
+use super::life::party;
+use super::work::{Priced, acceptance, accepted_at, refused, sources};
+use crate::desk::{Desk, DeskFault, STANDARD_STYLE, StyleChoice};
+use crate::store::{PartyKind, StoredQuote};
 use estimate::handoff::drawing::Drawing;
 use estimate::handoff::house_style::HouseStyle;
 use estimate::handoff::measures::Measures;
 use estimate::handoff::offer::{Alternative, Changed, Offer, Party};
 use estimate::handoff::paper::{Kind, Paper, Printed};
 use estimate::handoff::paper_fault::PaperFault;
-use estimate::handoff::purchase_list::{PurchaseList, Source, purchase_list};
 use estimate::handoff::rule_sentences::RuleSentences;
 use estimate::handoff::unprintable::{self, Letters, Unprintable};
 use estimate::handoff::{charts, job_sheet, proof, proposal};
@@ -15,14 +20,6 @@ use estimate::quote::estimated::Estimated;
 use estimate::quote::party::{Customer, Site};
 use estimate::quote::revision::{Revision, VersionDigest};
 use estimate::rules::parse_toml;
-use serde_json::Value;
-
-use super::At;
-use super::change::{row, state};
-use super::life::party;
-use super::work::{Priced, acceptance, refused, sources};
-use crate::desk::{Desk, DeskFault, STANDARD_STYLE, StyleChoice};
-use crate::store::{PartyKind, StoredQuote};
 
 impl From<PaperFault> for DeskFault {
     fn from(fault: PaperFault) -> Self {
@@ -61,11 +58,13 @@ impl Desk {
         letters: Letters,
     ) -> Result<Printed, DeskFault> {
         let press = self.press.ok_or(DeskFault::NoDocuments)?;
-        let offer = self.offer(at, style)?;
         let paper = match kind {
-            Kind::Proposal => proposal::proposal(&offer)?,
-            Kind::JobSheet => job_sheet::job_sheet(&offer)?,
-            Kind::Proof => proof::proof(&offer.style, &offer.company, offer.date)?,
+            Kind::Proposal => proposal::proposal(&self.offer(at, style)?)?,
+            Kind::JobSheet => job_sheet::job_sheet(&self.work(at, style)?)?,
+            Kind::Proof => {
+                let offer = self.offer(at, style)?;
+                proof::proof(&offer.style, &offer.company, offer.date)?
+            }
         };
         let printed = (press.print)(&paper).map_err(DeskFault::Paper)?;
         if letters == Letters::All && !printed.unprintable.is_empty() {
@@ -74,12 +73,12 @@ impl Desk {
         Ok(printed)
     }
 
-    /// The elevation of a revision's job.
+    /// The elevation of a revision's job, of an accepted one as it was accepted.
     ///
     /// # Errors
     /// There is no such revision, or it cannot be drawn.
     pub fn drawing(&self, at: &At, style: &StyleChoice) -> Result<Drawing, DeskFault> {
-        Ok(self.offer(at, style)?.drawing()?)
+        Ok(self.work(at, style)?.drawing()?)
     }
 
     /// A chart of a revision's estimate, SVG.
@@ -94,33 +93,33 @@ impl Desk {
         })
     }
 
-    /// What the revisions at `all` need, as one list. Packs are chosen over all of them, at the prices of today.
-    ///
-    /// # Errors
-    /// There is no such revision, or it has no price.
-    pub fn purchase_list(&self, all: &[At]) -> Result<PurchaseList, DeskFault> {
-        let mut estimates: Vec<(String, Value)> = Vec::with_capacity(all.len());
-        for at in all {
-            let stored = self.stored(&at.quote)?;
-            let name = super::view::name(&stored, row(&stored, at)?);
-            estimates.push((name, self.figures(&stored, at)?.estimated.into_tree()));
-        }
-        let sources = estimates.iter().map(|(name, estimate)| Source { name, estimate });
-        let office = self.office()?;
-        let prices = office.prices_on(office.today());
-        let list = purchase_list(&sources.collect::<Vec<_>>(), &office.catalogue, &prices);
-        Ok(list?)
+    /// What the papers of a revision are made from that its customer reads.
+    fn offer(&self, at: &At, style: &StyleChoice) -> Result<Offer, DeskFault> {
+        self.stored_offer(&self.stored(&at.quote)?, at, style)
     }
 
-    /// What the papers of a revision are made from.
-    fn offer(&self, at: &At, style: &StyleChoice) -> Result<Offer, DeskFault> {
+    /// What the papers of the crew are made from: once the revision was accepted, the job with the alternates that were
+    /// chosen. What the customer signed stays as it was.
+    fn work(&self, at: &At, style: &StyleChoice) -> Result<Offer, DeskFault> {
         let stored = self.stored(&at.quote)?;
-        if state(row(&stored, at)?)?.may_be_edited() {
-            return self.draft_offer(&stored, at, style);
+        let offer = self.stored_offer(&stored, at, style)?;
+        Ok(match accepted_at(&stored, at)? {
+            None => offer,
+            Some(record) => Offer {
+                estimated: record.estimated().map_err(|fault| refused(fault.into()))?,
+                alternates: Vec::new(),
+                ..offer
+            },
+        })
+    }
+
+    fn stored_offer(&self, stored: &StoredQuote, at: &At, style: &StyleChoice) -> Result<Offer, DeskFault> {
+        if state(row(stored, at)?)?.may_be_edited() {
+            return self.draft_offer(stored, at, style);
         }
         let (revision, ..) = self.document(at)?;
         let style = self.style_at_issue(style, revision.issued_at)?;
-        self.issued_offer(&stored, &revision, style)
+        self.issued_offer(stored, &revision, style)
     }
 
     /// What the papers of an issued revision are made from.

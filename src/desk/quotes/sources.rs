@@ -13,6 +13,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+use super::work::unreadable;
 use crate::desk::read_request::Basis;
 use crate::desk::{Desk, DeskFault, Office, now};
 use crate::store::{OfficeData, RulebookShelf, SnapshotRow, StoreFault, StoredPolicy, StoredRulebook};
@@ -79,6 +80,11 @@ impl Office {
         })
         .map_err(defect)?;
         Ok(self.frozen_catalogue.get_or_init(|| frozen))
+    }
+
+    /// The digest under which quotes keep the catalogue of now.
+    pub(super) fn catalogue_digest(&self) -> Result<Digest, DeskFault> {
+        Ok(self.frozen_catalogue()?.digest())
     }
 
     /// What an estimate of `request` would be made from by what the office knows now, and the snapshots of it: on the day
@@ -212,6 +218,16 @@ impl Desk {
             rulebooks: RulebookShelf::single(&rules.head, ""),
         };
         Office::past(data, rules)
+    }
+
+    /// The catalogue of this digest, as it was when something was made from it.
+    pub(super) fn past_catalogue(&self, digest: Digest) -> Result<Catalogue, DeskFault> {
+        let stored: StoredCatalogue = parsed(&self.content(digest)?, digest)?;
+        let made = Catalogue::new(stored.items, stored.labour, stored.equipment);
+        made.map_err(|faults| {
+            let told: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            unreadable("snapshots", &digest.to_string(), told.join("; "))
+        })
     }
 
     /// The text of the rules that a revision was made from.

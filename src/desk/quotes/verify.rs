@@ -34,8 +34,9 @@ pub struct Verified {
 impl Desk {
     /// Computes every issued revision and every acceptance again and tells every place that differs; checks digests,
     /// the chains of digests, that of the audit too, that states agree with the moves on record, and that numbers have no gap;
-    /// and holds every row of customers, sites, surveys and quotes, of the feed and of receipts, and every price, rate, policy
-    /// and setting, by itself or with those of the same seed data or price list, against what the audit says was written last.
+    /// and holds every row of customers, sites, surveys and quotes, of the feed and of receipts, every access key, and every
+    /// price, rate, policy and setting, by itself or with those of the same seed data or price list, against what the audit
+    /// says was written last.
     ///
     /// # Errors
     /// The database does not answer. What is wrong with the data is in the answer.
@@ -85,6 +86,7 @@ impl Desk {
         found.faults.extend(self.store.catalogue_unlike_written()?);
         found.faults.extend(self.store.loaded_unlike_written()?);
         found.faults.extend(self.store.missing_things()?);
+        found.faults.extend(self.store.access_keys_unlike_written()?);
         let audit = self.check_audit()?;
         found.audit_entries = audit.entries;
         found.faults.extend(audit.faults);

@@ -10,6 +10,7 @@ use serde::Serialize;
 use serde_json::{Map, Value, json};
 
 use super::change::{row, standing, state};
+use super::people::People;
 use super::work::{acceptance, at_of, authors, no_choice, refused, sources};
 use super::{At, Told};
 use crate::desk::{Desk, DeskFault};
@@ -101,11 +102,12 @@ pub(super) fn transition(stored: &StoredQuote, moved: &TransitionRow) -> Value {
 }
 
 /// An approval; of a draft, whether it counts for the draft as it is now.
-fn approval(given: &ApprovalRow, subject: Option<&str>, authors: &[String]) -> Value {
+fn approval(given: &ApprovalRow, subject: Option<&str>, authors: &[String], people: &People) -> Value {
     let mut told =
         json!({"subject": given.subject, "at": given.given_at, "by": given.given_by, "note": given.note});
     if let (Some(subject), Value::Object(members)) = (subject, &mut told) {
-        let stands = given.subject == subject && may_approve(&given.given_by, authors).is_ok();
+        let other = may_approve(&given.given_by, authors, |one, other| people.are_one(one, other));
+        let stands = given.subject == subject && other.is_ok();
         members.insert("stands".to_owned(), json!(stands));
     }
     told
@@ -183,7 +185,12 @@ impl Desk {
         put("notices", tree(&self.notices(row)?)?);
         let subject = self.subject_now(stored, row)?;
         let authors = authors(row)?;
-        let approvals = given(stored, row).map(|given| approval(given, subject.as_deref(), &authors));
+        let people = match (&subject, given(stored, row).next()) {
+            (Some(_), Some(_)) => self.people(&row.quote_id)?,
+            _ => People::default(),
+        };
+        let approvals =
+            given(stored, row).map(|given| approval(given, subject.as_deref(), &authors, &people));
         put("approvals", approvals.collect());
         let accepted = stored
             .acceptances

@@ -242,6 +242,14 @@ impl Figures {
     }
 }
 
+/// The record of the acceptance of the revision at `at`; none where it was not accepted.
+pub(super) fn accepted_at(stored: &StoredQuote, at: &At) -> Result<Option<Acceptance>, DeskFault> {
+    let (order, revision) = (whole(at.change_order)?, whole(at.revision)?);
+    let mut kept = stored.acceptances.iter();
+    let kept = kept.find(|kept| kept.change_order == order && kept.revision == revision);
+    Ok(kept.map(acceptance).transpose()?.map(|(record, _)| record))
+}
+
 pub(super) fn at_of(stored: &StoredQuote, kept: &AcceptanceRow) -> At {
     At {
         quote: stored.quote.id.clone(),

@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use serde::Serialize;
-use serde_json::Value;
 
 use super::figure::{self, Reader};
 use super::house_style::Prices;
@@ -11,7 +10,7 @@ use super::offer::Offer;
 use super::paper_fault::PaperFault;
 use super::proposal::{POLICY_LINES, section_of};
 use crate::quantity::{Money, Quantity};
-use crate::quote::estimated::Estimated;
+use crate::quote::estimated::{Estimated, LineFigures};
 
 /// Lines or works that a change moves, under one heading.
 #[derive(Debug, Serialize)]
@@ -39,7 +38,27 @@ struct Stands {
     quantity: Option<Quantity>,
     price: Option<Money>,
     /// Everything that tells it apart from what it was.
-    content: Vec<String>,
+    content: Vec<Content>,
+}
+
+/// What makes a line another one for its customer: its price alone does not.
+#[derive(Debug, Clone, PartialEq)]
+struct Content {
+    key: String,
+    description: String,
+    quantity: Option<Quantity>,
+    hours: Option<Quantity>,
+}
+
+impl Content {
+    fn of(line: &LineFigures) -> Self {
+        Self {
+            key: line.key.clone(),
+            description: line.description.clone(),
+            quantity: line.quantity,
+            hours: line.hours,
+        }
+    }
 }
 
 /// A line or a work on both sides.
@@ -179,18 +198,10 @@ fn gather(
         });
         // What the policy adds moves with everything; it is told by its price alone.
         if !added_by_policy {
-            side.content.push(content(tree, &line.key));
+            side.content.push(Content::of(line));
         }
     }
     Ok(())
-}
-
-/// What makes a line another one for its customer: its price alone does not.
-fn content(tree: &Value, key: &str) -> String {
-    format!(
-        "{key} {} {} {}",
-        tree["description"], tree["quantity"], tree["hours"]
-    )
 }
 
 /// By how much the price of a line or a work moves.

@@ -24,6 +24,8 @@ use crate::quote::estimated::LineFigures;
 struct Proposal {
     words: &'static Words,
     head: Head,
+    /// What is said of a draft that a stop stands in.
+    not_ready: Option<&'static str>,
     introduction: Vec<String>,
     scope: Vec<String>,
     drawing_alt: String,
@@ -94,6 +96,7 @@ pub fn proposal(offer: &Offer) -> Result<Paper, PaperFault> {
     let content = Proposal {
         words,
         head: Head::of(offer, &survey),
+        not_ready: may_not_go_out(offer).then_some(words.not_ready),
         introduction: introduction(offer),
         scope: scope::sentences(offer.estimated.tree(), &survey, offer.reader())?,
         drawing_alt: drawing.alt.clone(),
@@ -125,6 +128,13 @@ pub fn proposal(offer: &Offer) -> Result<Paper, PaperFault> {
         words.proposal
     };
     offer.paper(Kind::Proposal, title, drawing, &content)
+}
+
+/// Whether it is a draft that cannot be issued as it stands. Why is the office's own business.
+fn may_not_go_out(offer: &Offer) -> bool {
+    let alternates = offer.alternates.iter().map(|alternate| &alternate.estimated);
+    let mut all = alternates.chain([&offer.estimated]);
+    offer.name.is_none() && all.any(|estimated| !estimated.figures().may_be_issued)
 }
 
 /// What the house style says in front is of an offer; a change order begins with what it changes.
@@ -173,13 +183,17 @@ fn not_included(offer: &Offer) -> Vec<String> {
 
 /// Keys of lines that a person put in.
 const BY_HAND: &str = "manual:";
+/// Keys of allowances for what nobody knows.
+pub(super) const ALLOWANCES: &str = "allowance:";
 /// Keys of lines that the policy adds. They tell how the office reckons, so the customer reads their sum.
 pub(super) const POLICY_LINES: &str = "policy:";
 
-/// The section of a line: what a person put in by hand has its own, and charges of the policy have the last.
+/// The section of a line: allowances and what a person put in by hand have their own, and charges of the policy have the last.
 pub(super) fn section_of<'t>(line: &LineFigures, tree: &'t Value, words: &'static Words) -> &'t str {
     let without = if line.key.starts_with(BY_HAND) {
         words.by_hand_section
+    } else if line.key.starts_with(ALLOWANCES) {
+        words.allowances
     } else {
         words.other_section
     };
@@ -225,6 +239,10 @@ fn sections(offer: &Offer) -> Result<Vec<Section>, PaperFault> {
                 .map(|needed| offer.reader().quantity(needed)),
             price: figure::money(line.price),
         });
+        // Its sentence stands among the assumptions.
+        if line.key.starts_with(ALLOWANCES) {
+            continue;
+        }
         // They stand in one sentence, so none has a full stop of its own.
         let work = tree["assembly_title"].as_str().unwrap_or(&line.description);
         let work = work.strip_suffix('.').unwrap_or(work);

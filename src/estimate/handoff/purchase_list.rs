@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
 use serde::Serialize;
 use serde_json::Value;
 
@@ -26,6 +27,9 @@ pub struct Source<'e> {
 /// What is bought.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PurchaseList {
+    /// The day of the list: of one issued revision that of its issue, of a draft that of its prices. Of several quotes it is
+    /// the day whose catalogue and prices chose their packs.
+    pub day: NaiveDate,
     /// Names of the quotes.
     pub quotes: Vec<String>,
     /// By supplier and code; what a person put in by hand has neither and stands first.
@@ -85,8 +89,7 @@ struct Needed {
     pieces: Vec<Decimal>,
 }
 
-/// The list of what `sources` need. `prices` are of the day of the purchase; they choose packs where an item is
-/// needed by several.
+/// The list of `day` of what `sources` need. `prices` choose packs where an item is needed by several.
 ///
 /// # Errors
 /// An estimate does not read, or a sum does not fit.
@@ -94,6 +97,7 @@ pub fn purchase_list(
     sources: &[Source<'_>],
     catalogue: &Catalogue,
     prices: &PriceBook,
+    day: NaiveDate,
 ) -> Result<PurchaseList, PaperFault> {
     let mut by_item: BTreeMap<(String, String), Vec<Needed>> = BTreeMap::new();
     let mut by_hand = Vec::new();
@@ -116,6 +120,7 @@ pub fn purchase_list(
         lines.push(line?);
     }
     Ok(PurchaseList {
+        day,
         quotes: sources.iter().map(|source| source.name.to_owned()).collect(),
         lines,
     })

@@ -5,7 +5,7 @@ use serde_json::Value;
 use super::figure::Reader;
 use super::paper_fault::PaperFault;
 use super::routes;
-use super::survey::{Painting, Survey, sized};
+use super::survey::{Painting, Survey, sized, units};
 use super::words::Language;
 use crate::job::choices::{
     ControllerLocation, ElectricalBy, Known, Mounting, PaintedPart, Painter, Texture, Trim, TrimColour,
@@ -63,7 +63,7 @@ impl Told<'_> {
     fn unit(&self) -> String {
         let equipment = &self.estimate["sizing"]["equipment"];
         let title = equipment["title"].as_str().unwrap_or_default();
-        let count = equipment["count"].as_u64().unwrap_or(1);
+        let count = units(self.estimate);
         let air = self.reader.quantity(&self.survey.cellar.air_temperature);
         let (can, must) = (
             self.figure("unit_class", "total_capacity"),
@@ -103,12 +103,17 @@ impl Told<'_> {
             .language
             .choice(self.survey.condenser.support)
             .to_lowercase();
+        let (the, la) = if units(self.estimate) > 1 {
+            ("each", "cada")
+        } else {
+            ("the", "la")
+        };
         self.either(
             format!(
-                "Hang the ceiling unit {english}. Set the condensing unit {location}, carried by {support}."
+                "Hang {the} ceiling unit {english}. Set {the} condensing unit {location}, carried by {support}."
             ),
             format!(
-                "Colgar la unidad de techo {spanish}. Colocar la unidad condensadora {location}, apoyada en: {support}."
+                "Colgar {la} unidad de techo {spanish}. Colocar {la} unidad condensadora {location}, apoyada en: {support}."
             ),
         )
     }
@@ -127,6 +132,17 @@ impl Told<'_> {
         }
     }
 
+    /// Said behind a length that is run once for each unit.
+    fn each(&self) -> String {
+        match units(self.estimate) {
+            0 | 1 => String::new(),
+            count => self.either(
+                format!(" for each of {count} units"),
+                format!(" para cada una de {count} unidades"),
+            ),
+        }
+    }
+
     fn line_set(&self) -> Result<String, PaperFault> {
         let route = &self.survey.line_set;
         let length = routes::total(&route.legs)?
@@ -135,14 +151,15 @@ impl Told<'_> {
         let length = length.unwrap_or_default();
         let known = self.known("/line_set/legs");
         let holes: u32 = route.penetrations.iter().map(|one| one.count).sum();
+        let each = self.each();
         Ok(self.either(
             format!(
-                "Run the insulated refrigerant lines between the two, {length}{known}, and seal every \
-                 penetration ({holes}); test them under pressure, evacuate, charge and commission."
+                "Run the insulated refrigerant lines between the two, {length}{known}{each}, and seal every \
+                 penetration ({holes}{each}); test them under pressure, evacuate, charge and commission."
             ),
             format!(
-                "Tender las líneas frigoríficas aisladas entre ambas, {length}{known}, y sellar las \
-                 perforaciones ({holes}); probarlas a presión, hacer vacío, cargar y poner en marcha."
+                "Tender las líneas frigoríficas aisladas entre ambas, {length}{known}{each}, y sellar las \
+                 perforaciones ({holes}{each}); probarlas a presión, hacer vacío, cargar y poner en marcha."
             ),
         ))
     }
@@ -170,10 +187,11 @@ impl Told<'_> {
             (true, false) => ", por bomba",
             (false, _) => ", por gravedad",
         };
+        let each = self.each();
         Ok(self.either(
-            format!("Run the condensate drain, {length}{known}, to this discharge: {discharge}{english}."),
+            format!("Run the condensate drain, {length}{known}{each}, to this discharge: {discharge}{english}."),
             format!(
-                "Tender el desagüe de condensado, {length}{known}, hasta esta descarga: {discharge}{spanish}."
+                "Tender el desagüe de condensado, {length}{known}{each}, hasta esta descarga: {discharge}{spanish}."
             ),
         ))
     }
@@ -194,13 +212,14 @@ impl Told<'_> {
         } else {
             ("", "")
         };
+        let each = self.each();
         self.either(
             format!(
-                "Fit the controller {english} the cellar on {cable} of cable{known}{}.",
+                "Fit the controller {english} the cellar on {cable} of cable{known}{each}{}.",
                 probe.0
             ),
             format!(
-                "Montar el controlador {spanish} la cava con {cable} de cable{known}{}.",
+                "Montar el controlador {spanish} la cava con {cable} de cable{known}{each}{}.",
                 probe.1
             ),
         )
@@ -219,19 +238,20 @@ impl Told<'_> {
         let circuit = &self.survey.electrical;
         let length = self.reader.quantity(&circuit.panel_length);
         let known = self.known("/electrical/panel_length");
+        let each = self.each();
         match circuit.by {
             ElectricalBy::Owner => self.either(
-                format!("The circuit, {length} from the panel{known}, is made by the owner's electrician."),
+                format!("The circuit, {length} from the panel{known}{each}, is made by the owner's electrician."),
                 format!(
-                    "El circuito, a {length} del tablero{known}, lo hace el electricista del propietario."
+                    "El circuito, a {length} del tablero{known}{each}, lo hace el electricista del propietario."
                 ),
             ),
             ElectricalBy::Us | ElectricalBy::Electrician => self.either(
                 format!(
-                    "Make the branch circuit, {length} from the panel{known}, by a licensed electrician."
+                    "Make the branch circuit, {length} from the panel{known}{each}, by a licensed electrician."
                 ),
                 format!(
-                    "Hacer el circuito, a {length} del tablero{known}, por un electricista con licencia."
+                    "Hacer el circuito, a {length} del tablero{known}{each}, por un electricista con licencia."
                 ),
             ),
         }

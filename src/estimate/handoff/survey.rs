@@ -11,7 +11,7 @@ use crate::job::choices::{
     Framing, Known, Mounting, PaintedPart, Painter, Parking, PenetrationConstruction, ServiceAccess, Space,
     SupplyVoltage, Texture, Trim, TrimColour, Tube, WiringMethod, WorkingHours,
 };
-use crate::quantity::Quantity;
+use crate::quantity::{Decimal, Quantity};
 
 /// The answers that papers print.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -75,6 +75,9 @@ pub struct Cellar {
     pub volume: Option<Quantity>,
     /// Wanted air temperature.
     pub air_temperature: Quantity,
+    /// Wanted relative humidity, percent.
+    #[serde(default)]
+    pub humidity: Option<Decimal>,
 }
 
 /// The ceiling unit.
@@ -173,6 +176,12 @@ pub struct Probe {
 pub struct Humidity {
     /// It is wanted.
     pub wanted: bool,
+    /// Length to the soft-water supply.
+    #[serde(default)]
+    pub supply_length: Option<Quantity>,
+    /// Hardness of the water.
+    #[serde(default)]
+    pub water_hardness: Option<Quantity>,
 }
 
 /// The circuit.
@@ -292,6 +301,11 @@ fn filled(estimate: &Value) -> Value {
         }
     }
     job
+}
+
+/// How many units the job has: routes, openings and circuits are surveyed for one and made for each.
+pub fn units(estimate: &Value) -> u64 {
+    estimate["sizing"]["equipment"]["count"].as_u64().unwrap_or(1)
 }
 
 /// The result `name` of the question `question` in an estimate's sizing report.

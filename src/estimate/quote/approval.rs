@@ -259,12 +259,16 @@ pub enum ApprovalFault {
     },
 }
 
-/// Whether `person` may approve a draft that `authors` wrote.
+/// Whether `person` may approve a draft that `authors` wrote; `are_one` says whether two names are of one person.
 ///
 /// # Errors
 /// The person is one of the authors.
-pub fn may_approve(person: &str, authors: &[String]) -> Result<(), ApprovalFault> {
-    if authors.iter().any(|author| author == person) {
+pub fn may_approve(
+    person: &str,
+    authors: &[String],
+    are_one: impl Fn(&str, &str) -> bool,
+) -> Result<(), ApprovalFault> {
+    if authors.iter().any(|author| are_one(person, author)) {
         return Err(ApprovalFault::OwnWork {
             by: person.to_owned(),
         });
@@ -272,7 +276,7 @@ pub fn may_approve(person: &str, authors: &[String]) -> Result<(), ApprovalFault
     Ok(())
 }
 
-/// The approval among `given` that counts for `subject`, written by `authors`.
+/// The approval among `given` that counts for `subject`, written by `authors`; `are_one` as for [`may_approve`].
 ///
 /// # Errors
 /// None does: the fault of the last one given, or that there is none.
@@ -280,11 +284,12 @@ pub fn counting<'a>(
     subject: Digest,
     authors: &[String],
     given: &'a [Approval],
+    are_one: impl Fn(&str, &str) -> bool,
 ) -> Result<&'a Approval, ApprovalFault> {
     let mut fault = ApprovalFault::None;
     for approval in given.iter().rev() {
         let judged = if approval.subject == subject {
-            may_approve(&approval.by, authors)
+            may_approve(&approval.by, authors, &are_one)
         } else {
             Err(ApprovalFault::Changed {
                 by: approval.by.clone(),

@@ -78,6 +78,49 @@ fn bearer(conn: &mut Conn, reference: &str) -> Result<Option<PutReceipt>, StoreF
     Ok(found.map(|(number, change_order)| PutReceipt::Used { number, change_order }))
 }
 
+/// Where the references that are taken are not those of the receipts of a quote. A reference that two acceptances had before it
+/// could be taken only once is that of the first.
+fn references_unlike(
+    conn: &mut Conn,
+    quote: &str,
+    receipts: &[ReceiptRow],
+) -> Result<Vec<String>, StoreFault> {
+    use accounting_references as t;
+    let mut faults = Vec::new();
+    for receipt in receipts {
+        let reference = &receipt.reference;
+        let found: Option<(String, i32)> = t::table
+            .find(reference)
+            .select((t::quote_id, t::change_order))
+            .first(conn)
+            .optional()?;
+        let borne = match found {
+            Some((id, order)) if (id.as_str(), order) == (quote, receipt.change_order) => true,
+            Some((id, order)) => find(conn, &id, order)?.is_some_and(|first| first.reference == *reference),
+            None => false,
+        };
+        if !borne {
+            faults.push(format!(
+                "the row {reference} of accounting_references, which the receipt of {} has, is missing or of another",
+                receipt.change_order
+            ));
+        }
+    }
+    let taken: Vec<(String, i32)> = t::table
+        .filter(t::quote_id.eq(quote))
+        .select((t::reference, t::change_order))
+        .load(conn)?;
+    for (reference, order) in taken {
+        let has = |row: &ReceiptRow| row.change_order == order && row.reference == reference;
+        if !receipts.iter().any(has) {
+            faults.push(format!(
+                "the row {reference} of accounting_references is of a receipt that has another reference"
+            ));
+        }
+    }
+    Ok(faults)
+}
+
 /// What the audit says of the receipts of a quote, and of those that were refused, held against them.
 pub(in crate::store) fn unlike_written(conn: &mut Conn, quote: &str) -> Result<Vec<String>, StoreFault> {
     use accounting_refusals as t;
@@ -102,7 +145,7 @@ pub(in crate::store) fn unlike_written(conn: &mut Conn, quote: &str) -> Result<V
         .filter(acceptances::quote_id.eq(quote))
         .select(acceptances::change_order)
         .load(conn)?;
-    let mut faults = Vec::new();
+    let mut faults = references_unlike(conn, quote, &receipts)?;
     for order in orders {
         let mut taken = Rows::default();
         for row in receipts.iter().filter(|row| row.change_order == order) {

@@ -83,6 +83,16 @@ pub enum ArchiveFault {
         /// What is wrong.
         message: String,
     },
+    /// A row does not go in.
+    #[error("the row {key} of {table} cannot be put in: {message}")]
+    Row {
+        /// The table.
+        table: String,
+        /// Its key.
+        key: String,
+        /// What is wrong.
+        message: String,
+    },
     /// The archive was written by a newer program.
     #[error("the archive has schema step {0}, which this program does not know: use a newer program")]
     Newer(String),

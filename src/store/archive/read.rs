@@ -7,6 +7,7 @@ use std::path::Path;
 use diesel::connection::SimpleConnection;
 use diesel::prelude::*;
 use diesel::sql_types::Text;
+use serde_json::Value;
 
 use super::file::Written;
 use super::tables::{Table, quoted, tables};
@@ -17,6 +18,10 @@ use crate::store::{Location, StoreFault, migrate};
 
 /// Bytes of lines that go into one statement.
 const AT_ONCE: usize = 1024 * 1024;
+
+/// Why a text with this sign in it does not go in, and what helps.
+const NUL: &str = "it holds the sign U+0000, which PostgreSQL keeps in no text. Write it anew without that sign where the \
+    backup was taken (a survey: PUT /v1/surveys/ and its key), and take the backup again";
 
 #[derive(QueryableByName)]
 struct Guard {
@@ -147,26 +152,52 @@ fn empty(conn: &mut Conn, table: &Table) -> Result<(), StoreFault> {
 
 fn fill(conn: &mut Conn, table: &Table, archive: &mut Written) -> Result<(), ArchiveFault> {
     let statement = table.writing(matches!(conn, Conn::Sqlite(_)));
-    let mut put = |batch: &mut String| -> Result<(), ArchiveFault> {
-        if batch.is_empty() {
-            return Ok(());
-        }
-        let rows = format!("[{batch}]");
-        batch.clear();
-        let query = diesel::sql_query(&statement).bind::<Text, _>(rows);
-        each!(conn, conn => query.execute(conn)).map_err(StoreFault::from)?;
-        Ok(())
-    };
-    let mut batch = String::new();
+    let (mut batch, mut length) = (Vec::new(), 0_usize);
     archive.lines(&table.name, |line| {
-        if !batch.is_empty() {
-            batch.push(',');
-        }
-        batch.push_str(&String::from_utf8_lossy(line));
-        if batch.len() > AT_ONCE {
-            put(&mut batch)?;
+        batch.push(String::from_utf8_lossy(line).into_owned());
+        length = length.saturating_add(line.len());
+        if length > AT_ONCE {
+            put(conn, table, &statement, &batch)?;
+            batch.clear();
+            length = 0;
         }
         Ok::<_, ArchiveFault>(())
     })?;
-    put(&mut batch)
+    put(conn, table, &statement, &batch)
+}
+
+/// Puts rows in together; where they do not go in, one by one, so that the one that does not is told.
+fn put(conn: &mut Conn, table: &Table, statement: &str, rows: &[String]) -> Result<(), ArchiveFault> {
+    if rows.is_empty() || together(conn, statement, rows).is_ok() {
+        return Ok(());
+    }
+    for row in rows {
+        together(conn, statement, std::slice::from_ref(row)).map_err(|fault| {
+            if fault.may_pass() || matches!(fault, StoreFault::Storage(_)) {
+                return fault.into();
+            }
+            let values: Vec<Value> = serde_json::from_str(row).unwrap_or_default();
+            let has_nul = |value: &Value| value.as_str().is_some_and(|text| text.contains('\0'));
+            let message = match values.iter().any(has_nul) {
+                true => NUL.to_owned(),
+                false => fault.to_string(),
+            };
+            ArchiveFault::Row {
+                table: table.name.clone(),
+                key: table.key_of(&values),
+                message,
+            }
+        })?;
+    }
+    Ok(())
+}
+
+/// Puts rows in, all or none, and leaves the transaction as it was where none go in.
+fn together(conn: &mut Conn, statement: &str, rows: &[String]) -> Result<(), StoreFault> {
+    let list = format!("[{}]", rows.join(","));
+    conn.transaction(|conn| {
+        let query = diesel::sql_query(statement).bind::<Text, _>(list);
+        each!(conn, conn => query.execute(conn)).map(drop)
+    })
+    .map_err(|fault: diesel::result::Error| fault.into())
 }

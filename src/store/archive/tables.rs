@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use diesel::prelude::*;
 use diesel::sql_types::{BigInt, Integer, Text};
+use serde_json::Value;
 
 use crate::store::StoreFault;
 use crate::store::connection::{Conn, each};
@@ -174,9 +175,7 @@ impl Table {
             }
         });
         let make = if sqlite { "json_array" } else { "json_build_array" };
-        let mut key: Vec<&Column> = self.columns.iter().filter(|column| column.key > 0).collect();
-        key.sort_by_key(|column| column.key);
-        let key = key.iter().map(|column| {
+        let key = self.key().into_iter().map(|(_, column)| {
             let name = quoted(&column.name);
             match column.kind {
                 Kind::Text if !sqlite => format!("{name} COLLATE \"C\""),
@@ -190,6 +189,23 @@ impl Table {
             quoted(&self.name),
             list(key.collect())
         )
+    }
+
+    /// The columns of the primary key in their order, each with its place in a row.
+    fn key(&self) -> Vec<(usize, &Column)> {
+        let all = self.columns.iter().enumerate();
+        let mut key: Vec<(usize, &Column)> = all.filter(|(_, column)| column.key > 0).collect();
+        key.sort_by_key(|(_, column)| column.key);
+        key
+    }
+
+    /// The primary key of a row, as a person reads it.
+    pub(super) fn key_of(&self, row: &[Value]) -> String {
+        let part = |(place, _): (usize, &Column)| match row.get(place) {
+            Some(Value::String(text)) => text.clone(),
+            other => other.map(Value::to_string).unwrap_or_default(),
+        };
+        self.key().into_iter().map(part).collect::<Vec<_>>().join(" ")
     }
 
     /// What puts in a list of such lists.

@@ -15,6 +15,7 @@ diesel::table! {
         created_by -> Text,
         revoked_at -> Nullable<Text>,
         revoked_by -> Nullable<Text>,
+        earlier -> Nullable<Text>,
     }
 }
 

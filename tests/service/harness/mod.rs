@@ -51,7 +51,7 @@ pub enum Engine {
 }
 
 /// Largest body that a test's office reads.
-pub const BODY_LIMIT: usize = 200_000;
+pub const BODY_LIMIT: usize = 250_000;
 /// Largest price list that a test's office reads.
 pub const PRICE_LIST_LIMIT: usize = 10_000_000;
 

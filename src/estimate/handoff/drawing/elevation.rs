@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use crate::handoff::paper_fault::PaperFault;
 use crate::handoff::routes::{self, Place, Run};
-use crate::handoff::survey::{Survey, sized, sizing_input};
+use crate::handoff::survey::{Survey, sized, sizing_input, units};
 use crate::job::choices::{ControllerLocation, Mounting};
 use crate::quantity::Quantity;
 
@@ -36,6 +36,8 @@ pub struct Stretch {
 /// Everything that is drawn.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Elevation {
+    /// How many units there are; one is drawn.
+    pub units: u64,
     pub cellar: Block,
     pub unit: Block,
     pub line_set: Vec<Stretch>,
@@ -82,6 +84,7 @@ impl Elevation {
             ControllerLocation::Outside => -1,
         };
         Ok(Self {
+            units: units(estimate),
             cellar,
             unit,
             condenser: Block {

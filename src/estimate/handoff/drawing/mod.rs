@@ -49,12 +49,12 @@ pub fn draw(estimate: &Value, reader: Reader) -> Result<Drawing, PaperFault> {
     let sheet = sheet::lay_out(&elevation, &survey, reader)?;
     Ok(Drawing {
         svg: svg::write(&sheet, reader.language),
-        alt: in_words(&survey, reader),
+        alt: in_words(&survey, elevation.units, reader),
         labels: sheet.labels,
     })
 }
 
-fn in_words(survey: &Survey, reader: Reader) -> String {
+fn in_words(survey: &Survey, units: u64, reader: Reader) -> String {
     let (language, words) = (reader.language, reader.words());
     let legs = |mark: &str, legs: &[super::survey::Leg]| {
         let told = legs.iter().enumerate().map(|(at, leg)| {
@@ -66,13 +66,13 @@ fn in_words(survey: &Survey, reader: Reader) -> String {
     format!(
         "{}. {}: {}. {}: {}. {}: {}. {}: {}.",
         words.drawing,
-        words.ceiling_unit,
+        wanted::counted(units, words.ceiling_unit),
         language.choice(survey.unit.mounting),
         words.line_set,
         legs("L", &survey.line_set.legs),
         words.drain,
         legs("D", &survey.drain.legs),
-        words.condensing_unit,
+        wanted::counted(units, words.condensing_unit),
         language.choice(survey.condenser.location),
     )
 }

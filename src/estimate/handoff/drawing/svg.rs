@@ -14,10 +14,11 @@ pub fn write(sheet: &Sheet, language: Language) -> String {
     let mut out = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}mm\" height=\"{}mm\" viewBox=\"0 0 {WIDTH} {}\" \
          font-family=\"Noto Sans, sans-serif\" font-size=\"{SIZE}\" fill=\"none\" stroke=\"#000\" \
-         stroke-linejoin=\"round\">\n<rect width=\"{WIDTH}\" height=\"{}\" fill=\"#fff\" stroke=\"none\"/>\n",
+         stroke-linejoin=\"round\">\n<title>{}</title>\n<rect width=\"{WIDTH}\" height=\"{}\" fill=\"#fff\" stroke=\"none\"/>\n",
         hundredths(WIDTH),
         hundredths(sheet.height),
         sheet.height,
+        escaped(language.words().drawing),
         sheet.height,
     );
     for leader in sheet.labels.iter().filter_map(|label| label.leader) {

@@ -19,6 +19,7 @@ pub fn wanted(
     (line_set, drain): (&Legs, &Legs),
 ) -> Result<Vec<Wanted>, PaperFault> {
     let words = reader.words();
+    let named = |name: &str| counted(elevation.units, name);
     let small = |point: Point| Area::around(point, SYMBOL);
     let cellar = paper.area(&elevation.cellar);
     let floor = Area {
@@ -37,13 +38,13 @@ pub fn wanted(
     let discharge_at = reader.height(elevation.discharge.y - elevation.outlet)?;
     let cable = reader.quantity(&survey.controller.cable_route);
     let mut wanted = vec![
-        symbol(words.ceiling_unit.to_owned(), paper.area(&elevation.unit)),
+        symbol(named(words.ceiling_unit), paper.area(&elevation.unit)),
         Wanted {
             stroke: Some(along),
             ..symbol(cellar_text(survey, reader), floor)
         },
         symbol(
-            format!("{}, {}", words.condensing_unit, reader.height(stands_at)?),
+            format!("{}, {}", named(words.condensing_unit), reader.height(stands_at)?),
             condenser(elevation, paper, line_set),
         ),
         symbol(
@@ -51,29 +52,41 @@ pub fn wanted(
             small(end(drain, paper, elevation.discharge)),
         ),
         symbol(
-            format!("{}, {} {cable}", words.controller, words.cable.to_lowercase()),
+            format!(
+                "{}, {} {cable}",
+                named(words.controller),
+                words.cable.to_lowercase()
+            ),
             small(paper.point(elevation.controller)),
         ),
     ];
     if let Some(place) = elevation.antisiphon {
         let text = format!(
             "{}, {}",
-            words.antisiphon,
+            named(words.antisiphon),
             reader.height(place.y - elevation.outlet)?
         );
         wanted.push(symbol(text, small(corner(elevation, paper, drain, place))));
     }
     if let Some(place) = elevation.probe {
         let route = survey.controller.probe.route.as_ref();
-        let text = route.map_or(words.probe.to_owned(), |route| {
+        let text = route.map_or(named(words.probe), |route| {
             let route = reader.quantity(route);
-            format!("{}, {} {route}", words.probe, words.lead.to_lowercase())
+            format!("{}, {} {route}", named(words.probe), words.lead.to_lowercase())
         });
         wanted.push(symbol(text, Area::around(paper.point(place), SYMBOL / 2)));
     }
     wanted.extend(legs("L", &survey.line_set.legs, line_set, reader));
     wanted.extend(legs("D", &survey.drain.legs, drain, reader));
     Ok(wanted)
+}
+
+/// What is drawn once and fitted for each of several units.
+pub fn counted(units: u64, name: &str) -> String {
+    match units {
+        0 | 1 => name.to_owned(),
+        count => format!("{count} × {name}"),
+    }
 }
 
 fn cellar_text(survey: &Survey, reader: Reader) -> String {

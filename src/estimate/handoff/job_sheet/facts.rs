@@ -3,13 +3,13 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::handoff::figure::{Reader, quantity};
+use crate::handoff::figure::{Reader, digits, quantity};
 use crate::handoff::paper_fault::PaperFault;
 use crate::handoff::routes;
-use crate::handoff::survey::{Survey, sized};
+use crate::handoff::survey::{Survey, sized, units};
 use crate::handoff::words::Words;
-use crate::job::choices::Framing;
-use crate::quantity::rounding::{Mode, count};
+use crate::job::choices::{Framing, Trim};
+use crate::quantity::rounding::{Mode, count, to_scale};
 use crate::quantity::unit::Unit;
 use crate::quantity::{Decimal, Quantity};
 
@@ -19,7 +19,7 @@ type Fact = (&'static str, Option<String>);
 /// Facts under a heading.
 #[derive(Debug, Serialize)]
 pub(super) struct Group {
-    title: &'static str,
+    title: String,
     rows: Vec<(&'static str, String)>,
 }
 
@@ -57,30 +57,34 @@ impl Facts<'_> {
 
     pub(super) fn groups(&self) -> Result<Vec<Group>, PaperFault> {
         let words = self.words;
+        let each = |title| each_of(self.tree, title, words);
         let groups = [
-            (words.equipment, self.equipment()),
-            (words.mounting, self.mounting()),
-            (words.line_set, self.line_set()?),
-            (words.drain, self.drain()),
-            (words.circuit, self.circuit()),
-            (words.controls, self.controls()),
+            (words.equipment.to_owned(), self.equipment()),
+            (each(words.mounting), self.mounting()),
+            (each(words.line_set), self.line_set()?),
+            (each(words.drain), self.drain()),
+            (each(words.circuit), self.circuit()),
+            (each(words.controls), self.controls()),
+            (words.finishes.to_owned(), self.finishes()),
         ];
-        Ok(groups
-            .into_iter()
-            .map(|(title, rows)| Group {
-                title,
-                rows: rows
-                    .into_iter()
-                    .filter_map(|(label, value)| Some((label, value?)))
-                    .collect(),
-            })
-            .collect())
+        let groups = groups.into_iter().map(|(title, rows)| Group {
+            title,
+            rows: rows
+                .into_iter()
+                .filter_map(|(label, value)| Some((label, value?)))
+                .collect(),
+        });
+        Ok(groups.filter(|group| !group.rows.is_empty()).collect())
     }
 
     fn equipment(&self) -> Vec<Fact> {
         let (words, language) = (self.words, self.reader.language);
         let equipment = &self.tree["sizing"]["equipment"];
-        let site = &self.survey.site;
+        let (site, water) = (&self.survey.site, &self.survey.humidity);
+        let if_wanted = |told: &Option<Quantity>| {
+            let told = told.as_ref().filter(|_| water.wanted);
+            told.map(|told| self.reader.quantity(told))
+        };
         let (place, support) = (
             language.choice(self.survey.condenser.location),
             language.choice(self.survey.condenser.support),
@@ -99,7 +103,9 @@ impl Facts<'_> {
                 words.service,
                 Some(language.choice(self.survey.unit.service_access).to_owned()),
             ),
-            (words.humidity, self.yes_no(self.survey.humidity.wanted)),
+            (words.humidity, self.yes_no(water.wanted)),
+            (words.water_line, if_wanted(&water.supply_length)),
+            (words.hardness, if_wanted(&water.water_hardness)),
             (
                 words.hours_and_parking,
                 Some(format!(
@@ -112,6 +118,36 @@ impl Facts<'_> {
     }
 
     fn mounting(&self) -> Vec<Fact> {
+        let (words, language) = (self.words, self.reader.language);
+        let finishes = &self.survey.finishes;
+        let colour = (finishes.trim != Trim::None).then(|| language.choice(finishes.trim_colour).to_owned());
+        vec![
+            (
+                words.mounting,
+                Some(language.choice(self.survey.unit.mounting).to_owned()),
+            ),
+            (
+                words.framing,
+                Some(language.choice(self.survey.unit.framing).to_owned()),
+            ),
+            (words.void_needed, self.if_any("mounting", "mounting.void_needed")),
+            (words.clear_bay, self.if_any("mounting", "mounting.clear_bay")),
+            (words.weight, self.sized("hanging", "hanging.load")),
+            (words.persons, self.sized("hanging", "hanging.persons")),
+            (words.fasteners, self.sized("hanging", "hanging.fasteners")),
+            (
+                words.screw_size,
+                self.nominal("hanging", "hanging.screw_size")
+                    .filter(|_| self.survey.unit.framing != Framing::Concrete),
+            ),
+            (words.blocking, self.if_any("hanging", "hanging.blocking_length")),
+            (words.trim, Some(language.choice(finishes.trim).to_owned())),
+            (words.trim_colour, colour),
+        ]
+    }
+
+    /// What is painted and patched, of the whole job.
+    fn finishes(&self) -> Vec<Fact> {
         let (words, language) = (self.words, self.reader.language);
         let finishes = &self.survey.finishes;
         let painted = finishes.painting.iter().map(|one| {
@@ -134,26 +170,6 @@ impl Facts<'_> {
             format!("{}, {texture}", self.reader.quantity(&patch.area))
         });
         vec![
-            (
-                words.mounting,
-                Some(language.choice(self.survey.unit.mounting).to_owned()),
-            ),
-            (
-                words.framing,
-                Some(language.choice(self.survey.unit.framing).to_owned()),
-            ),
-            (words.void_needed, self.if_any("mounting", "mounting.void_needed")),
-            (words.clear_bay, self.if_any("mounting", "mounting.clear_bay")),
-            (words.weight, self.sized("hanging", "hanging.load")),
-            (words.persons, self.sized("hanging", "hanging.persons")),
-            (words.fasteners, self.sized("hanging", "hanging.fasteners")),
-            (
-                words.screw_size,
-                self.nominal("hanging", "hanging.screw_size")
-                    .filter(|_| self.survey.unit.framing != Framing::Concrete),
-            ),
-            (words.blocking, self.if_any("hanging", "hanging.blocking_length")),
-            (words.trim, Some(language.choice(finishes.trim).to_owned())),
             (words.painting, (!painted.is_empty()).then(|| painted.join("; "))),
             (words.patch, patch),
         ]
@@ -259,7 +275,14 @@ impl Facts<'_> {
         let (words, language) = (self.words, self.reader.language);
         let controller = &self.survey.controller;
         let probe = controller.probe.wanted;
+        let air = self.reader.quantity(&self.survey.cellar.air_temperature);
+        let humidity = self.survey.cellar.humidity.map(digits);
+        let humidity = humidity.map(|percent| format!("; {percent} % {}", words.relative_humidity));
         vec![
+            (
+                words.set_points,
+                Some(format!("{air}{}", humidity.unwrap_or_default())),
+            ),
             (
                 words.controller,
                 Some(language.choice(controller.location).to_owned()),
@@ -283,16 +306,33 @@ impl Facts<'_> {
     }
 }
 
+/// A heading over what is surveyed once and done for each unit.
+pub(super) fn each_of(tree: &Value, title: &str, words: &'static Words) -> String {
+    match units(tree) {
+        0 | 1 => title.to_owned(),
+        count => format!(
+            "{title}, {} {count} {}",
+            words.each_of,
+            words.units.to_lowercase()
+        ),
+    }
+}
+
 /// Parts into which the trade divides an inch.
 const PARTS: i64 = 16;
+
+/// Decimals to which sizing tells a nominal size: 3/8 in is 0.38 in there.
+const TOLD_SCALE: u32 = 2;
 
 /// A length in whole inches and a fraction: `1-1/4 in`. One that is no such fraction has decimals.
 fn inches(size: &Quantity) -> Option<String> {
     let value = size.unit.convert(size.value, &Unit::IN).ok()?;
-    let parts = value.checked_mul(Decimal::from(PARTS))?;
-    let Some(parts) = count(parts, 0, Mode::HalfUp).filter(|whole| Decimal::from(*whole) == parts) else {
+    let whole = count(value.checked_mul(Decimal::from(PARTS))?, 0, Mode::HalfUp)?;
+    let meant = Decimal::from(whole).checked_div(Decimal::from(PARTS))?;
+    if value != meant && value != to_scale(meant, TOLD_SCALE, Mode::HalfUp) {
         return Some(quantity(size));
-    };
+    }
+    let parts = whole;
     let (whole, mut over, mut under) = (parts / PARTS, parts % PARTS, PARTS);
     while over % 2 == 0 && under > 1 {
         (over, under) = (over / 2, under / 2);

@@ -11,7 +11,7 @@ use super::offer::Offer;
 use super::paper::{Kind, Paper};
 use super::paper_fault::PaperFault;
 use super::routes;
-use super::survey::Survey;
+use super::survey::{Survey, units};
 use super::words::Words;
 use crate::quantity::Quantity;
 use facts::{Facts, Group};
@@ -22,14 +22,17 @@ use rows::{LegRow, Load, TaskSection};
 struct JobSheet {
     words: &'static Words,
     head: Head,
+    stops: Vec<String>,
     groups: Vec<Group>,
     drawing_alt: String,
     line_set: Vec<LegRow>,
     drain: Vec<LegRow>,
+    penetrations_title: String,
     penetrations: Vec<[String; 3]>,
     tasks: Vec<TaskSection>,
     hours: Vec<[String; 2]>,
     other_works: Vec<String>,
+    permits_and_hires: Vec<String>,
     material: Vec<Load>,
     hints: Vec<String>,
     assumptions: Vec<String>,
@@ -38,6 +41,8 @@ struct JobSheet {
     not_in_scope: Vec<String>,
     cautions: Vec<String>,
     record: Vec<&'static str>,
+    /// The units, where there are several: each has a column of its own to fill in.
+    units: Vec<String>,
     as_built: Vec<[String; 2]>,
 }
 
@@ -54,6 +59,7 @@ pub fn job_sheet(offer: &Offer) -> Result<Paper, PaperFault> {
     let content = JobSheet {
         words,
         head: Head::of(offer, &survey),
+        stops: rows::cautions(&tree["cautions"], true, offer),
         groups: Facts {
             tree,
             survey: &survey,
@@ -64,10 +70,12 @@ pub fn job_sheet(offer: &Offer) -> Result<Paper, PaperFault> {
         drawing_alt: drawing.alt.clone(),
         line_set: rows::legs("L", &survey.line_set.legs, reader)?,
         drain: rows::legs("D", &survey.drain.legs, reader)?,
+        penetrations_title: facts::each_of(tree, words.penetrations, words),
         penetrations: rows::penetrations(&survey, reader.language),
         tasks: rows::tasks(lines, words),
         hours: rows::hours(offer),
         other_works: rows::other_works(lines),
+        permits_and_hires: rows::permits_and_hires(lines),
         material: rows::material(lines, reader)?,
         hints: rows::hints(lines),
         assumptions: rows::texts(&tree["assumptions"], "wording"),
@@ -77,11 +85,18 @@ pub fn job_sheet(offer: &Offer) -> Result<Paper, PaperFault> {
             .into_iter()
             .chain(offer.exclusions.iter().cloned())
             .collect(),
-        cautions: rows::cautions(&tree["cautions"], offer),
+        cautions: rows::cautions(&tree["cautions"], false, offer),
         record: record(words),
+        units: numbered(units(tree), words),
         as_built: as_built(&survey, reader)?,
     };
     offer.paper(Kind::JobSheet, words.job_sheet, drawing, &content)
+}
+
+fn numbered(count: u64, words: &'static Words) -> Vec<String> {
+    let all = (1..=count).filter(|_| count > 1);
+    all.map(|number| format!("{} {number}", words.unit_of_measure))
+        .collect()
 }
 
 fn record(words: &'static Words) -> Vec<&'static str> {

@@ -9,6 +9,7 @@ use crate::handoff::measured;
 use crate::handoff::measures::Measures;
 use crate::handoff::offer::Offer;
 use crate::handoff::paper_fault::PaperFault;
+use crate::handoff::proposal::{ALLOWANCES, POLICY_LINES};
 use crate::handoff::routes;
 use crate::handoff::survey::{Leg, Survey};
 use crate::handoff::words::{Language, Words};
@@ -98,17 +99,23 @@ pub(super) fn text(line: &Value, name: &str) -> String {
     line[name].as_str().unwrap_or_default().to_owned()
 }
 
+/// Tasks in the order of the bill. An assembly of goods alone is fitted with other work: it is told without hours of its own.
 pub(super) fn tasks(lines: &[Value], words: &'static Words) -> Vec<TaskSection> {
     let mut sections: Vec<TaskSection> = Vec::new();
-    for line in lines.iter().filter(|line| line["kind"] == "labour") {
-        let title = line["section"].as_str().unwrap_or(words.by_hand);
-        let hours = quantity(&line["hours"]).map(|hours| hours_text(hours.value));
-        let who = line["labour_class"].as_str().map(spoken);
-        let task = [
-            text(line, "description"),
-            who.unwrap_or_default(),
-            hours.unwrap_or_default(),
-        ];
+    let mut goods_alone: Vec<&str> = Vec::new();
+    for line in lines {
+        let task = match line["kind"].as_str() {
+            Some("labour") => task(line),
+            Some("material") => match line["assembly"].as_str() {
+                Some(code) if !goods_alone.contains(&code) && is_goods_alone(lines, code) => {
+                    goods_alone.push(code);
+                    [text(line, "assembly_title"), String::new(), String::new()]
+                }
+                _ => continue,
+            },
+            _ => continue,
+        };
+        let title = line["section"].as_str().unwrap_or(words.by_hand_section);
         match sections.iter_mut().find(|section| section.title == title) {
             Some(section) => section.tasks.push(task),
             None => sections.push(TaskSection {
@@ -118,6 +125,21 @@ pub(super) fn tasks(lines: &[Value], words: &'static Words) -> Vec<TaskSection> 
         }
     }
     sections
+}
+
+fn task(line: &Value) -> [String; 3] {
+    let hours = quantity(&line["hours"]).map(|hours| hours_text(hours.value));
+    let who = line["labour_class"].as_str().map(spoken);
+    [
+        text(line, "description"),
+        who.unwrap_or_default(),
+        hours.unwrap_or_default(),
+    ]
+}
+
+fn is_goods_alone(lines: &[Value], assembly: &str) -> bool {
+    let mut own = lines.iter().filter(|line| line["assembly"] == assembly);
+    own.all(|line| line["kind"] == "material")
 }
 
 /// Hours by class, as the office rounds them.
@@ -133,6 +155,16 @@ pub(super) fn hours(offer: &Offer) -> Vec<[String; 2]> {
 pub(super) fn other_works(lines: &[Value]) -> Vec<String> {
     let works = lines.iter().filter(|line| line["kind"] == "subcontract");
     works.map(|line| text(line, "description")).collect()
+}
+
+/// What the office gets a permit for, hires or pays a fee for. What the policy adds, and allowances, are nothing to be done.
+pub(super) fn permits_and_hires(lines: &[Value]) -> Vec<String> {
+    let fees = lines.iter().filter(|line| line["kind"] == "fee");
+    let own = fees.filter(|line| {
+        let key = line["key"].as_str().unwrap_or_default();
+        !key.starts_with(POLICY_LINES) && !key.starts_with(ALLOWANCES)
+    });
+    own.map(|line| text(line, "description")).collect()
 }
 
 pub(super) fn material(lines: &[Value], reader: Reader) -> Result<Vec<Load>, PaperFault> {
@@ -171,9 +203,14 @@ fn packed(pack: &Value, reader: Reader) -> String {
     let measured = size.filter(|size| size.unit != Unit::EACH);
     let all = measured.zip(count.as_u64()).and_then(|(size, count)| {
         let value = size.value.checked_mul(Decimal::from(count))?;
-        (count > 1).then(|| reader.quantity(&Quantity { value, ..size }))
+        (count > 1).then(|| (size, reader.quantity(&Quantity { value, ..size })))
     });
-    all.map_or(told.clone(), |all| format!("{told}: {all}"))
+    match all {
+        None => told,
+        // What is sold by its unit of measure has no size of its own.
+        Some((size, all)) if size.value == Decimal::ONE => format!("{count} × {name}: {all}"),
+        Some((_, all)) => format!("{told}: {all}"),
+    }
 }
 
 /// What the rulebook notes at a line, each once.
@@ -230,16 +267,19 @@ fn is_work(answer: &str, value: Option<&Value>) -> bool {
     !answer.starts_with("/tax/") && !answers::is_money(value)
 }
 
+/// The level of what keeps an offer from being issued.
+const STOP: &str = "stop";
 /// The caution that says in the office's words which answer is missing.
 const OF_AN_ANSWER: &str = "unknown_answer";
 
-/// Every caution but those that speak of money. In another language than that of the rules a caution of the program has a
+/// The cautions, or else the stops, but for those that speak of money. In another language than that of the rules a caution of the program has a
 /// sentence with the job's figures in it, or a fixed one with them behind it, and one of the office has what its house style
 /// says. A sentence of the office keeps the figures that it wrote itself; the values of the job in it are told in the reader's
 /// measures.
-pub(super) fn cautions(list: &Value, offer: &Offer) -> Vec<String> {
+pub(super) fn cautions(list: &Value, stops: bool, offer: &Offer) -> Vec<String> {
     let entries = list.as_array().into_iter().flatten();
-    let work = entries.filter(|caution| caution["source"] != PRICING_POLICY);
+    let level = entries.filter(|caution| (caution["level"] == STOP) == stops);
+    let work = level.filter(|caution| caution["source"] != PRICING_POLICY);
     work.map(|caution| said(caution, offer)).collect()
 }
 

@@ -26,6 +26,7 @@ words! {
     job_sheet "Job sheet" "Hoja de trabajo";
     purchase_list "Purchase list" "Lista de compra";
     draft "Draft: not an offer" "Borrador: no es una oferta";
+    not_ready "This draft is not to be issued: something in it has to be settled first." "Este borrador no se puede emitir: antes hay que resolver algo en él.";
     number "Number" "Número";
     revision "Revision" "Revisión";
     date "Date" "Fecha";
@@ -47,6 +48,7 @@ words! {
     quantity "Quantity" "Cantidad";
     amount "Amount" "Importe";
     other_section "Delivery, small material and charges" "Entrega, material menor y cargos";
+    allowances "Allowances, for what is assumed below" "Provisiones, para lo que se supone abajo";
     by_hand_section "Further items" "Otros conceptos";
     changes "What this change does" "Lo que este cambio hace";
     added "Added" "Se añade";
@@ -101,6 +103,8 @@ words! {
     ceiling_unit "Ceiling unit" "Unidad de techo";
     condensing_unit "Condensing unit" "Unidad condensadora";
     units "Units" "Unidades";
+    each_of "each of" "cada una de";
+    each_unit "each unit" "cada unidad";
     support "Support" "Soporte";
     mounting "Mounting" "Montaje";
     service "Service access" "Acceso para servicio";
@@ -156,7 +160,13 @@ words! {
     patch "Ceiling patch" "Reparación del techo";
     coat "coat" "mano";
     coats "coats" "manos";
+    trim_colour "Colour of the trim" "Color de la moldura";
+    finishes "Finish" "Acabado";
     humidity "Humidity module" "Módulo de humedad";
+    water_line "Line from the soft water" "Línea desde el agua blanda";
+    hardness "Hardness of the water" "Dureza del agua";
+    set_points "Set points" "Consignas";
+    relative_humidity "relative humidity" "humedad relativa";
     leg "Leg" "Tramo";
     direction "Direction" "Dirección";
     length "Length" "Longitud";
@@ -182,6 +192,8 @@ words! {
     to_load "To load" "A cargar";
     hints "To mind" "A tener en cuenta";
     works "Other firms" "Otras empresas";
+    permits_and_hires "Permits, hires and fees" "Permisos, alquileres y tasas";
+    stops "Stop: not to be begun before this is settled" "Alto: no empezar antes de resolver esto";
     not_in_scope "Not in our scope" "Fuera de nuestro alcance";
     record "Commissioning record" "Registro de puesta en marcha";
     record_note "Fill in on site. Test pressure, vacuum and charge follow the nameplate, the unit's instructions and the adopted code; where they differ the stricter one holds." "Rellenar en obra. La presión de prueba, el vacío y la carga siguen la placa, las instrucciones de la unidad y el código adoptado; donde difieran vale el más estricto.";

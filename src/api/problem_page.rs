@@ -100,8 +100,8 @@ fn of_the_request(kind: Kind) -> Option<(&'static str, &'static str)> {
             "detail tells the limit. Send less at once.",
         ),
         Kind::UnsupportedMediaType => (
-            "Content-Type is missing, or is none that is read at this address, or the body was coded (Content-Encoding).",
-            "detail names those that are. Send the body as it is.",
+            "Content-Type is missing, or is none that is read at this address; or the body is packed, as Content-Encoding says.",
+            "detail names the types that are read. A body is sent as it is, which Accept-Encoding: identity of the answer says.",
         ),
         _ => return None,
     })
@@ -168,7 +168,8 @@ fn of_what_stands(kind: Kind) -> Option<(&'static str, &'static str)> {
         ),
         Kind::ApprovalNeeded => (
             "The offer is over a limit of the policy, and nobody else has approved exactly what it is now.",
-            "reasons has the limits. Another person than its authors approves it at …/approvals.",
+            "reasons has the limits. Another person than its authors approves it at …/approvals; under another name of the same \
+             token or key nobody is another person.",
         ),
         Kind::WorkedExamples => (
             "A rulebook is to be published, and worked examples in it do not come to what they expect.",

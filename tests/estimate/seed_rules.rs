@@ -257,7 +257,7 @@ fn each_line_of_several_systems_comes_out_of_one_coil() {
     }
 }
 
-/// What the maker asks for a special colour is part of the price of goods: whoever pays tax on purchases pays it on that too.
+/// A special colour is goods: whoever pays tax on purchases pays it on that too.
 #[test]
 fn tax_on_purchases_is_on_a_special_colour_too() {
     let demo = Demo::load();

@@ -235,8 +235,8 @@ fn what_is_needed_of_if_match_is_told() {
     let mut told = 0;
     for (path, item) in contract["paths"].as_object().unwrap() {
         for (method, operation) in item.as_object().unwrap() {
-            let taken = operation["parameters"].as_array().into_iter().flatten();
-            let tag = taken.filter(|one| one["name"] == "If-Match").next();
+            let mut taken = operation["parameters"].as_array().into_iter().flatten();
+            let tag = taken.find(|one| one["name"] == "If-Match");
             assert_eq!(
                 tag.is_some(),
                 operation["responses"]["428"].is_object(),

@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use actix_web::body::{EitherBody, MessageBody};
 use actix_web::dev::{ServiceRequest, ServiceResponse};
-use actix_web::http::header;
+use actix_web::http::{Method, header};
 use actix_web::middleware::Next;
 use actix_web::rt::time::timeout;
 use actix_web::web::Data;
@@ -27,6 +27,8 @@ const PERSON: &str = "acting-person";
 const PERSON_MOST: usize = 100;
 /// Longest bearer text that is looked at.
 const BEARER_MOST: usize = 8_192;
+/// The methods that the documentation takes; every HEAD is a GET by the time it comes here.
+const READ_ONLY: &str = "GET, HEAD";
 
 /// The id of a request.
 #[derive(Clone)]
@@ -40,12 +42,7 @@ pub async fn admit(
 ) -> Result<ServiceResponse<EitherBody<impl MessageBody>>, Error> {
     let path = request.path();
     if is_documentation(path) {
-        if let Err(problem) = one_of_its_address(&request) {
-            return Ok(request
-                .into_response(problem.error_response())
-                .map_into_right_body());
-        }
-        return Ok(next.call(request).await?.map_into_left_body());
+        return documentation(request, next).await;
     }
     let Some(row) = row_of(request.method().as_str(), path) else {
         let answer = unrouted::answer(request.request());
@@ -72,6 +69,25 @@ pub async fn admit(
         Err(problem) => problem,
     };
     let answer = problem.error_response();
+    Ok(request.into_response(answer).map_into_right_body())
+}
+
+/// The documentation is read only, and nobody reads it too often.
+async fn documentation<B: MessageBody>(
+    request: ServiceRequest,
+    next: Next<B>,
+) -> Result<ServiceResponse<EitherBody<B>>, Error> {
+    let refused = match one_of_its_address(&request) {
+        Err(problem) => problem,
+        Ok(_) if request.method() == Method::GET => {
+            return Ok(next.call(request).await?.map_into_left_body());
+        }
+        Ok(_) => {
+            let detail = format!("{} is not taken here; {READ_ONLY} is", request.method());
+            Problem::new(Kind::MethodNotAllowed, detail).with_header(header::ALLOW, READ_ONLY.to_owned())
+        }
+    };
+    let answer = refused.error_response();
     Ok(request.into_response(answer).map_into_right_body())
 }
 

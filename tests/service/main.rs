@@ -39,7 +39,15 @@ mod limits;
 mod migrations;
 mod office_slips;
 mod operations;
+#[cfg_attr(
+    not(feature = "documents"),
+    allow(dead_code, reason = "papers are printed with documents")
+)]
 mod papers;
+#[cfg_attr(
+    not(feature = "documents"),
+    allow(dead_code, reason = "papers are printed with documents")
+)]
 mod papers_of_the_work;
 mod policy_versions;
 mod price_lists;

@@ -79,7 +79,7 @@ fn unknown(code: &str, known: &BTreeSet<&str>) -> Option<String> {
 }
 
 impl Office {
-    /// As [`Desk::compile_known`], beside the accounts of this ledger. The first rules of an office may use new codes: only
+    /// As the desk compiles rules, beside the accounts of this ledger. The first rules of an office may use new codes: only
     /// what looks like a slip is told of them, as a warning.
     ///
     /// # Errors

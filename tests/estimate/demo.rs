@@ -112,6 +112,18 @@ impl Demo {
         PriceBook::on(request.priced_on.unwrap_or(NaiveDate::MAX), &self.catalogue)
     }
 
+    /// All that an estimate comes to, but for the words on its answers; none where it is refused.
+    pub fn offered(&self, request: &Value) -> Option<Value> {
+        let request = self.workbook.read(request).ok()?;
+        let prices = self.prices(&request);
+        let estimate = self.estimate(&request, &prices, false).ok()?;
+        let mut offered = serde_json::to_value(&estimate).unwrap();
+        for words in ["job", "assumptions", "not_measured", "usual_answers"] {
+            offered.as_object_mut().unwrap().shift_remove(words);
+        }
+        Some(offered)
+    }
+
     pub fn estimate<'a>(
         &'a self,
         request: &'a Request,

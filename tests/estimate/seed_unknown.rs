@@ -169,18 +169,6 @@ fn others(demo: &Demo, answer: &str, known: &[&Value]) -> Vec<Value> {
     others
 }
 
-/// All that an estimate comes to, but for the words on its answers; none where it is refused.
-fn offered(demo: &Demo, request: &Value) -> Option<Value> {
-    let request = demo.workbook.read(request).ok()?;
-    let prices = demo.prices(&request);
-    let estimate = demo.estimate(&request, &prices, false).ok()?;
-    let mut offered = serde_json::to_value(&estimate).unwrap();
-    for words in ["job", "assumptions", "not_measured", "usual_answers"] {
-        offered.as_object_mut().unwrap().shift_remove(words);
-    }
-    Some(offered)
-}
-
 /// An offer is not held back, and no money is set aside, for an answer that could not be given at all, or on which nothing
 /// hangs whatever it is. What is spared moves no price.
 #[test]
@@ -219,7 +207,7 @@ fn what_a_job_does_not_need_costs_nothing_and_stops_nothing() {
                 let basis = request["job"]["basis"].as_array_mut().unwrap();
                 basis.retain(|entry| entry["answer"] != pointer);
                 put(&mut request["job"], &pointer, other.clone());
-                offered(&demo, &request)
+                demo.offered(&request)
             });
             let given: Vec<Value> = given.collect();
             let differ = |of: fn(&Value) -> &Value| given.windows(2).any(|two| of(&two[0]) != of(&two[1]));

@@ -48,18 +48,6 @@ fn others(demo: &Demo, answer: &str) -> Vec<Value> {
     }
 }
 
-/// All that an estimate comes to, but for the words on its answers; none where it is refused.
-fn offered(demo: &Demo, request: &Value) -> Option<Value> {
-    let request = demo.workbook.read(request).ok()?;
-    let prices = demo.prices(&request);
-    let estimate = demo.estimate(&request, &prices, false).ok()?;
-    let mut offered = serde_json::to_value(&estimate).unwrap();
-    for words in ["job", "assumptions", "not_measured", "usual_answers"] {
-        offered.as_object_mut().unwrap().shift_remove(words);
-    }
-    Some(offered)
-}
-
 /// Another answer in the place of one that is told as usual makes another offer.
 #[test]
 fn what_is_told_as_usual_moves_something() {
@@ -70,7 +58,7 @@ fn what_is_told_as_usual_moves_something() {
         let request = demo.read(&job);
         let prices = demo.prices(&request);
         let estimate = demo.estimate(&request, &prices, false).unwrap();
-        let before = offered(&demo, &job).unwrap();
+        let before = demo.offered(&job).unwrap();
         for one in &estimate.usual_answers {
             let mut others = others(&demo, &one.answer).into_iter().peekable();
             if others.peek().is_none() {
@@ -80,7 +68,7 @@ fn what_is_told_as_usual_moves_something() {
             let moves = |other: Value| {
                 let mut request = job.clone();
                 put(&mut request["job"], &one.answer, other);
-                offered(&demo, &request).is_some_and(|after| after != before)
+                demo.offered(&request).is_some_and(|after| after != before)
             };
             if !others.any(moves) {
                 idle.push(format!("{file} {}", one.answer));

@@ -157,7 +157,7 @@ impl<'p> Decider<'p> {
                 |cases| self.flag(&sides[1], wanted, cases),
             ),
             FlagOp::Compare(compare, sides) => {
-                let compare = if wanted { *compare } else { opposite(*compare) };
+                let compare = if wanted { *compare } else { compare.opposite() };
                 each(cases, |case| self.compare(compare, &sides[0], &sides[1], case))
             }
             FlagOp::SameWord(same, sides) => each(cases, |case| {
@@ -221,7 +221,7 @@ impl<'p> Decider<'p> {
         let cases = self.number(left, Range::that(compare, others), case);
         each(cases, |case| {
             let others = self.range(left, &case);
-            self.number(right, Range::that(turned(compare), others), case)
+            self.number(right, Range::that(compare.mirrored(), others), case)
         })
     }
 
@@ -281,25 +281,4 @@ fn either(
     left.extend(other(cases.clone()));
     left.dedup();
     if left.len() > MOST_CASES { cases } else { left }
-}
-
-fn turned(compare: Compare) -> Compare {
-    match compare {
-        Compare::Less => Compare::More,
-        Compare::AtMost => Compare::AtLeast,
-        Compare::More => Compare::Less,
-        Compare::AtLeast => Compare::AtMost,
-        same => same,
-    }
-}
-
-fn opposite(compare: Compare) -> Compare {
-    match compare {
-        Compare::Equal => Compare::Unequal,
-        Compare::Unequal => Compare::Equal,
-        Compare::Less => Compare::AtLeast,
-        Compare::AtMost => Compare::More,
-        Compare::More => Compare::AtMost,
-        Compare::AtLeast => Compare::Less,
-    }
 }

@@ -55,10 +55,10 @@ impl Gather<'_, '_> {
         let [left, right] = sides;
         let (compare, name, other) = match (&left.node, &right.node) {
             (Node::Name(name), _) if name.contains('.') => (compare, name, right),
-            (_, Node::Name(name)) if name.contains('.') => (mirrored(compare), name, left),
+            (_, Node::Name(name)) if name.contains('.') => (compare.mirrored(), name, left),
             _ => return None,
         };
-        let compare = if truth { compare } else { opposite(compare) };
+        let compare = if truth { compare } else { compare.opposite() };
         let test = match (&other.node, compare) {
             (Node::Name(word) | Node::Quoted(word), Compare::Equal) => Test::Is(word.as_str().into()),
             (Node::Name(word) | Node::Quoted(word), Compare::Unequal) => Test::IsNot(word.as_str().into()),
@@ -102,28 +102,5 @@ fn beside(compare: Compare) -> Beside {
         Compare::AtMost => Beside::AtMost,
         Compare::More => Beside::Over,
         Compare::AtLeast => Beside::AtLeast,
-    }
-}
-
-/// The same with its sides exchanged.
-fn mirrored(compare: Compare) -> Compare {
-    match compare {
-        Compare::Less => Compare::More,
-        Compare::AtMost => Compare::AtLeast,
-        Compare::More => Compare::Less,
-        Compare::AtLeast => Compare::AtMost,
-        same @ (Compare::Equal | Compare::Unequal) => same,
-    }
-}
-
-/// What holds where it does not.
-fn opposite(compare: Compare) -> Compare {
-    match compare {
-        Compare::Equal => Compare::Unequal,
-        Compare::Unequal => Compare::Equal,
-        Compare::Less => Compare::AtLeast,
-        Compare::AtMost => Compare::More,
-        Compare::More => Compare::AtMost,
-        Compare::AtLeast => Compare::Less,
     }
 }

@@ -99,6 +99,31 @@ pub enum Compare {
     AtLeast,
 }
 
+impl Compare {
+    /// The same with its sides exchanged.
+    pub fn mirrored(self) -> Self {
+        match self {
+            Self::Less => Self::More,
+            Self::AtMost => Self::AtLeast,
+            Self::More => Self::Less,
+            Self::AtLeast => Self::AtMost,
+            same @ (Self::Equal | Self::Unequal) => same,
+        }
+    }
+
+    /// What holds where it does not.
+    pub fn opposite(self) -> Self {
+        match self {
+            Self::Equal => Self::Unequal,
+            Self::Unequal => Self::Equal,
+            Self::Less => Self::AtLeast,
+            Self::AtMost => Self::More,
+            Self::More => Self::AtMost,
+            Self::AtLeast => Self::Less,
+        }
+    }
+}
+
 /// How two conditions are joined.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Join {
